@@ -1,0 +1,1 @@
+"""Formal winter-cover trials on sports turf, from plan to report."""

@@ -1,0 +1,56 @@
+"""The definition and the diary of a trial: their models, and how they are read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from wintersward.errors import Problem
+from wintersward.trial.checks import definition_problems, diary_problems
+from wintersward.trial.reading import read_yaml, validated
+from wintersward.trial.schema import Definition, Diary
+
+__all__ = ["Definition", "Diary", "read_definition", "read_diary"]
+
+
+def read_definition(folder: Path) -> tuple[Definition | None, list[Problem]]:
+    """Read and check ``trial.yaml`` of a study folder.
+
+    Returns
+    -------
+    definition : Definition or None
+        None when anything is wrong.
+    problems : list of Problem
+        Everything that is wrong, sorted by place.
+    """
+    source = read_yaml(folder / "trial.yaml", "trial.yaml")
+    if source.content is None:
+        return None, source.problems
+    parts, problems = validated(source, Definition)
+    problems = sorted({*source.problems, *problems, *definition_problems(source, parts)})
+    return (None if problems else Definition.model_construct(**parts)), problems
+
+
+def read_diary(
+    folder: Path, definition: Definition, plots: list[str] | None = None
+) -> tuple[Diary, list[Problem]]:
+    """Read and check ``diary.yaml``; a study without one has an empty diary.
+
+    Parameters
+    ----------
+    folder : Path
+        The study folder.
+    definition : Definition
+        The trial as decided.
+    plots : list of str, optional
+        Names of plots and whole plots, once they are drawn.
+    """
+    if not (folder / "diary.yaml").exists():
+        return Diary(), []
+    source = read_yaml(folder / "diary.yaml", "diary.yaml")
+    if source.content is None:
+        return Diary(), source.problems
+    parts, problems = validated(source, Diary)
+    problems = sorted(
+        {*source.problems, *problems, *diary_problems(source, parts, definition, plots)}
+    )
+    return (Diary() if problems else Diary.model_construct(**parts)), problems

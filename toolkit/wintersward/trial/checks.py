@@ -1,0 +1,317 @@
+"""What no single field can tell: names that nothing defines, dates out of order, controls."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from wintersward.errors import Problem, closest, listed
+from wintersward.trial.dates import dates_meant
+from wintersward.trial.reading import Place, Source
+from wintersward.trial.schema import (
+    Analysis,
+    Definition,
+    Factor,
+    Layout,
+    PhotoMeasure,
+    SheetMeasure,
+)
+from wintersward.units import KINDS
+
+__all__ = ["RESERVED", "definition_problems", "diary_problems"]
+
+# Column names of the tables that a factor or a measure would collide with.
+RESERVED = frozenset(
+    [
+        "plot",
+        "whole_plot",
+        "block",
+        "row",
+        "column",
+        "x_m",
+        "y_m",
+        "width_m",
+        "length_m",
+        "walk",
+        "date",
+        "measure",
+        "sample",
+        "rater",
+        "value",
+        "unit",
+        "source",
+        "flags",
+        "excluded",
+        "n",
+    ]
+)
+# Dates that the toolkit itself reads, in the order that they must have.
+_ORDER = ("baseline", "covers_on", "covers_off", "first_event")
+
+_Found = Iterator[tuple[Place, str, str, str]]
+
+
+def definition_problems(source: Source, parts: dict[str, Any]) -> list[Problem]:
+    """Check how the parts of a definition fit together.
+
+    Parameters
+    ----------
+    source : Source
+        Where they were read, for line and column.
+    parts : dict
+        The fields that are sound in themselves; those that are not are absent, and what
+        depends on them is passed over.
+
+    Returns
+    -------
+    list of Problem
+    """
+    checks: list[tuple[Callable[..., _Found], tuple[str, ...]]] = [
+        (_people, ("people",)),
+        (_dates, ("dates",)),
+        (_treatments, ("treatments",)),
+        (_applied, ("treatments", "dates")),
+        (_layout, ("layout", "treatments")),
+        (_layout_applied, ("layout", "treatments")),
+        (_measures, ("measures", "treatments")),
+        (_measure_dates, ("measures", "dates")),
+        (_raters, ("measures", "people")),
+        (_primary_measure, ("analysis", "measures")),
+        (_primary_levels, ("analysis", "treatments")),
+        (_primary_date, ("analysis", "measures", "dates")),
+    ]
+    problems = []
+    for check, needs in checks:
+        if all(need in parts for need in needs):
+            problems += [
+                source.problem(*found) for found in check(*(parts[need] for need in needs))
+            ]
+    return problems
+
+
+def _people(people: list[Any]) -> _Found:
+    seen: dict[str, int] = {}
+    for i, person in enumerate(people):
+        if person.initials in seen:
+            other = people[seen[person.initials]].name
+            yield ("people", i, "initials"), f"'{person.initials}'", f"not those of {other}", ""
+        seen.setdefault(person.initials, i)
+
+
+def _dates(dates: dict[str, dt.date | list[dt.date]]) -> _Found:
+    for name in ("covers_on", "covers_off"):
+        if name not in dates:
+            yield ("dates",), "no " + name, "", f"add a line '{name}: 2026-01-19' with your date"
+    known = [name for name in _ORDER if isinstance(dates.get(name), dt.date)]
+    for earlier, later in zip(known, known[1:], strict=False):
+        first, second = dates[earlier], dates[later]
+        if isinstance(first, dt.date) and isinstance(second, dt.date) and second <= first:
+            rule = f"a date after {earlier} ({first})"
+            yield ("dates", later), f"'{second}'", rule, "put the dates in order"
+    for name in _ORDER:
+        if isinstance(dates.get(name), list):
+            yield ("dates", name), "a list", "one date", ""
+    for name, days in dates.items():
+        if isinstance(days, list):
+            for i in range(1, len(days)):
+                if days[i] <= days[i - 1]:
+                    rule = f"a date after {days[i - 1]}"
+                    yield ("dates", name, i), f"'{days[i]}'", rule, "put the dates in order"
+
+
+def _treatments(treatments: dict[str, Factor]) -> _Found:
+    owner: dict[str, str] = {}
+    for name, factor in treatments.items():
+        if name in RESERVED:
+            rule = "a name that is not a column of the tables"
+            yield ("treatments", name), f"'{name}'", rule, f"taken: {listed(sorted(RESERVED))}"
+        if factor.control not in factor.levels:
+            place = ("treatments", name, "control")
+            near = closest(factor.control, factor.levels)
+            hint = near or "name one of the levels"
+            yield place, f"'{factor.control}'", listed(factor.levels), hint
+        for level in factor.levels:
+            if level in owner:
+                rule = f"a name that is not a level of {owner[level]} as well"
+                yield ("treatments", name, "levels", level), f"'{level}'", rule, ""
+            owner.setdefault(level, name)
+
+
+def _applied(treatments: dict[str, Factor], dates: dict[str, Any]) -> _Found:
+    for name, factor in treatments.items():
+        if factor.applied is not None:
+            place = ("treatments", name, "applied")
+            yield from _one_date(dates, factor.applied, place)
+
+
+def _one_date(dates: dict[str, Any], word: dt.date | str, place: Place) -> _Found:
+    try:
+        meant = dates_meant(dates, word)
+    except ValueError as error:
+        allowed, _, hint = str(error).partition("; ")
+        yield place, f"'{word}'", allowed, hint
+        return
+    if len(meant) != 1:
+        yield place, f"'{word}', which is {len(meant)} dates", "one date", ""
+
+
+def _layout(layout: Layout, treatments: dict[str, Factor]) -> _Found:
+    roles = {"whole_plot": layout.whole_plot, "subplot": layout.subplot}
+    if layout.kind == "randomised blocks":
+        for role, factor in roles.items():
+            if factor is not None:
+                hint = "remove the line, or set kind to split plot"
+                yield ("layout", role), f"'{factor}'", "nothing in randomised blocks", hint
+        return
+    if len(treatments) != 2:
+        found = f"{len(treatments)} treatment factors"
+        yield ("layout", "kind"), found, "two factors in a split plot", ""
+    for role, factor in roles.items():
+        if factor is None:
+            hint = f"add '{role}: ' and one of {listed(treatments)}"
+            yield ("layout", "kind"), f"a split plot without {role}", "", hint
+        elif factor not in treatments:
+            near = closest(factor, treatments)
+            yield ("layout", role), f"'{factor}'", listed(treatments), near
+    if layout.whole_plot is not None and layout.whole_plot == layout.subplot:
+        yield ("layout", "subplot"), f"'{layout.subplot}'", "another factor than whole_plot", ""
+
+
+def _layout_applied(layout: Layout, treatments: dict[str, Factor]) -> _Found:
+    for name, factor in treatments.items():
+        if factor.applied is not None and name != layout.subplot:
+            hint = "only a subplot factor may begin later than the covers"
+            yield ("treatments", name, "applied"), f"'{factor.applied}'", "nothing here", hint
+
+
+def _measures(measures: dict[str, Any], treatments: dict[str, Factor]) -> _Found:
+    for name in measures:
+        if name in RESERVED or name in treatments:
+            yield ("measures", name), f"'{name}'", "a name that is not used otherwise", ""
+
+
+def _measure_dates(measures: dict[str, Any], dates: dict[str, Any]) -> _Found:
+    for name, measure in measures.items():
+        for i, word in enumerate(measure.dates):
+            try:
+                dates_meant(dates, word)
+            except ValueError as error:
+                allowed, _, hint = str(error).partition("; ")
+                yield ("measures", name, "dates", i), f"'{word}'", allowed, hint
+
+
+def _raters(measures: dict[str, Any], people: list[Any]) -> _Found:
+    initials = [person.initials for person in people]
+    for name, measure in measures.items():
+        for i, rater in enumerate(getattr(measure, "raters", [])):
+            if rater not in initials:
+                hint = closest(rater, initials) or "add the person to 'people'"
+                place = ("measures", name, "raters", i)
+                yield place, f"'{rater}'", f"initials of people ({listed(initials)})", hint
+
+
+def _primary_measure(analysis: Analysis, measures: dict[str, Any]) -> _Found:
+    primary = analysis.primary
+    if primary.measure not in measures:
+        near = closest(primary.measure, measures)
+        place = ("analysis", "primary", "measure")
+        yield place, f"'{primary.measure}'", listed(measures), near
+        return
+    kind, matters = measures[primary.measure].difference_kind, primary.matters_from
+    place = ("analysis", "primary", "matters_from")
+    if kind != matters.kind:
+        rule = "a bare number" if kind == "bare" else f"such as '{KINDS[kind].example}'"
+        unit = "no unit" if matters.kind == "bare" else f"a unit of {matters.kind}"
+        yield place, unit, rule, f"use the unit of {primary.measure}"
+    elif matters.value <= 0:
+        yield place, f"'{matters.value:g}'", "more than 0", ""
+
+
+def _primary_levels(analysis: Analysis, treatments: dict[str, Factor]) -> _Found:
+    owner = {level: name for name, factor in treatments.items() for level in factor.levels}
+    compare = analysis.primary.compare
+    for i, level in enumerate(compare):
+        if level not in owner:
+            near = closest(level, owner)
+            yield ("analysis", "primary", "compare", i), f"'{level}'", listed(owner), near
+    if compare[0] == compare[1]:
+        yield ("analysis", "primary", "compare"), "a level against itself", "two levels", ""
+    elif len({owner[level] for level in compare if level in owner}) == 2:
+        yield ("analysis", "primary", "compare"), "levels of two factors", "two of one factor", ""
+
+
+def _primary_date(analysis: Analysis, measures: dict[str, Any], dates: dict[str, Any]) -> _Found:
+    primary = analysis.primary
+    measure: PhotoMeasure | SheetMeasure | None = measures.get(primary.measure)
+    place = ("analysis", "primary", "on")
+    wrong = list(_one_date(dates, primary.on, place))
+    yield from wrong
+    if measure is None or wrong:
+        return
+    try:
+        planned = dates_meant(dates, measure.dates)
+    except ValueError:
+        return  # told where the measure names its dates
+    if dates_meant(dates, primary.on)[0] not in planned:
+        rule = f"a date on which {primary.measure} is observed ({listed(planned)})"
+        yield place, f"'{primary.on}'", rule, ""
+
+
+def diary_problems(
+    source: Source, diary: dict[str, Any], definition: Definition, plots: list[str] | None
+) -> list[Problem]:
+    """Check what a diary names against the definition and the plots.
+
+    Parameters
+    ----------
+    source : Source
+        Where it was read.
+    diary : dict
+        The sound fields of the diary.
+    definition : Definition
+        The trial as decided.
+    plots : list of str or None
+        Names of plots and whole plots; None before they are drawn.
+    """
+    found: list[tuple[Place, str, str, str]] = []
+    for i, spell in enumerate(diary.get("covers", [])):
+        if spell.off is not None and spell.off <= spell.on:
+            rule = f"a date after covers went on ({spell.on})"
+            found.append((("covers", i, "off"), f"'{spell.off}'", rule, ""))
+        if spell.plots != "all covered":
+            for j, plot in enumerate(spell.plots):
+                found += _plot(("covers", i, "plots", j), plot, plots)
+    for i, exclusion in enumerate(diary.get("exclusions", [])):
+        found += _plot(("exclusions", i, "plot"), exclusion.plot, plots)
+        found += _excluded(("exclusions", i), exclusion, definition)
+    for i, sheet in enumerate(diary.get("sheets", [])):
+        known = ["date", "plot", "rater", "sample", *definition.measures]
+        for name in sheet.columns:
+            if name not in known:
+                near = closest(name, known)
+                found.append((("sheets", i, "columns", name), f"'{name}'", listed(known), near))
+    return [source.problem(*one) for one in found]
+
+
+def _plot(place: Place, plot: str, plots: list[str] | None) -> _Found:
+    if plots is not None and plot not in plots:
+        shown = listed(plots[:6]) + (" ..." if len(plots) > 6 else "")
+        yield place, f"'{plot}'", f"a plot of plan/plots.csv ({shown})", closest(plot, plots)
+
+
+def _excluded(place: Place, exclusion: Any, definition: Definition) -> _Found:
+    measures = definition.measures
+    if exclusion.measure is not None and exclusion.measure not in measures:
+        near = closest(exclusion.measure, measures)
+        yield (*place, "measure"), f"'{exclusion.measure}'", listed(measures), near
+        return
+    chosen = [measures[exclusion.measure]] if exclusion.measure else list(measures.values())
+    days = {day for measure in chosen for day in dates_meant(definition.dates, measure.dates)}
+    if exclusion.date is not None and exclusion.date not in days:
+        rule = f"a date on which it is observed ({listed(sorted(days))})"
+        yield (*place, "date"), f"'{exclusion.date}'", rule, ""
+    initials = [person.initials for person in definition.people]
+    if exclusion.rater is not None and exclusion.rater not in initials:
+        near = closest(exclusion.rater, initials)
+        yield (*place, "rater"), f"'{exclusion.rater}'", listed(initials), near

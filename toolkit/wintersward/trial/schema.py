@@ -1,0 +1,308 @@
+"""The models of ``trial.yaml`` (the definition) and ``diary.yaml`` (the diary)."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, ValidationInfo, field_validator, model_validator
+
+from wintersward.trial.parts import (
+    ArealMass,
+    Day,
+    Days,
+    Depth,
+    Difference,
+    Distance,
+    Name,
+    Part,
+    PlotName,
+    Range,
+    Share,
+    Text,
+    When,
+)
+from wintersward.units import KINDS, kind_of_unit
+
+__all__ = [
+    "Analysis",
+    "CoverSpell",
+    "Definition",
+    "Deviation",
+    "Diary",
+    "Exclusion",
+    "Factor",
+    "Layout",
+    "Level",
+    "Measure",
+    "Person",
+    "PhotoMeasure",
+    "Primary",
+    "Sheet",
+    "SheetMeasure",
+    "Site",
+    "Tine",
+    "Turf",
+    "Window",
+]
+
+
+class Person(Part):
+    """Someone who takes part; ratings carry the initials."""
+
+    name: Text
+    role: Text
+    initials: Annotated[Text, Field(max_length=4)]
+
+
+class Turf(Part):
+    """What grows on the site and how it is kept."""
+
+    species: Annotated[list[Text], Field(min_length=1)]
+    established: Text | None = None
+    root_zone: Text | None = None
+    mowing_height: Depth | None = None
+
+
+class Site(Part):
+    """Where the trial lies."""
+
+    name: Text
+    country: Annotated[str, Field(pattern=r"^[A-Z]{2}$")]
+    latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
+    longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
+    use: Text | None = None
+    turf: Turf
+
+
+class Tine(Part):
+    """An aeration tine."""
+
+    kind: Literal["solid", "hollow"]
+    outside: Depth
+    inside: Depth | None = None
+    spacing: Annotated[list[Depth], Field(min_length=2, max_length=2)]
+    depth: Depth
+
+    @model_validator(mode="after")
+    def _hollow_has_a_bore(self) -> Tine:
+        if self.kind == "hollow" and (self.inside is None or self.inside >= self.outside):
+            raise ValueError("for a hollow tine, an inside diameter smaller than the outside one")
+        if self.kind == "solid" and self.inside is not None:
+            raise ValueError("no inside diameter for a solid tine")
+        return self
+
+
+class Level(Part):
+    """One treatment: a level of a factor."""
+
+    label: Text
+    description: Text | None = None
+    mass: ArealMass | None = None
+    light: Share | None = None
+    tine: Tine | None = None
+
+
+class Factor(Part):
+    """One thing that was varied on purpose, with its control."""
+
+    label: Text | None = None
+    applied: When | None = None
+    control: Name
+    levels: Annotated[dict[Name, Level], Field(min_length=2)]
+
+
+class Layout(Part):
+    """How the plots lie and how the treatments were drawn."""
+
+    kind: Literal["randomised blocks", "split plot"]
+    whole_plot: Name | None = None
+    subplot: Name | None = None
+    blocks: Annotated[int, Field(ge=2, le=60)]
+    blocks_side_by_side: Annotated[int, Field(ge=1)] = 1
+    blocks_follow: Text | None = None
+    plot_size: Annotated[list[Distance], Field(min_length=2, max_length=2)]
+    alley: Distance
+    edge_left_out: Distance
+    seed: Annotated[int, Field(ge=0)]
+
+    @model_validator(mode="after")
+    def _plots_hold_a_sample(self) -> Layout:
+        if 2 * self.edge_left_out >= min(self.plot_size):
+            raise ValueError(
+                "an edge_left_out of less than half the shorter side of a plot; "
+                "nothing is left to sample: make the plots larger or the edge smaller"
+            )
+        return self
+
+
+class Window(Part):
+    """Limits of hue [degrees], saturation and value [0 to 1] that count as green."""
+
+    hue: tuple[float, float] = (50.0, 170.0)
+    saturation: tuple[float, float] = (0.0, 1.0)
+    value: tuple[float, float] = (0.0, 1.0)
+
+    @field_validator("hue", "saturation", "value")
+    @classmethod
+    def _in_order(cls, limits: tuple[float, float], info: ValidationInfo) -> tuple[float, float]:
+        top = 360 if info.field_name == "hue" else 1
+        if not 0 <= limits[0] < limits[1] <= top:
+            raise ValueError(f"two limits, the lower first, from 0 to {top}")
+        return limits
+
+
+class PhotoMeasure(Part):
+    """A measure that is scored from photos."""
+
+    from_: Literal["photos"] = Field(alias="from")
+    label: Text | None = None
+    score: Literal["cover", "colour_index"] = "cover"
+    per_plot: Annotated[int, Field(ge=1)] = 1
+    dates: Annotated[list[When], Field(min_length=1)]
+    window: Literal["default"] | Window = "default"
+
+    @property
+    def unit(self) -> str:
+        """Unit of the observations."""
+        return "%" if self.score == "cover" else "index"
+
+    @property
+    def difference_kind(self) -> str:
+        """Kind of quantity of a difference between two values."""
+        return "points" if self.score == "cover" else "bare"
+
+    @property
+    def limits(self) -> tuple[float | None, float | None]:
+        """Lowest and highest value that can be."""
+        return (0.0, 100.0) if self.score == "cover" else (None, None)
+
+
+class SheetMeasure(Part):
+    """A measure that is written on sheets, as a rating on a scale or in a unit."""
+
+    from_: Literal["sheet"] = Field(alias="from")
+    label: Text | None = None
+    scale: Range | None = None
+    acceptable: float | None = None
+    unit_written: Text | None = Field(default=None, alias="unit")
+    raters: list[Text] = []
+    per_plot: Annotated[int, Field(ge=1)] = 1
+    dates: Annotated[list[When], Field(min_length=1)]
+
+    @field_validator("unit_written")
+    @classmethod
+    def _known_unit(cls, unit: str | None) -> str | None:
+        if unit is not None:
+            kind_of_unit(unit)
+        return unit
+
+    @model_validator(mode="after")
+    def _scale_or_unit(self) -> SheetMeasure:
+        if (self.scale is None) == (self.unit_written is None):
+            raise ValueError("either a scale, such as 1-9, or a unit, such as lbf")
+        return self
+
+    @property
+    def unit(self) -> str:
+        """Unit of the observations: SI, or the scale."""
+        if self.unit_written is not None:
+            return KINDS[kind_of_unit(self.unit_written)].si
+        low, high = self.scale or (0.0, 0.0)
+        return f"rating {low:g}-{high:g}"
+
+    @property
+    def difference_kind(self) -> str:
+        """Kind of quantity of a difference between two values."""
+        if self.unit_written is None:
+            return "bare"
+        kind = kind_of_unit(self.unit_written)
+        return "points" if kind == "share" else kind
+
+    @property
+    def limits(self) -> tuple[float | None, float | None]:
+        """Lowest and highest value that can be."""
+        if self.scale is not None:
+            return self.scale
+        return (0.0, 100.0) if self.unit == "%" else (0.0, None)
+
+
+Measure = Annotated[PhotoMeasure | SheetMeasure, Field(discriminator="from_")]
+
+
+class Primary(Part):
+    """The one question that the trial is judged by."""
+
+    measure: Name
+    on: When
+    compare: Annotated[list[Name], Field(min_length=2, max_length=2)]
+    matters_from: Difference
+
+
+class Analysis(Part):
+    """What will be tested, and how secondary comparisons are adjusted."""
+
+    primary: Primary
+    alpha: Annotated[float, Field(gt=0, lt=0.5)] = 0.05
+    among_treatments: Literal["tukey", "holm", "bonferroni"] = "tukey"
+
+
+class Definition(Part):
+    """A trial as it was decided before the first observation."""
+
+    title: Annotated[Text, Field(description="the name of the trial")]
+    question: Annotated[Text, Field(description="what the trial is to find out")]
+    units: Annotated[Literal["us", "metric"], Field(description="us or metric")]
+    people: Annotated[list[Person], Field(min_length=1, description="who takes part")]
+    report_to: Text | None = None
+    site: Annotated[Site, Field(description="where the trial lies")]
+    dates: Annotated[dict[Name, Days], Field(description="every date, named once")]
+    treatments: Annotated[dict[Name, Factor], Field(min_length=1, description="what is compared")]
+    layout: Annotated[Layout, Field(description="how the plots lie")]
+    measures: Annotated[dict[Name, Measure], Field(min_length=1, description="what is observed")]
+    analysis: Annotated[Analysis, Field(description="the primary question")]
+
+
+class CoverSpell(Part):
+    """A time for which covers lay on plots."""
+
+    on: Day
+    off: Day | None = None
+    plots: Literal["all covered"] | list[PlotName] = "all covered"
+    note: Text | None = None
+
+
+class Exclusion(Part):
+    """Observations that are left out of the analysis, with the reason."""
+
+    plot: PlotName
+    measure: Name | None = None
+    date: Day | None = None
+    sample: Annotated[int, Field(ge=1)] | None = None
+    rater: Text | None = None
+    reason: Text
+
+
+class Deviation(Part):
+    """Something that was not done as the definition says."""
+
+    date: Day
+    what: Text
+    reason: Text
+
+
+class Sheet(Part):
+    """How one hand-filled table is read."""
+
+    file: Text
+    tab: Text | None = None
+    columns: dict[Name, Text] = {}
+    missing: list[str] = ["", "NA", "-", "."]
+
+
+class Diary(Part):
+    """What happened since the definition was written."""
+
+    covers: list[CoverSpell] = []
+    sheets: list[Sheet] = []
+    exclusions: list[Exclusion] = []
+    deviations: list[Deviation] = []

@@ -1,0 +1,207 @@
+"""Units: SI inside, the reader's units at the edges.
+
+Factors are exact by definition: the international foot and pound (0.3048 m and
+0.45359237 kg), standard gravity 9.80665 m/s2 and the Fahrenheit scale.
+
+References
+----------
+Thompson A., Taylor B. N. (2008) Guide for the Use of the International System of Units,
+NIST Special Publication 811, appendix B.8.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from wintersward.errors import closest, listed
+
+__all__ = [
+    "KINDS",
+    "UNITS",
+    "Kind",
+    "Unit",
+    "from_si",
+    "kind_of_unit",
+    "read_quantity",
+    "reader_unit",
+    "to_si",
+]
+
+_POUND_KG = 0.45359237
+_GRAVITY = 9.80665
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit of measurement.
+
+    Parameters
+    ----------
+    symbol : str
+        As written in a definition and in a report.
+    dimension : str
+        What it measures; only units of one dimension convert into each other.
+    factor, offset : float
+        ``si = (value + offset) * factor``.
+    ucum : str
+        Code in the Unified Code for Units of Measure.
+    """
+
+    symbol: str
+    dimension: str
+    factor: float
+    ucum: str
+    offset: float = 0.0
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What a quantity is, and the units that it is kept and shown in.
+
+    Parameters
+    ----------
+    dimension : str
+        Dimension of every unit that may be written for it.
+    si, us, metric : str
+        Unit inside files, for readers of US units, for readers of metric units.
+    example : str
+        As it may be written in a definition.
+    """
+
+    dimension: str
+    si: str
+    us: str
+    metric: str
+    example: str
+
+
+UNITS = {
+    unit.symbol: unit
+    for unit in (
+        Unit("m", "length", 1.0, "m"),
+        Unit("cm", "length", 0.01, "cm"),
+        Unit("mm", "length", 0.001, "mm"),
+        Unit("ft", "length", 0.3048, "[ft_i]"),
+        Unit("in", "length", 0.0254, "[in_i]"),
+        Unit("yd", "length", 0.9144, "[yd_i]"),
+        Unit("kg/m2", "areal mass", 1.0, "kg/m2"),
+        Unit("g/m2", "areal mass", 0.001, "g/m2"),
+        Unit("oz/yd2", "areal mass", _POUND_KG / 16 / 0.9144**2, "[oz_av]/[yd_i]2"),
+        Unit("N", "force", 1.0, "N"),
+        Unit("kgf", "force", _GRAVITY, "kgf"),
+        Unit("lbf", "force", _POUND_KG * _GRAVITY, "[lbf_av]"),
+        Unit("degC", "temperature", 1.0, "Cel"),
+        Unit("degF", "temperature", 5 / 9, "[degF]", offset=-32.0),
+        Unit("%", "share", 1.0, "%"),
+        Unit("points", "points", 1.0, "%"),
+    )
+}
+
+KINDS = {
+    "distance": Kind("length", "m", "ft", "m", "10 ft"),
+    "depth": Kind("length", "m", "in", "mm", "4 in"),
+    "force": Kind("force", "N", "lbf", "N", "45 lbf"),
+    "areal mass": Kind("areal mass", "kg/m2", "oz/yd2", "g/m2", "0.9 oz/yd2"),
+    "temperature": Kind("temperature", "degC", "degF", "degC", "50 degF"),
+    "share": Kind("share", "%", "%", "%", "80 %"),
+    "points": Kind("points", "points", "points", "points", "8 points"),
+}
+
+_QUANTITY = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(\S.*?)?\s*")
+
+
+def to_si(value: float, unit: str) -> float:
+    """Convert a value into the SI unit of its dimension.
+
+    Examples
+    --------
+    >>> to_si(10, "ft")
+    3.048
+    >>> to_si(50, "degF")
+    10.0
+    """
+    known = UNITS[unit]
+    return (value + known.offset) * known.factor
+
+
+def from_si(value: float, unit: str, difference: bool = False) -> float:
+    """Convert a value from SI; a difference converts without the zero point.
+
+    Examples
+    --------
+    >>> round(from_si(10.0, "degF"), 6)
+    50.0
+    >>> round(from_si(10.0, "degF", difference=True), 6)
+    18.0
+    """
+    known = UNITS[unit]
+    return value / known.factor - (0.0 if difference else known.offset)
+
+
+def read_quantity(text: object, kind: str) -> float:
+    """Read a value with its unit, such as ``10 ft``, into SI.
+
+    Parameters
+    ----------
+    text : object
+        What stands in the definition.
+    kind : str
+        One of `KINDS`.
+
+    Returns
+    -------
+    float
+        The value in the kind's SI unit.
+
+    Raises
+    ------
+    ValueError
+        With what is allowed and, where one is near, the unit that was meant.
+
+    Examples
+    --------
+    >>> read_quantity("10 ft", "distance")
+    3.048
+    """
+    wanted = KINDS[kind]
+    allowed = [u.symbol for u in UNITS.values() if u.dimension == wanted.dimension]
+    rule = f"a number and a unit ({listed(allowed)}), such as '{wanted.example}'"
+    match = _QUANTITY.fullmatch(text) if isinstance(text, str) else None
+    if match is None or match.group(2) is None:
+        raise ValueError(rule)
+    unit = match.group(2)
+    if unit not in allowed:
+        near = closest(unit, allowed)
+        raise ValueError(f"{rule}; {near}" if near else rule)
+    return to_si(float(match.group(1)), unit)
+
+
+def kind_of_unit(unit: str) -> str:
+    """Name the kind of quantity that a unit of a sheet belongs to.
+
+    Raises
+    ------
+    ValueError
+        When the unit is not known, with those that are.
+
+    Examples
+    --------
+    >>> kind_of_unit("lbf")
+    'force'
+    """
+    if unit in UNITS:
+        return next(k for k, v in KINDS.items() if v.dimension == UNITS[unit].dimension)
+    near = closest(unit, UNITS)
+    raise ValueError(f"one of {listed(UNITS)}" + (f"; {near}" if near else ""))
+
+
+def reader_unit(kind: str, system: str) -> str:
+    """Name the unit that a reader of ``us`` or ``metric`` units sees.
+
+    Examples
+    --------
+    >>> reader_unit("force", "us")
+    'lbf'
+    """
+    return KINDS[kind].us if system == "us" else KINDS[kind].metric
