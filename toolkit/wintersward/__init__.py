@@ -1,1 +1,75 @@
-"""Formal winter-cover trials on sports turf, from plan to report."""
+"""Formal winter-cover trials on sports turf, from the plan to the report that is handed in.
+
+The names below are loaded when they are first asked for, so that ``import wintersward``
+and a quick check of a definition stay quick.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from wintersward.analysis import analyse, model_for
+    from wintersward.design import plot_map
+    from wintersward.errors import Problem, WinterswardError
+    from wintersward.models import fit_mixed
+    from wintersward.photos import GreenWindow, green_mask, score_photo, score_photos
+    from wintersward.report import photo_sheet, plot_differences, plot_means, report_page, show
+    from wintersward.runs import open_record, run
+    from wintersward.study import Trial, open_study
+
+__version__ = "0.1.0"
+
+_HOMES = {
+    "GreenWindow": "photos",
+    "Problem": "errors",
+    "Trial": "study",
+    "WinterswardError": "errors",
+    "analyse": "analysis",
+    "fit_mixed": "models",
+    "green_mask": "photos",
+    "model_for": "analysis",
+    "open_record": "runs",
+    "open_study": "study",
+    "photo_sheet": "report",
+    "plot_differences": "report",
+    "plot_map": "design",
+    "plot_means": "report",
+    "report_page": "report",
+    "run": "runs",
+    "score_photo": "photos",
+    "score_photos": "photos",
+    "show": "report",
+}
+
+__all__ = [
+    "GreenWindow",
+    "Problem",
+    "Trial",
+    "WinterswardError",
+    "__version__",
+    "analyse",
+    "fit_mixed",
+    "green_mask",
+    "model_for",
+    "open_record",
+    "open_study",
+    "photo_sheet",
+    "plot_differences",
+    "plot_map",
+    "plot_means",
+    "report_page",
+    "run",
+    "score_photo",
+    "score_photos",
+    "show",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its home when it is first asked for."""
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)

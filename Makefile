@@ -1,0 +1,25 @@
+# Every target hands over to toolkit/start.py, which does the same on systems without make.
+PYTHON ?= python3
+START = $(PYTHON) toolkit/start.py
+
+.DEFAULT_GOAL := help
+.NOTPARALLEL:
+.PHONY: help report new check plan run lab test lint bench validity clean lock
+
+help: ## list the recipes
+	@$(START) help
+
+report: ## run the example study
+	@$(START) report
+
+new: ## make new DIR=my_trial
+	@$(START) new $(if $(DIR),"$(DIR)") $(ARGS)
+
+check plan run lab: ## make check STUDY=my_trial
+	@$(START) $@ $(if $(STUDY),"$(STUDY)") $(ARGS)
+
+test bench validity clean: ## make test ARGS="-k paths"
+	@$(START) $@ $(ARGS)
+
+lint lock:
+	@$(START) $@

@@ -1,0 +1,298 @@
+import io
+import itertools
+import re
+
+import matplotlib
+import numpy as np
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_hex
+from matplotlib.patches import Rectangle
+from matplotlib.transforms import Bbox
+
+from wintersward.design import draw, map_alt, plot_map, treatment_marks
+from wintersward.trial.schema import Layout
+
+CASES = {
+    "six blocks": {"blocks": 6},
+    "side by side": {"blocks": 6, "blocks_side_by_side": 2},
+    "square": {"blocks": 8, "blocks_side_by_side": 2, "plot_size": ["6 ft", "12 ft"]},
+    "narrow": {"blocks": 4, "plot_size": ["3 ft", "20 ft"], "edge_left_out": "6 in"},
+    "metric": {"blocks": 6, "units": "metric", "plot_size": ["3 m", "2 m"], "alley": "0.5 m"},
+    "many": {"blocks": 20},
+}
+
+
+@pytest.fixture(params=CASES)
+def definition(request, make):
+    return make(**CASES[request.param])
+
+
+def _svg(figure, **how):
+    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "a plan"}):
+        buffer = io.StringIO()
+        figure.savefig(buffer, format="svg", metadata={"Date": None}, **how)
+    return buffer.getvalue()
+
+
+def _said(svg):
+    return re.findall(r">([^<>]+)</text>", svg)
+
+
+def _texts(figure):
+    return [text for text in figure.axes[0].texts if text.get_text()]
+
+
+def _boxes(figure):
+    """Where each text stands [pt], as it is drawn."""
+    renderer = FigureCanvasAgg(figure).get_renderer()
+    figure.draw(renderer)
+    points = 72 / figure.dpi
+    return [
+        (text.get_text(), Bbox(text.get_window_extent(renderer).get_points() * points))
+        for text in _texts(figure)
+    ]
+
+
+def _numbers(figure):
+    """The bold numbers of the plots."""
+    bold = [text.get_text() for text in _texts(figure) if text.get_weight() == "bold"]
+    return [text for text in bold if text.isdigit()]
+
+
+def _plot_rectangles(figure):
+    return [
+        patch
+        for patch in figure.axes[0].patches
+        if isinstance(patch, Rectangle) and patch.get_fill() and patch.get_linewidth() == 0.6
+    ]
+
+
+def test_every_plot_has_its_number_and_its_treatment(definition):
+    plots = draw(definition)
+    figure = plot_map(plots, definition)
+    assert sorted(_numbers(figure)) == sorted(plots["plot"])
+    assert set(plots["plot"]) <= set(_said(_svg(figure)))
+    words = [text.get_text() for text in _texts(figure) if text.get_weight() != "bold"]
+    for plot in plots.to_dict("records"):
+        cover, aeration = plot["cover"], plot["aeration"]
+        ways = {cover, f"{cover}, {aeration}", f"{cover[0]} {aeration[0]}"}
+        used = next(word for word in words if word in ways)
+        words.remove(used)
+
+
+def test_words_do_not_collide_nor_leave_the_page(definition):
+    figure = plot_map(draw(definition), definition)
+    width, height = figure.get_size_inches() * 72
+    assert width == pytest.approx(504)
+    boxes = _boxes(figure)
+    for text, box in boxes:
+        assert box.x0 >= 0, text
+        assert box.y0 >= 0, text
+        assert box.x1 <= width, text
+        assert box.y1 <= height, text
+    for (one, a), (other, b) in itertools.combinations(boxes, 2):
+        wide = min(a.x1, b.x1) - max(a.x0, b.x0)
+        tall = min(a.y1, b.y1) - max(a.y0, b.y0)
+        # A text's box has room for accents and descenders that its letters may not use.
+        assert wide <= 0.5 or tall <= 2.5, (one, other)
+
+
+def test_words_are_large_enough_to_read(definition):
+    sizes = [text.get_fontsize() for text in _texts(plot_map(draw(definition), definition))]
+    assert min(sizes) >= 5.5
+
+
+def test_numbers_stand_in_their_plots(definition):
+    plots = draw(definition)
+    figure = plot_map(plots, definition)
+    # The tape may have the same number; those of plots are bold.
+    bold = [text.get_weight() == "bold" for text in _texts(figure)]
+    boxes = dict(box for box, is_bold in zip(_boxes(figure), bold, strict=True) if is_bold)
+    for plot, patch in zip(plots["plot"], _plot_rectangles(figure), strict=False):
+        box, at = boxes[plot], patch.get_bbox()
+        assert at.x0 <= box.x0
+        assert box.x1 <= at.x1
+        assert at.y0 <= box.y0
+        assert box.y1 <= at.y1
+
+
+def test_plots_are_to_scale_and_in_their_places(definition):
+    plots = draw(definition)
+    patches = _plot_rectangles(plot_map(plots, definition))[: len(plots)]
+    widths = np.array([patch.get_width() for patch in patches]) / plots["width_m"]
+    scale = widths.iloc[0]
+    np.testing.assert_allclose(widths, scale)
+    np.testing.assert_allclose([p.get_height() for p in patches] / plots["length_m"], scale)
+    for side, metres in (("x", plots["x_m"]), ("y", plots["y_m"])):
+        at = np.array([getattr(patch, f"get_{side}")() for patch in patches])
+        np.testing.assert_allclose(at - at[0], metres * scale, atol=1e-6)
+
+
+def test_fills_are_the_tints_of_the_covers(make):
+    definition = make()
+    plots = draw(definition)
+    marks = treatment_marks(["open", "fleece", "woven"], "open")
+    for cover, patch in zip(
+        plots["cover"], _plot_rectangles(plot_map(plots, definition)), strict=False
+    ):
+        assert to_hex(patch.get_facecolor()).upper() == marks[cover].tint
+
+
+def test_raters_copy_tells_no_treatment(definition):
+    plots = draw(definition)
+    figure = plot_map(plots, definition, treatments=False)
+    svg = _svg(figure)
+    for name, factor in definition.treatments.items():
+        words = [name, *factor.levels, *(level.label for level in factor.levels.values())]
+        for word in words:
+            assert not re.search(rf"\b{re.escape(word)}\b", svg, re.IGNORECASE), word
+        for mark in treatment_marks(list(factor.levels), factor.control).values():
+            assert mark.tint.lower() not in svg.lower()
+            assert mark.colour.lower() not in svg.lower()
+    assert sorted(_numbers(figure)) == sorted(plots["plot"])
+
+
+def test_raters_copies_of_two_draws_are_the_same(make):
+    one, other = make(seed=1), make(seed=2)
+    assert draw(one)["cover"].tolist() != draw(other)["cover"].tolist()
+    copies = [_svg(plot_map(draw(each), each, treatments=False)) for each in (one, other)]
+    assert copies[0] == copies[1]
+
+
+def test_same_plan_same_bytes(make):
+    definition = make()
+    first, second = (_svg(plot_map(draw(definition), definition)) for _ in range(2))
+    assert first == second
+
+
+def test_distances_from_the_corner_post(make):
+    said = _said(_svg(plot_map(draw(make(blocks=3)), make(blocks=3))))
+    # Across: 10 ft plots, two to a whole plot, 2 ft alleys. Along: 6 ft plots, 2 ft alleys.
+    assert {"0", "10", "20", "22", "32", "42", "44", "54", "64"} <= set(said)
+    assert {"0", "6", "8", "14", "16", "22"} <= set(said)
+    assert "10 ft" in said
+    assert any("64 ft by 22 ft, square when both diagonals are 67.68 ft" in text for text in said)
+
+
+def test_metric_readers_see_metres(make):
+    definition = make(units="metric", plot_size=["3 m", "2 m"], alley="0.5 m")
+    said = _said(_svg(plot_map(draw(definition), definition)))
+    assert "m from the corner post (black square)" in said
+    assert not any(re.search(r"\bft\b", text) for text in said)
+
+
+def test_blocks_are_named_also_side_by_side(make):
+    definition = make(blocks=6, blocks_side_by_side=2, plot_size=["6 ft", "12 ft"])
+    said = _said(_svg(plot_map(draw(definition), definition)))
+    assert {f"Block {n}" for n in range(1, 7)} <= set(said)
+    low = make(blocks=6, blocks_side_by_side=2)
+    said = _said(_svg(plot_map(draw(low), low)))
+    assert {f"B{n}" for n in range(1, 7)} <= set(said)
+
+
+def test_small_plots_carry_codes_that_the_key_explains(make):
+    definition = make(
+        blocks=12,
+        blocks_side_by_side=4,
+        plot_size=["5 ft", "5 ft"],
+        alley="6 in",
+        edge_left_out="3 in",
+    )
+    plots = draw(definition)
+    said = _said(_svg(plot_map(plots, definition)))
+    assert said.count("f h") == 12
+    assert "f = fleece: Spun-bond fleece" in said
+    assert "h = hollow: Hollow tine" in said
+    assert "a plot's number begins with that of its block" in said
+
+
+def test_whole_plots_are_named_in_the_strip_or_in_the_plots(make):
+    wide = make()
+    said = _said(_svg(plot_map(draw(wide), wide)))
+    assert {"1A", "2C"} <= set(said)
+    thin = make(edge_left_out="3 in", plot_size=["10 ft", "10 ft"])
+    said = _said(_svg(plot_map(draw(thin), thin)))
+    assert said.count("in 1A") == 2
+    assert "1A" not in said
+
+
+def test_way_on_foot_begins_at_the_first_plot_and_keeps_to_the_alleys(make):
+    definition = make(blocks=4)
+    plots = draw(definition)
+    figure = plot_map(plots, definition)
+    way = max(figure.axes[0].lines, key=lambda line: len(line.get_xdata()))
+    patches = _plot_rectangles(figure)[: len(plots)]
+    spots = list(zip(way.get_xdata(), way.get_ydata(), strict=True))
+    assert spots[0][0] < patches[0].get_x()
+    assert spots[0][1] < patches[0].get_y()
+    for (x0, y0), (x1, y1) in itertools.pairwise(spots):
+        assert x0 == pytest.approx(x1) or y0 == pytest.approx(y1)
+        for patch in patches:
+            at = patch.get_bbox()
+            inside_x = min(x0, x1) < at.x1 and max(x0, x1) > at.x0
+            inside_y = min(y0, y1) < at.y1 and max(y0, y1) > at.y0
+            assert not (inside_x and inside_y)
+
+
+class _Bearing(Layout):
+    north: float | None = None
+
+
+def test_north_is_drawn_only_where_it_is_known(make):
+    definition = make()
+    plain = _said(_svg(plot_map(draw(definition), definition)))
+    assert "north" not in plain
+    assert "up the page: along the length of the plots" in plain
+    layout = _Bearing.model_construct(**{**dict(definition.layout), "north": 90.0})
+    known = definition.model_copy(update={"layout": layout})
+    figure = plot_map(draw(known), known)
+    said = _said(_svg(figure))
+    assert "north" in said
+    assert "up the page: along the length of the plots" not in said
+    # 90 degrees clockwise from up the page is to the right: the arrow lies flat.
+    flat = [line for line in figure.axes[0].lines if line.get_linewidth() == 1.2]
+    assert len(flat) == 1
+    assert np.ptp(flat[0].get_ydata()) == pytest.approx(0, abs=1e-9)
+
+
+def test_dollar_signs_in_labels_are_text(make_blocks):
+    definition = make_blocks()
+    levels = dict(definition.treatments["cover"].levels)
+    levels["fleece"] = levels["fleece"].model_copy(update={"label": "Fleece $2$ a yard"})
+    factor = definition.treatments["cover"].model_copy(update={"levels": levels})
+    priced = definition.model_copy(update={"treatments": {"cover": factor}})
+    said = _said(_svg(plot_map(draw(priced), priced)))
+    assert "fleece: Fleece $2$ a yard" in said
+
+
+def test_the_figure_is_free_of_global_state(make):
+    import matplotlib.pyplot as plt
+
+    before = plt.get_fignums()
+    plot_map(draw(make()), make())
+    assert plt.get_fignums() == before
+
+
+class TestAlt:
+    def test_numbers_and_arrangement(self, make_blocks):
+        definition = make_blocks(seed=0xDEADBEAF)
+        assert map_alt(draw(definition), definition) == (
+            "Map to scale of 6 plots of 10 ft by 6 ft in 2 blocks of 3 plots, 34 ft wide and "
+            "14 ft long, with alleys of 2 ft. The way on foot leads from plot 101 to plot 201. "
+            "From left to right, cover: block 1: open, fleece, woven; "
+            "block 2: fleece, open, woven."
+        )
+
+    def test_raters_copy(self, make):
+        definition = make()
+        alt = map_alt(draw(definition), definition, treatments=False)
+        assert alt.endswith("to plot 201. Treatments are not shown.")
+        assert "2 blocks of 3 whole plots with 2 each" in alt
+        assert not re.search(r"open|fleece|woven|solid|hollow|cover|aeration", alt)
+
+    def test_long_plans_point_to_the_table(self, make):
+        definition = make(blocks=20)
+        alt = map_alt(draw(definition), definition)
+        assert alt.endswith("plan/plots.csv lists the treatments of every plot.")
+        assert len(alt) < 400

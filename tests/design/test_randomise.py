@@ -1,0 +1,153 @@
+import itertools
+from collections import Counter
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from wintersward.design.randomise import _below, draw, shuffled
+
+SEEDS = 600
+
+
+def _limits(cells):
+    """Bounds that a count of one of equally likely cells leaves once in a million times."""
+    low, high = stats.binom.ppf([5e-7, 1 - 5e-7], SEEDS, 1 / cells)
+    return low, high
+
+
+def _evenly(counts, cells):
+    low, high = _limits(cells)
+    assert len(counts) == cells
+    assert min(counts.values()) >= low
+    assert max(counts.values()) <= high
+
+
+@pytest.fixture(scope="module")
+def plans(make):
+    return [draw(make(seed=seed)) for seed in range(SEEDS)]
+
+
+@pytest.mark.parametrize("number", [2, 3, 4, 5])
+def test_every_choice_makes_another_order(number):
+    """n choices, n - 1, ..., 2 choices make n! sequences; each must give its own order."""
+    made = []
+    for choices in itertools.product(*(range(n) for n in range(number, 1, -1))):
+        left = iter(choices)
+        made.append(tuple(shuffled(range(number), lambda n, left=left: next(left))))
+    assert sorted(made) == sorted(itertools.permutations(range(number)))
+
+
+class Words:
+    """Stands for a bit generator whose words are known."""
+
+    def __init__(self, words):
+        self.words = iter(words)
+
+    def random_raw(self):
+        return next(self.words)
+
+
+def test_words_that_would_favour_small_numbers_are_passed_over():
+    # 2**64 = 3 * 6148914691236517205 + 1: the last word alone is beyond a multiple of 3.
+    below = _below(Words([2**64 - 1, 2**64 - 2]))
+    assert below(3) == 2
+    # Of 4 every word is used, because 4 divides 2**64.
+    assert _below(Words([2**64 - 1]))(4) == 3
+
+
+def test_words_are_those_of_pcg64_as_published():
+    """Source: NumPy, numpy/random/tests/data/pcg64-testset-1.csv, seed 0xdeadbeaf."""
+    published = [0x60D24054E17A0698, 0xD5E79D89856E4F12, 0xD254972FE64BD782]
+    assert np.random.PCG64(0xDEADBEAF).random_raw(3).tolist() == published
+
+
+def test_a_plan_worked_by_hand_from_the_published_words(make_blocks):
+    """The first words of the same source, of which only the remainders matter here.
+
+    Sixteen is 1 more than a multiple of 3, so a word's remainder is that of the sum of its
+    hexadecimal digits: 89 gives 2 and 122 gives 2. The last digits of the second and fourth
+    word, 0xd5e79d89856e4f12 and 0xf1e3072a53c72571, say even and odd.
+    Levels by name: fleece, open, woven. Block 1: woven stays last; 0 exchanges the first two.
+    Block 2: woven stays last; 1 exchanges nothing.
+    """
+    plan = draw(make_blocks(seed=0xDEADBEAF))
+    assert plan["cover"].tolist() == ["open", "fleece", "woven", "fleece", "open", "woven"]
+
+
+def test_every_order_of_covers_is_equally_likely(plans):
+    orders = Counter(tuple(plan["cover"].iloc[:6:2]) for plan in plans)
+    _evenly(orders, 6)
+
+
+def test_blocks_are_drawn_independently(plans):
+    pairs = Counter(
+        (tuple(plan["cover"].iloc[:6:2]), tuple(plan["cover"].iloc[6::2])) for plan in plans
+    )
+    _evenly(pairs, 36)
+
+
+def test_whole_plots_are_drawn_independently_of_one_another_and_of_their_cover(plans):
+    first = Counter(tuple(plan["aeration"].iloc[[0, 2, 4]]) for plan in plans)
+    _evenly(first, 8)
+    with_cover = Counter((plan["cover"].iloc[0], plan["aeration"].iloc[0]) for plan in plans)
+    _evenly(with_cover, 6)
+
+
+def test_combinations_of_factors_fall_evenly_on_plots(make_blocks):
+    factors = {"cover": ["open", "fleece"], "feed": ["none", "some"]}
+    plans = [draw(make_blocks(factors, seed=seed)) for seed in range(SEEDS)]
+    orders = Counter(
+        tuple(plan[["cover", "feed"]].iloc[:4].itertuples(index=False, name=None)) for plan in plans
+    )
+    _evenly(orders, 24)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    seed=st.integers(0, 2**63),
+    blocks=st.integers(2, 6),
+    levels=st.tuples(st.integers(2, 4), st.integers(2, 3)),
+)
+def test_each_level_stands_where_the_layout_asks(make, make_blocks, seed, blocks, levels):
+    factors = {
+        "cover": [f"c{i}" for i in range(levels[0])],
+        "aeration": [f"a{i}" for i in range(levels[1])],
+    }
+    for build in (make, make_blocks):
+        plan = draw(build(factors, seed=seed, blocks=blocks))
+        assert (plan.groupby(["block", "cover", "aeration"], observed=False).size() == 1).all()
+    split = draw(make(factors, seed=seed, blocks=blocks))
+    assert (split.groupby("whole_plot")["cover"].nunique() == 1).all()
+    assert (split.groupby("whole_plot")["aeration"].nunique() == levels[1]).all()
+
+
+def test_same_seed_same_plan_and_another_seed_another(make):
+    pd.testing.assert_frame_equal(draw(make(blocks=6)), draw(make(blocks=6)))
+    arrangements = {tuple(draw(make(blocks=6, seed=seed))["cover"]) for seed in range(50)}
+    assert len(arrangements) == 50
+
+
+def test_order_of_factors_and_levels_in_the_file_does_not_matter(make):
+    one = draw(make({"cover": ["open", "fleece", "woven"], "aeration": ["solid", "hollow"]}))
+    other = draw(make({"aeration": ["hollow", "solid"], "cover": ["woven", "open", "fleece"]}))
+    for factor in ("cover", "aeration"):
+        assert one[factor].tolist() == other[factor].tolist()
+    assert one["cover"].cat.categories.tolist() == ["open", "fleece", "woven"]
+    assert other["cover"].cat.categories.tolist() == ["woven", "open", "fleece"]
+
+
+def test_more_blocks_leave_the_first_as_they_were(make):
+    few, many = draw(make(blocks=2)), draw(make(blocks=5))
+    assert many["cover"].iloc[: len(few)].tolist() == few["cover"].tolist()
+
+
+def test_columns_are_those_of_the_plots_table(make):
+    plan = draw(make())
+    assert ",".join(plan.columns) == (
+        "plot,whole_plot,block,row,column,x_m,y_m,width_m,length_m,cover,aeration,walk"
+    )
+    assert plan["cover"].cat.ordered

@@ -1,0 +1,123 @@
+"""The model of one measure on one date: the means of its experimental units, and the fit."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from functools import cached_property
+
+import pandas as pd
+
+from wintersward.analysis.skeleton import Skeleton, skeleton_for
+from wintersward.errors import WinterswardError
+from wintersward.models import MixedFit, fit_mixed
+from wintersward.study import Trial
+
+__all__ = ["TrialModel", "model_for", "unit_means"]
+
+
+@dataclass(frozen=True)
+class TrialModel:
+    """What is analysed for one measure on one date.
+
+    Parameters
+    ----------
+    measure : str
+        As the definition names it.
+    date : date
+        Day of the observations.
+    skeleton : Skeleton
+        Terms and experimental units.
+    data : DataFrame
+        One row an experimental unit: unit_name, block, whole_plot, factors, n, value.
+    level : float
+        Confidence level of the intervals, 1 - alpha.
+    """
+
+    measure: str
+    date: dt.date
+    skeleton: Skeleton
+    data: pd.DataFrame
+    level: float
+
+    @cached_property
+    def fit(self) -> MixedFit:
+        """The mixed model, fitted by restricted maximum likelihood.
+
+        Raises
+        ------
+        WinterswardError
+            Before any treatment is on the ground, and when the data cannot bear the model.
+        """
+        if not self.skeleton.treated:
+            raise WinterswardError(f"on {self.date} no treatment was on the ground yet")
+        if self.data.empty:
+            raise WinterswardError(f"{self.measure} has no observations on {self.date}")
+        return fit_mixed(
+            self.data,
+            response="value",
+            fixed=self.skeleton.fixed,
+            random=list(self.skeleton.random),
+        )
+
+    def units(self, factors: list[str]) -> pd.DataFrame:
+        """Count the experimental units observed at each level of the factors."""
+        split = "whole_plot" in self.skeleton.random
+        column = "whole_plot" if split and factors == [self.skeleton.factors[0]] else "unit_name"
+        counted = self.data.groupby(factors, observed=False)[column].nunique()
+        return counted.rename("units").reset_index()
+
+
+def model_for(
+    trial: Trial, measure: str, date: dt.date | str, put_back: bool = False
+) -> TrialModel:
+    """Set up the analysis that the layout fixes for a measure on a date.
+
+    Parameters
+    ----------
+    trial : Trial
+        The study.
+    measure : str
+        A measure of the definition.
+    date : date or str
+        Day of the observations, or its name in the definition.
+    put_back : bool
+        Use the excluded observations as well, to see what the exclusions do.
+
+    Returns
+    -------
+    TrialModel
+        Its ``fit`` is made when first asked for.
+    """
+    day = trial.date(date)
+    observations = trial.observations(measure)
+    chosen = observations[observations["date"] == pd.Timestamp(day)]
+    if not put_back:
+        chosen = chosen[chosen["excluded"] == ""]
+    skeleton = skeleton_for(trial.definition, day)
+    level = 1 - trial.definition.analysis.alpha
+    return TrialModel(measure, day, skeleton, unit_means(chosen, trial.plots, skeleton), level)
+
+
+def unit_means(observations: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) -> pd.DataFrame:
+    """Average the observations of one measure and date onto the experimental units.
+
+    Observations are averaged on each plot first, then plots within their unit, so that a
+    plot with more photos does not weigh more.
+
+    Returns
+    -------
+    DataFrame
+        Columns unit_name, unit_kind, whole_plot, block, factors on the ground, n, value;
+        sorted by unit. Units without a usable observation are absent.
+    """
+    used = observations.dropna(subset=["value"])
+    on_plots = used.groupby("plot")["value"].agg(["mean", "size"]).reset_index()
+    joined = plots.merge(on_plots, on="plot", how="inner", validate="one_to_one")
+    labels = ["whole_plot", "block", *skeleton.factors]
+    keys = [skeleton.unit_column, *[c for c in labels if c != skeleton.unit_column]]
+    grouped = joined.groupby(keys, observed=True, sort=True)
+    means = grouped.agg(n=("size", "sum"), value=("mean", "mean")).reset_index()
+    means.insert(0, "unit_name", means[skeleton.unit_column])
+    means.insert(1, "unit_kind", skeleton.unit_kind)
+    return means[["unit_name", "unit_kind", *labels, "n", "value"]]

@@ -1,0 +1,279 @@
+"""The tables of a run: what each holds, its key, and the unit of every column."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import pandas as pd
+
+__all__ = ["TABLES", "Column", "Table", "empty"]
+
+ColumnType = Literal["text", "date", "integer", "number"]
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a table of results.
+
+    Parameters
+    ----------
+    name : str
+        Heading in the CSV.
+    type : {'text', 'date', 'integer', 'number'}
+        Dates are ISO 8601.
+    unit : str
+        ``measure`` stands for the unit of the row's measure; empty where there is none.
+    text : str
+        What the column holds.
+    """
+
+    name: str
+    type: ColumnType
+    unit: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table of results: long, one row a key.
+
+    Parameters
+    ----------
+    description : str
+        One line.
+    key : tuple of str
+        Columns that tell the rows apart and sort them.
+    columns : tuple of Column
+        In their order.
+    open_ended : bool
+        Whether one column a treatment factor follows.
+    """
+
+    description: str
+    key: tuple[str, ...]
+    columns: tuple[Column, ...]
+    open_ended: bool = False
+
+
+_MEASURE = Column("measure", "text", "", "what was observed, as the definition names it")
+_DATE = Column("date", "date", "", "day of the observation")
+_PLOT = Column("plot", "text", "", "plot of plan/plots.csv")
+_SAMPLE = Column("sample", "integer", "", "number of the photo, pull or reading in the plot")
+_RATER = Column("rater", "text", "", "initials of who rated; empty where nobody did")
+_ROLE = Column("role", "text", "", "primary, or secondary")
+_DF = Column("df", "number", "", "degrees of freedom (Kenward and Roger 1997)")
+_T = Column("t", "number", "", "difference over its standard error")
+_P = Column("p", "number", "", "p value, adjusted as 'adjust' says")
+
+
+def _interval(what: str) -> tuple[Column, ...]:
+    return (
+        Column("se", "number", "measure", f"standard error of the {what}"),
+        _DF,
+        Column("lower", "number", "measure", "lower end of the interval"),
+        Column("upper", "number", "measure", "upper end of the interval"),
+    )
+
+
+TABLES: dict[str, Table] = {
+    "observations": Table(
+        "Every observation, used or excluded.",
+        ("measure", "date", "plot", "rater", "sample"),
+        (
+            _DATE,
+            _PLOT,
+            _MEASURE,
+            _SAMPLE,
+            _RATER,
+            Column("value", "number", "measure", "the value, in 'unit'"),
+            Column("unit", "text", "", "unit of the value"),
+            Column("source", "text", "", "file and row, or photo"),
+            Column("flags", "text", "", "what a check noticed; nothing is dropped for it"),
+            Column("excluded", "text", "", "reason in the diary; empty means used"),
+        ),
+    ),
+    "photo_scores": Table(
+        "Every photo as scored, with the window of green.",
+        ("window", "date", "plot", "sample"),
+        (
+            Column("window", "text", "", "hash of the limits of hue, saturation and value"),
+            _DATE,
+            _PLOT,
+            _SAMPLE,
+            Column("path", "text", "", "photo, from the study folder on"),
+            Column("sha256", "text", "", "SHA-256 of the file"),
+            Column("taken", "text", "", "time that the camera wrote"),
+            Column("cover", "number", "%", "share of pixels inside the window"),
+            Column("colour_index", "number", "index", "dark green colour index of the mean"),
+            Column("hue", "number", "degree", "mean hue of green pixels"),
+            Column("saturation", "number", "1", "mean saturation of green pixels"),
+            Column("brightness", "number", "1", "mean brightness of green pixels"),
+            Column("pixels", "integer", "", "pixels scored"),
+            Column("flags", "text", "", "what a check noticed"),
+        ),
+    ),
+    "plot_means": Table(
+        "Means of the used observations on each experimental unit.",
+        ("measure", "date", "unit_name"),
+        (
+            _MEASURE,
+            _DATE,
+            Column("unit_name", "text", "", "the experimental unit on that date"),
+            Column("unit_kind", "text", "", "plot, whole plot or subplot"),
+            Column("whole_plot", "text", "", "whole plot around it; empty in randomised blocks"),
+            Column("block", "text", "", "block around it"),
+            Column("n", "integer", "", "observations in the mean"),
+            Column("value", "number", "measure", "mean of the used observations"),
+        ),
+        open_ended=True,
+    ),
+    "counts": Table(
+        "Observations planned, used, excluded and missing.",
+        ("measure", "date"),
+        (
+            _MEASURE,
+            _DATE,
+            Column("expected", "integer", "", "planned by the definition"),
+            Column("used", "integer", "", "in the analysis"),
+            Column("excluded", "integer", "", "set aside in the diary"),
+            Column("missing", "integer", "", "planned but not there"),
+        ),
+    ),
+    "skeleton": Table(
+        "Terms of the model of each measure and date, with their experimental units.",
+        ("measure", "date", "term"),
+        (
+            _MEASURE,
+            _DATE,
+            Column("term", "text", "", "term of the model"),
+            Column("role", "text", "", "treatment, random or residual"),
+            Column("unit_kind", "text", "", "what a treatment of the term was drawn for"),
+            Column("df_design", "number", "", "error degrees of freedom of the complete layout"),
+            Column("df_used", "number", "", "degrees of freedom used (Kenward and Roger 1997)"),
+        ),
+    ),
+    "tests": Table(
+        "Type III F tests of the treatment terms, each measure and date by itself.",
+        ("measure", "date", "term"),
+        (
+            _MEASURE,
+            _DATE,
+            Column("term", "text", "", "treatment term"),
+            Column("f", "number", "", "F value"),
+            Column("df_num", "number", "", "numerator degrees of freedom"),
+            Column("df_den", "number", "", "denominator degrees of freedom"),
+            Column("p", "number", "", "p value, not adjusted"),
+            Column("unit_kind", "text", "", "experimental unit of the term"),
+            Column("method", "text", "", "how the degrees of freedom were found"),
+            _ROLE,
+        ),
+    ),
+    "means": Table(
+        "Estimated marginal means with their intervals, not adjusted.",
+        ("measure", "date", "effect", "level"),
+        (
+            _MEASURE,
+            _DATE,
+            Column("effect", "text", "", "treatment factor, or factors joined by ':'"),
+            Column("level", "text", "", "treatment, or treatments joined by ':'"),
+            Column("mean", "number", "measure", "estimated mean"),
+            *_interval("mean"),
+            Column("units", "integer", "", "experimental units observed"),
+        ),
+    ),
+    "differences": Table(
+        "Differences between treatments: left minus right.",
+        ("measure", "date", "effect", "within", "left", "right", "role"),
+        (
+            _MEASURE,
+            _DATE,
+            Column("effect", "text", "", "treatment factor"),
+            Column("within", "text", "", "factor=treatment inside which it is taken, or empty"),
+            Column("left", "text", "", "treatment"),
+            Column("right", "text", "", "treatment"),
+            Column("difference", "number", "measure", "left minus right"),
+            *_interval("difference"),
+            _T,
+            _P,
+            Column("adjust", "text", "", "adjustment of p and interval among the treatments"),
+            _ROLE,
+        ),
+    ),
+    "primary": Table(
+        "The primary question: its answer as planned, and with excluded observations put back.",
+        ("which",),
+        (
+            Column("which", "text", "", "as planned, or with excluded observations"),
+            _MEASURE,
+            _DATE,
+            Column("left", "text", "", "treatment"),
+            Column("right", "text", "", "treatment"),
+            Column("left_mean", "number", "measure", "estimated mean of the left treatment"),
+            Column("right_mean", "number", "measure", "estimated mean of the right treatment"),
+            Column("difference", "number", "measure", "left minus right"),
+            *_interval("difference"),
+            _T,
+            Column("p", "number", "", "p value, not adjusted: the one primary question"),
+            Column("alpha", "number", "", "error rate of the definition; the interval fits it"),
+            Column("matters_from", "number", "measure", "smallest difference that matters"),
+            Column("units_left", "integer", "", "experimental units of the left treatment"),
+            Column("units_right", "integer", "", "experimental units of the right treatment"),
+        ),
+    ),
+    "variances": Table(
+        "Variance components (restricted maximum likelihood), each measure and date by itself.",
+        ("measure", "date", "term"),
+        (
+            _MEASURE,
+            _DATE,
+            Column("term", "text", "", "random term, or residual"),
+            Column("variance", "number", "measure squared", "variance component"),
+        ),
+    ),
+    "notes": Table(
+        "What the analysis has to say about itself.",
+        ("measure", "date", "code", "text"),
+        (
+            _MEASURE,
+            _DATE,
+            Column("code", "text", "", "short name of the note"),
+            Column("text", "text", "", "the note"),
+        ),
+    ),
+    "exclusions": Table(
+        "Observations set aside in the diary, with the reason.",
+        ("plot", "measure", "date", "sample", "rater"),
+        (
+            Column("plot", "text", "", "plot or whole plot"),
+            Column("measure", "text", "", "measure; empty means all"),
+            Column("date", "text", "", "day; empty means all"),
+            Column("sample", "text", "", "sample; empty means all"),
+            Column("rater", "text", "", "rater; empty means all"),
+            Column("reason", "text", "", "as the diary says"),
+            Column("observations", "integer", "", "number of observations set aside"),
+        ),
+    ),
+    "deviations": Table(
+        "What was not done as the definition says.",
+        ("date", "what"),
+        (
+            _DATE,
+            Column("what", "text", "", "what happened"),
+            Column("reason", "text", "", "why"),
+        ),
+    ),
+}
+
+
+def empty(name: str) -> pd.DataFrame:
+    """Make a table of results without rows.
+
+    Examples
+    --------
+    >>> list(empty("counts").columns)
+    ['measure', 'date', 'expected', 'used', 'excluded', 'missing']
+    """
+    kinds = {"text": "str", "date": "datetime64[us]", "integer": "int64", "number": "float64"}
+    columns = TABLES[name].columns
+    return pd.DataFrame({c.name: pd.Series(dtype=kinds[c.type]) for c in columns})

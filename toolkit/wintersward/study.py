@@ -1,0 +1,259 @@
+"""A study folder, opened: definition, diary, plots and every observation."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+import pandas as pd
+
+from wintersward import design, records
+from wintersward.errors import Problem, WinterswardError, closest, listed
+from wintersward.paths import study_folder
+from wintersward.photos import GREEN, GreenWindow, score_photos
+from wintersward.trial import Definition, Diary, read_definition, read_diary
+from wintersward.trial.dates import dates_meant
+from wintersward.trial.schema import Factor, PhotoMeasure, SheetMeasure, Window
+
+__all__ = ["PHOTO_COLUMNS", "Trial", "open_study", "record_problems"]
+
+PHOTO_COLUMNS = (
+    "window",
+    "date",
+    "plot",
+    "sample",
+    "path",
+    "sha256",
+    "taken",
+    "cover",
+    "colour_index",
+    "hue",
+    "saturation",
+    "brightness",
+    "pixels",
+    "flags",
+)
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One trial at one place in one season.
+
+    Parameters
+    ----------
+    folder : Path
+        The study folder.
+    definition : Definition
+        What was decided before the first observation.
+    diary : Diary
+        What happened since.
+    plots : DataFrame
+        ``plan/plots.csv``, one row a plot; factor columns in the definition's order of levels.
+    """
+
+    folder: Path
+    definition: Definition
+    diary: Diary
+    plots: pd.DataFrame
+
+    @property
+    def name(self) -> str:
+        """Name of the study folder."""
+        return self.folder.name
+
+    @property
+    def factors(self) -> dict[str, Factor]:
+        """Treatment factors in the definition's order."""
+        return self.definition.treatments
+
+    def measure(self, name: str) -> PhotoMeasure | SheetMeasure:
+        """Find a measure of the definition.
+
+        Raises
+        ------
+        WinterswardError
+            When the definition holds no such measure.
+        """
+        measures = self.definition.measures
+        if name not in measures:
+            near = closest(name, measures)
+            raise WinterswardError(
+                f"no measure is called '{name}'; the definition has {listed(measures)}; {near}"
+            )
+        return measures[name]
+
+    def label(self, measure: str) -> str:
+        """Name a measure for a reader."""
+        return self.measure(measure).label or measure.replace("_", " ")
+
+    def dates(self, measure: str) -> list[dt.date]:
+        """List the dates on which a measure is to be observed."""
+        return dates_meant(self.definition.dates, self.measure(measure).dates)
+
+    def date(self, word: dt.date | str) -> dt.date:
+        """Resolve one date of the definition."""
+        return dates_meant(self.definition.dates, word)[0]
+
+    def begins(self, factor: str) -> dt.date:
+        """Tell from when a factor's treatments are on the ground."""
+        return self.date(self.factors[factor].applied or "covers_on")
+
+    @property
+    def primary_date(self) -> dt.date:
+        """Date of the primary question."""
+        return self.date(self.definition.analysis.primary.on)
+
+    @property
+    def ready(self) -> bool:
+        """Whether the primary question has data; before that, no treatments are compared."""
+        seen = self.observations(self.definition.analysis.primary.measure)
+        used = seen[(seen["excluded"] == "") & seen["value"].notna()]
+        return bool((used["date"] == pd.Timestamp(self.primary_date)).any())
+
+    def observations(self, measure: str | None = None) -> pd.DataFrame:
+        """Every observation, from photos and sheets, of all measures or of one.
+
+        Returns
+        -------
+        DataFrame
+            Columns date, plot, measure, sample, rater, value (in ``unit``), unit, source,
+            flags, excluded (the reason, or empty); sorted by measure in the definition's
+            order, date, plot, rater, sample. Excluded observations are marked, not dropped.
+
+        Raises
+        ------
+        WinterswardError
+            With everything that is wrong in the sheets, photos and exclusions.
+        """
+        if measure is None:
+            return self._observations.copy()
+        self.measure(measure)
+        chosen = self._observations["measure"] == measure
+        return self._observations[chosen].reset_index(drop=True)
+
+    def photo_scores(self) -> pd.DataFrame:
+        """Score every photo, once for each window of green that the definition uses.
+
+        Returns
+        -------
+        DataFrame
+            Columns `PHOTO_COLUMNS`; cover in %, hue in degrees, saturation and brightness
+            from 0 to 1; the path is relative to the study folder.
+        """
+        return self._photo_scores.copy()
+
+    @cached_property
+    def _photo_scores(self) -> pd.DataFrame:
+        index, problems = records.photo_index(self.folder, self.definition, self.plots)
+        _stop_for(problems)
+        frames = []
+        for window in dict.fromkeys(_window(m) for m in self._photo_measures.values()):
+            paths = [self.folder / path for path in index["path"]]
+            scores, problems = score_photos(paths, window, cache=self.folder / ".cache")
+            _stop_for([self._placed(problem) for problem in problems])
+            scores = scores.drop(columns="path").set_index(index.index)
+            frames.append(index.join(scores).assign(window=window.hash()))
+        if not frames:
+            return pd.DataFrame(columns=PHOTO_COLUMNS)
+        return pd.concat(frames, ignore_index=True)[list(PHOTO_COLUMNS)]
+
+    @property
+    def _photo_measures(self) -> dict[str, PhotoMeasure]:
+        measures = self.definition.measures.items()
+        return {name: m for name, m in measures if isinstance(m, PhotoMeasure)}
+
+    def _placed(self, problem: Problem) -> Problem:
+        """Name a photo from the study folder on, as the person knows it."""
+        path = Path(problem.path)
+        if path.is_relative_to(self.folder):
+            shown = path.relative_to(self.folder).as_posix()
+            return Problem(shown, *[getattr(problem, f) for f in _AFTER_PATH])
+        return problem
+
+    @cached_property
+    def _observations(self) -> pd.DataFrame:
+        sheets, problems = records.read_sheets(self.folder, self.definition, self.diary, self.plots)
+        _stop_for(problems)
+        photos = [self._from_photos(name, m) for name, m in self._photo_measures.items()]
+        joined = records.joined([*photos, sheets], self.definition)
+        marked, problems = records.excluded(joined, self.diary, self.plots)
+        _stop_for(problems)
+        return marked
+
+    def _from_photos(self, name: str, measure: PhotoMeasure) -> pd.DataFrame:
+        scores = self._photo_scores
+        dates = pd.to_datetime(self.dates(name))
+        chosen = scores[(scores["window"] == _window(measure).hash()) & scores["date"].isin(dates)]
+        return pd.DataFrame(
+            {
+                "date": chosen["date"],
+                "plot": chosen["plot"],
+                "measure": name,
+                "sample": chosen["sample"],
+                "rater": "",
+                "value": pd.to_numeric(chosen[measure.score]),
+                "unit": measure.unit,
+                "source": chosen["path"],
+                "flags": chosen["flags"],
+                "excluded": "",
+            }
+        )
+
+
+_AFTER_PATH = ("line", "column", "field", "found", "allowed", "hint", "row")
+
+
+def _window(measure: PhotoMeasure) -> GreenWindow:
+    if isinstance(measure.window, Window):
+        chosen = measure.window
+        return GreenWindow(chosen.hue, chosen.saturation, chosen.value)
+    return GREEN
+
+
+def _stop_for(problems: list[Problem]) -> None:
+    if problems:
+        raise WinterswardError(problems)
+
+
+def open_study(folder: str | Path | None = None) -> Trial:
+    """Open a study folder whose plots are drawn.
+
+    Parameters
+    ----------
+    folder : str or Path, optional
+        The study folder; left out or empty, the one around the current folder.
+
+    Raises
+    ------
+    WinterswardError
+        With everything that is wrong in the definition, the diary and the plots.
+    """
+    place = study_folder(folder or Path.cwd())
+    definition, problems = read_definition(place)
+    if definition is None:
+        raise WinterswardError(problems)
+    plots, problems = design.read_plots(place / "plan" / "plots.csv", definition)
+    if plots is None:
+        raise WinterswardError(problems)
+    diary, problems = read_diary(place, definition, design.unit_names(plots))
+    _stop_for(problems)
+    return Trial(place, definition, diary, plots)
+
+
+def record_problems(folder: Path) -> list[Problem | str]:
+    """Check sheets, photo names and exclusions of a study without scoring a photo.
+
+    Returns
+    -------
+    list of Problem
+        Everything that would stop a run, sorted by place.
+    """
+    try:
+        trial = open_study(folder)
+    except WinterswardError as error:
+        return error.problems
+    sheets, problems = records.read_sheets(folder, trial.definition, trial.diary, trial.plots)
+    index, more = records.photo_index(folder, trial.definition, trial.plots)
+    return sorted([*problems, *more])
