@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from wintersward.models import fit_mixed
     from wintersward.photos import GreenWindow, green_mask, score_photo, score_photos
     from wintersward.report import photo_sheet, plot_differences, plot_means, report_page, show
-    from wintersward.runs import open_record, run
+    from wintersward.runs import check, open_record, plan, run
     from wintersward.study import Trial, open_study
 
 __version__ = "0.1.0"
@@ -26,12 +26,14 @@ _HOMES = {
     "Trial": "study",
     "WinterswardError": "errors",
     "analyse": "analysis",
+    "check": "runs",
     "fit_mixed": "models",
     "green_mask": "photos",
     "model_for": "analysis",
     "open_record": "runs",
     "open_study": "study",
     "photo_sheet": "report",
+    "plan": "runs",
     "plot_differences": "report",
     "plot_map": "design",
     "plot_means": "report",
@@ -49,12 +51,14 @@ __all__ = [
     "WinterswardError",
     "__version__",
     "analyse",
+    "check",
     "fit_mixed",
     "green_mask",
     "model_for",
     "open_record",
     "open_study",
     "photo_sheet",
+    "plan",
     "plot_differences",
     "plot_map",
     "plot_means",

@@ -1,0 +1,205 @@
+"""The main job, end to end: from definition, photos and sheets to the page that is handed in."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from e2e.example import CHECKOUT, EXAMPLE, TwoRuns, copied
+from wintersward.runs import open_record
+
+pytestmark = pytest.mark.e2e
+
+
+def table(run: Path, name: str) -> pd.DataFrame:
+    return pd.read_csv(run / "results" / f"{name}.csv", dtype={"plot": str})
+
+
+class Page(HTMLParser):
+    """Collects what the tests ask about a page."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str]]] = []
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, {name: value or "" for name, value in attrs}))
+
+    def all(self, *names: str) -> list[dict[str, str]]:
+        return [attrs for tag, attrs in self.tags if tag in names]
+
+
+@pytest.fixture(scope="module")
+def html(runs: TwoRuns) -> str:
+    return (runs.study / "report.html").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def page(html: str) -> Page:
+    return Page(html)
+
+
+def test_runs_are_numbered_and_the_newest_report_is_copied(runs: TwoRuns) -> None:
+    assert [runs.first.name, runs.second.name] == ["001", "002"]
+    newest = (runs.second / "report.html").read_bytes()
+    assert (runs.study / "report.html").read_bytes() == newest
+    assert not list((runs.study / "runs").glob(".unfinished-*"))
+
+
+def test_two_runs_give_the_same_bytes_outside_provenance(runs: TwoRuns) -> None:
+    names = {p.relative_to(runs.first) for p in runs.first.rglob("*") if p.is_file()}
+    assert names == {p.relative_to(runs.second) for p in runs.second.rglob("*") if p.is_file()}
+    assert Path("provenance.json") in names
+    for name in names - {Path("provenance.json")}:
+        assert (runs.first / name).read_bytes() == (runs.second / name).read_bytes(), name
+
+
+def test_the_interval_of_the_primary_effect_holds_the_true_effect(runs: TwoRuns) -> None:
+    # The seed is the day on which the covers went on (example_study/field_model.py).
+    primary = table(runs.first, "primary").set_index("which").loc["as planned"]
+    truth = pd.read_csv(EXAMPLE / "truth" / "effects.csv")
+    truth = truth[truth["date"] == primary["date"]].set_index(["left", "right"])["difference"]
+    true = truth[(primary["left"], primary["right"])]
+    assert primary["lower"] <= true <= primary["upper"]
+    assert primary["df"] == pytest.approx(10)  # (6 blocks - 1)(3 covers - 1)
+
+
+def test_covered_turf_loses_less_to_the_hollow_tine(runs: TwoRuns) -> None:
+    found = table(runs.first, "differences")
+    found = found[(found["measure"] == "green_cover") & (found["effect"] == "aeration")]
+    truth = pd.read_csv(EXAMPLE / "truth" / "tines.csv")
+    inside = []
+    for row in truth.itertuples():
+        here = found[(found["date"] == row.date) & (found["within"] == f"cover={row.cover}")]
+        inside.append(
+            bool((here["lower"] <= -row.loss).all() and (-row.loss <= here["upper"]).all())
+        )
+        assert len(here) == 1
+    assert sum(inside) >= 5  # of six intervals at 95 %, not adjusted
+    late = truth[truth["date"] == "2026-04-17"].set_index("cover")["loss"]
+    assert late["fleece"] < late["open"]
+
+
+def test_photos_agree_with_the_painted_truth(runs: TwoRuns) -> None:
+    truth = pd.read_csv(EXAMPLE / "truth" / "photos.csv", dtype={"plot": str})
+    scores = table(runs.first, "photo_scores").merge(truth, on=["date", "plot"])
+    assert len(scores) == len(truth) == 215
+    assert (scores["cover"] - scores["true_cover"]).abs().mean() <= 2.0
+
+
+def test_blemishes_are_told(runs: TwoRuns) -> None:
+    counts = table(runs.first, "counts").set_index(["measure", "date"])
+    assert counts.loc[("green_cover", "2026-03-16"), "missing"] == 1
+    assert counts.loc[("green_cover", "2026-03-24"), "excluded"] == 1
+    scores = table(runs.first, "photo_scores").set_index(["date", "plot"])
+    assert "blurred" in str(scores.loc[("2026-04-04", "503"), "flags"])
+    primary = table(runs.first, "primary")
+    assert primary["which"].tolist() == ["as planned", "with excluded observations"]
+    assert primary["difference"].nunique() == 2
+
+
+def test_every_table_is_described(runs: TwoRuns) -> None:
+    described = json.loads((runs.first / "results" / "tables.json").read_text(encoding="utf-8"))
+    written = {path.stem for path in (runs.first / "results").glob("*.csv")}
+    assert written == set(described)
+    for name in written:
+        heads = list(table(runs.first, name).columns)
+        assert heads == [column["name"] for column in described[name]["columns"]]
+
+
+def test_the_page_says_the_primary_answer(runs: TwoRuns, html: str) -> None:
+    primary = table(runs.first, "primary").set_index("which").loc["as planned"]
+    text = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", html))
+    points = f"{primary['difference']:.0f}"
+    assert re.search(rf"24 March 2026.{{0,200}}{points}(\.\d)? points", text)
+    assert "invented" in text.lower()
+
+
+def test_the_page_stands_alone(page: Page, html: str) -> None:
+    assert page.all("script", "link", "iframe") == []
+    fetched = [a.get("src", "") for a in page.all("img", "source", "video", "audio")]
+    assert fetched
+    assert all(source.startswith("data:") for source in fetched)
+    assert not re.search(r"url\(|@import", html)
+    assert not [a for a in page.all("a") if not a.get("href", "#").startswith("#")]
+    assert len(html.encode()) < 6_000_000
+
+
+def test_the_page_can_be_read_by_everyone(page: Page) -> None:
+    levels = [int(tag[1]) for tag, _ in page.tags if re.fullmatch(r"h[1-6]", tag)]
+    assert levels.count(1) == 1
+    assert levels[0] == 1
+    assert all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
+    assert all(attrs.get("alt", "").strip() for attrs in page.all("img"))
+    assert page.all("html")[0]["lang"] == "en"
+
+
+def test_numbers_of_the_page_stand_in_the_tables(runs: TwoRuns, page: Page) -> None:
+    data = page.all("data")
+    assert len(data) > 100
+    lines: dict[str, list[str]] = {}
+    for attrs in data:
+        name, line = attrs["title"].split(":")
+        if name not in lines:
+            text = (runs.second / "results" / name).read_text(encoding="utf-8")
+            lines[name] = text.splitlines()
+        assert attrs["value"] in lines[name][int(line) - 1].split(","), attrs
+
+
+def test_stages_say_nothing_on_stderr(runs: TwoRuns) -> None:
+    notebooks = sorted((runs.first / "notebooks").glob("*.ipynb"))
+    assert [p.stem for p in notebooks] == ["10-photos", "30-statistics", "50-report"]
+    for path in notebooks:
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        outputs = [out for cell in cells for out in cell.get("outputs", [])]
+        assert outputs
+        assert not [out for out in outputs if out.get("name") == "stderr"]
+
+
+def test_each_stage_runs_by_plain_papermill_and_by_hand(tmp_path: Path, runs: TwoRuns) -> None:
+    study = copied(tmp_path / "study")
+    environment = {
+        **os.environ,
+        "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
+    }
+    by_papermill = [sys.executable, "-m", "papermill", "--no-progress-bar", "-k", "python3"]
+    for name in ("10-photos", "30-statistics", "50-report"):
+        notebook = str(CHECKOUT / "templates" / "notebooks" / f"{name}.ipynb")
+        out = str(tmp_path / f"{name}.ipynb")
+        told = ["-p", "study", str(study), "-p", "run_folder", str(study / "runs" / "by-papermill")]
+        subprocess.run(
+            [*by_papermill, notebook, out, *told], check=True, capture_output=True, env=environment
+        )
+    for made in ("results/primary.csv", "results/photo_scores.csv", "results/means.csv"):
+        by_runner = (runs.first / made).read_bytes()
+        assert (study / "runs" / "by-papermill" / made).read_bytes() == by_runner
+    by_hand = [sys.executable, "-m", "nbconvert", "--to", "notebook", "--execute", "--stdout"]
+    notebook = copy_into(study, "30-statistics.ipynb")
+    subprocess.run(
+        [*by_hand, str(notebook)], check=True, capture_output=True, env=environment, cwd=study
+    )
+    assert (study / "runs" / ".by-hand" / "results" / "primary.csv").exists()
+
+
+def copy_into(study: Path, name: str) -> Path:
+    folder = study / "notebooks"
+    folder.mkdir()
+    content = (CHECKOUT / "templates" / "notebooks" / name).read_bytes()
+    (folder / name).write_bytes(content)
+    return folder / name
+
+
+def test_records_open_by_hand(runs: TwoRuns) -> None:
+    import wintersward
+
+    record = open_record(wintersward.open_study(runs.study), runs.first)
+    assert record.read("primary")["which"].tolist()[0] == "as planned"

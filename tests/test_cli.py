@@ -1,0 +1,244 @@
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from importlib import metadata
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from wintersward.cli import main
+from wintersward.errors import Problem, WinterswardError
+from wintersward.runs import runner
+from wintersward.runs.failure import Failure, StageFailed
+from wintersward.runs.new import new_study
+
+Call = Callable[..., Result]
+
+
+@pytest.fixture
+def call() -> Call:
+    return lambda *args: CliRunner().invoke(main, [str(arg) for arg in args])
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Path:
+    return new_study(tmp_path / "my_trial")
+
+
+@pytest.fixture
+def running(monkeypatch: pytest.MonkeyPatch) -> Callable[[BaseException | None], None]:
+    """Let a run end at once, well or with an error."""
+
+    def set_up(error: BaseException | None) -> None:
+        def run(folder: str, progress: Callable[[str], None]) -> Path:
+            progress("[1/1] 10-photos: score the photos")
+            if error is not None:
+                raise error
+            return Path(folder) / "runs" / "007"
+
+        monkeypatch.setattr(runner, "run", run)
+
+    return set_up
+
+
+def test_help_lists_every_verb(call: Call) -> None:
+    for option in ("--help", "-h"):
+        said = call(option)
+        assert said.exit_code == 0
+        for verb in ("new", "check", "plan", "run", "season"):
+            assert re.search(rf"^  {verb} +\S", said.output, re.MULTILINE)
+
+
+def test_version(call: Call) -> None:
+    assert metadata.version("wintersward") in call("--version").output
+
+
+def test_as_a_module() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "wintersward", "--version"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0
+    assert done.stdout.startswith("wintersward, version ")
+
+
+@pytest.mark.parametrize("verb", ["check", "plan", "run"])
+def test_no_option_overrides_the_definition(verb: str) -> None:
+    command = main.commands[verb]
+    options = {option for param in command.params for option in param.opts}
+    assert options == {"study", "--debug"}
+
+
+def test_from_new_to_plan(call: Call, tmp_path: Path) -> None:
+    folder = tmp_path / "our trial"
+    said = call("new", folder)
+    assert (said.exit_code, said.stderr) == (0, "")
+    assert f"wintersward check '{folder}'" in said.stdout
+
+    said = call("check", folder)
+    assert (said.exit_code, said.stderr) == (0, "")
+    assert said.stdout.startswith(
+        "trial.yaml and diary.yaml are sound\n"
+        "  split plot: 6 blocks, 3 cover x 2 aeration, 36 plots, not drawn yet\n"
+    )
+    assert said.stdout.endswith(f"next: wintersward plan '{folder}'\n")
+
+    said = call("plan", folder)
+    assert (said.exit_code, said.stderr) == (0, "")
+    assert re.match(r"plan/plots.csv: 36 plots, drawn with the seed \d+\n", said.stdout)
+    assert (folder / "plan" / "plot_map_rater.svg").is_file()
+
+    said = call("plan", folder)
+    assert said.stdout.startswith(
+        "plan/plots.csv agrees with trial.yaml and stays as it is: 36 plots\n"
+    )
+
+    said = call("check", folder)
+    assert (said.exit_code, said.stderr) == (0, "")
+    assert "36 plots, drawn\n" in said.stdout
+    assert said.stdout.endswith("next: gather; sheets/ and photos/ are empty\n")
+
+
+def test_the_current_folder_is_the_study(
+    call: Call, study: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(study / "sheets")
+    said = call("check")
+    assert said.exit_code == 0
+    assert said.stdout.endswith("next: wintersward plan\n")
+
+
+def test_a_study_without_a_diary(call: Call, study: Path) -> None:
+    (study / "diary.yaml").unlink()
+    assert call("check", study).stdout.startswith(
+        "trial.yaml is sound; there is no diary.yaml yet\n"
+    )
+
+
+def test_every_problem_has_its_line(call: Call, study: Path) -> None:
+    path = study / "trial.yaml"
+    text = path.read_text(encoding="utf-8")
+    text = text.replace("units: us", "units: yards").replace("blocks: 6", "blocks: six")
+    path.write_text(text, encoding="utf-8")
+    said = call("check", study)
+    assert (said.exit_code, said.stdout) == (2, "")
+    lines = said.stderr.splitlines()
+    assert len(lines) == 2
+    assert re.match(r"trial\.yaml:\d+:\d+: units: found 'yards'; allowed: us, metric", lines[0])
+    assert re.match(r"trial\.yaml:\d+:\d+: layout\.blocks: found 'six'; allowed: ", lines[1])
+
+
+def test_a_changed_layout_stops_the_plan(call: Call, study: Path) -> None:
+    call("plan", study)
+    before = (study / "plan" / "plots.csv").read_bytes()
+    path = study / "trial.yaml"
+    text = path.read_text(encoding="utf-8").replace("blocks: 6", "blocks: 7")
+    path.write_text(text, encoding="utf-8")
+    said = call("plan", study)
+    assert (said.exit_code, said.stdout) == (2, "")
+    assert said.stderr.startswith("plan/plots.csv: The plan has 6 blocks; the definition says 7.")
+    assert (study / "plan" / "plots.csv").read_bytes() == before
+
+
+def test_a_run(call: Call, running: Callable[..., None]) -> None:
+    running(None)
+    said = call("run", "my_trial")
+    assert (said.exit_code, said.stderr) == (0, "")
+    assert said.stdout == (
+        "[1/1] 10-photos: score the photos\nruns/007 is complete; read report.html\n"
+    )
+
+
+def test_a_run_without_a_plan(call: Call, study: Path) -> None:
+    said = call("run", study)
+    assert said.exit_code == 2
+    assert said.stderr == (
+        "plan/plots.csv: the plots are not drawn yet; run: wintersward plan my_trial\n"
+    )
+
+
+@pytest.mark.parametrize(("kind", "code"), [("study", 2), ("fault", 1), ("time", 1)])
+def test_a_failed_stage(call: Call, running: Callable[..., None], kind: str, code: int) -> None:
+    running(StageFailed(Failure("10-photos", kind, "no photo", 2, 9, "x"), "runs/.unfinished-001"))
+    said = call("run")
+    assert said.exit_code == code
+    assert "no photo" in said.stderr
+    assert "runs/.unfinished-001/failure.txt" in said.stderr
+    assert "Traceback" not in said.output
+
+
+def test_stopped_from_the_keyboard(call: Call, running: Callable[..., None]) -> None:
+    running(KeyboardInterrupt())
+    said = call("run")
+    assert said.exit_code == 130
+    assert said.stderr == "stopped; what was complete before is untouched\n"
+
+
+def test_what_nobody_thought_of(call: Call, running: Callable[..., None]) -> None:
+    running(ZeroDivisionError("division\nby zero"))
+    said = call("run")
+    assert said.exit_code == 1
+    assert said.stderr == (
+        "wintersward broke off (ZeroDivisionError: division by zero); run again with --debug\n"
+    )
+
+
+@pytest.mark.parametrize("order", [("--debug", "run"), ("run", "--debug")])
+@pytest.mark.parametrize(
+    ("error", "code"),
+    [(ZeroDivisionError("zero"), 1), (WinterswardError(Problem("a.csv", hint="x")), 2)],
+)
+def test_a_traceback_is_there_for_the_asking(
+    call: Call,
+    running: Callable[..., None],
+    order: tuple[str, str],
+    error: Exception,
+    code: int,
+) -> None:
+    running(error)
+    said = call(*order)
+    assert said.exit_code == code
+    assert "Traceback (most recent call last)" in said.stderr
+    assert type(error).__name__ in said.stderr
+
+
+def test_no_study(call: Call, tmp_path: Path) -> None:
+    said = call("check", tmp_path / "nowhere")
+    assert said.exit_code == 2
+    assert "no such file or folder" in said.stderr
+
+
+def test_a_new_study_where_something_is(call: Call, study: Path) -> None:
+    before = (study / "trial.yaml").read_bytes()
+    said = call("new", study)
+    assert said.exit_code == 2
+    assert "there is something in this folder; nothing was changed" in said.stderr
+    assert (study / "trial.yaml").read_bytes() == before
+
+
+class TestSeason:
+    def test_old_and_new_dates_are_told(self, call: Call, study: Path, tmp_path: Path) -> None:
+        text = (study / "trial.yaml").read_text(encoding="utf-8")
+        year = int(re.search(r"covers_on: (\d{4})", text)[1])
+        day = f"{year + 1}-01-18"
+        said = call("season", tmp_path / "next", "--from", study, "--covers-on", day)
+        assert (said.exit_code, said.stderr) == (0, "")
+        assert re.search(rf"dates\.covers_on +{year}-01-19 \(\w+\) -> {day} \(\w+\)\n", said.stdout)
+        assert f"the title first: Winter covers and first aeration on our field, {year}" in (
+            said.stdout
+        )
+        assert said.stdout.endswith(f"next: wintersward check {tmp_path / 'next'}\n")
+        assert call("check", tmp_path / "next").exit_code == 0
+
+    @pytest.mark.parametrize("day", ["18 January", "2027-02-30", "01/18/2027"])
+    def test_a_day_that_is_none(self, call: Call, study: Path, tmp_path: Path, day: str) -> None:
+        said = call("season", tmp_path / "next", "--from", study, "--covers-on", day)
+        assert said.exit_code == 2
+        assert f"found '{day}'; allowed: a date such as 2027-01-18" in said.stderr
+        assert not (tmp_path / "next").exists()

@@ -1,0 +1,206 @@
+"""The ``wintersward`` command: one verb a step of a trial, each of them a thin one."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shlex
+import traceback
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from wintersward.errors import WinterswardError
+
+if TYPE_CHECKING:
+    from wintersward.runs.checking import Checked
+
+__all__ = ["main"]
+
+_DEBUG = "wintersward.debug"
+_WRONG, _BROKEN, _STOPPED = 2, 1, 130
+
+
+class _Verbs(click.Group):
+    """A group whose commands end in one line for each thing that is wrong."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; tell what went wrong without a traceback, unless one is asked for."""
+        try:
+            return super().invoke(ctx)
+        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
+            raise
+        except KeyboardInterrupt:
+            click.echo("stopped; what was complete before is untouched", err=True)
+            code = _STOPPED
+        except WinterswardError as error:
+            _trace(ctx)
+            for problem in error.problems:
+                click.echo(str(problem), err=True)
+            code = _code(error)
+        except Exception as error:
+            _trace(ctx)
+            said = " ".join(str(error).split())
+            told = f"{type(error).__name__}: {said}" if said else type(error).__name__
+            click.echo(f"wintersward broke off ({told}); run again with --debug", err=True)
+            code = _BROKEN
+        return ctx.exit(code)
+
+
+def _trace(ctx: click.Context) -> None:
+    if ctx.meta.get(_DEBUG):
+        click.echo(traceback.format_exc(), err=True)
+
+
+def _code(error: WinterswardError) -> int:
+    """Tell apart what the person can put right in the study and what broke by itself."""
+    failure = getattr(error, "failure", None)
+    return _WRONG if failure is None or failure.kind == "study" else _BROKEN
+
+
+def _remember(ctx: click.Context, _option: click.Parameter, value: bool) -> None:
+    if value:
+        ctx.meta[_DEBUG] = True
+
+
+_debug = click.option(
+    "--debug",
+    is_flag=True,
+    expose_value=False,
+    callback=_remember,
+    help="Show where in the code something went wrong.",
+)
+_study = click.argument("study", default="", metavar="[STUDY]")
+
+
+@click.group(cls=_Verbs, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="wintersward", prog_name="wintersward")
+@_debug
+def main() -> None:
+    """Formal winter-cover trials on sports turf, from plan to report.
+
+    STUDY is a study folder; left out, it is the current folder. What is to be done stands in
+    its trial.yaml and diary.yaml: no option here changes it.
+    """
+
+
+@main.command()
+@click.argument("folder")
+@_debug
+def new(folder: str) -> None:
+    """Start a study in FOLDER, with a commented trial.yaml to change."""
+    from wintersward.runs.new import new_study
+
+    new_study(folder)
+    click.echo(f"{Path(folder).as_posix()} is there; its trial.yaml holds an example")
+    click.echo(
+        "next: write your own trial into trial.yaml, line by line, then: " + _call("check", folder)
+    )
+
+
+@main.command()
+@_study
+@_debug
+def check(study: str) -> None:
+    """Check the definition and the diary, and what was gathered."""
+    from wintersward.runs.checking import check as checked
+
+    found = checked(study)
+    if found.diary:
+        click.echo("trial.yaml and diary.yaml are sound")
+    else:
+        click.echo("trial.yaml is sound; there is no diary.yaml yet")
+    for line in _summary(found):
+        click.echo(line)
+    if not found.planned:
+        click.echo(f"next: {_call('plan', study)}")
+    elif not (found.sheets or found.photos):
+        click.echo("next: gather; sheets/ and photos/ are empty")
+    else:
+        click.echo(f"next: {_call('run', study)}")
+
+
+@main.command()
+@_study
+@_debug
+def plan(study: str) -> None:
+    """Draw the plots, once, and their maps."""
+    from wintersward.runs.planning import MAPS
+    from wintersward.runs.planning import plan as planned
+
+    made = planned(study)
+    if made.drawn:
+        click.echo(f"plan/plots.csv: {made.plots} plots, drawn with the seed {made.seed}")
+    else:
+        click.echo(f"plan/plots.csv agrees with trial.yaml and stays as it is: {made.plots} plots")
+    for name, treatments in MAPS.items():
+        what = "with the treatments" if treatments else "without the treatments, for raters"
+        click.echo(f"plan/{name}: {what}")
+
+
+@main.command()
+@_study
+@_debug
+def run(study: str) -> None:
+    """Execute every stage into runs/NNN and write the report."""
+    from wintersward.runs.runner import run as execute
+
+    made = execute(study, click.echo)
+    click.echo(f"runs/{made.name} is complete; read report.html")
+
+
+@main.command()
+@click.argument("new_folder")
+@click.option("--from", "old", default=".", metavar="STUDY", help="Season before; else here.")
+@click.option("--covers-on", required=True, metavar="DATE", help="Day the covers go on.")
+@_debug
+def season(new_folder: str, old: str, covers_on: str) -> None:
+    """Start the next season of a trial in NEW_FOLDER: later dates, a fresh seed."""
+    from wintersward.runs.season import new_season
+
+    made = new_season(new_folder, old, _day(covers_on))
+    click.echo(f"{Path(new_folder).as_posix()} is there; every date moved by {made.days} days:")
+    wide = max(len(shift.field) for shift in made.shifts)
+    for shift in made.shifts:
+        click.echo(
+            f"  {shift.field:{wide}}  {shift.old:%Y-%m-%d (%a)} -> {shift.new:%Y-%m-%d (%a)}"
+        )
+    click.echo("the seed is fresh; plan, diary, sheets and photos of the old season stay there")
+    if made.own_notebooks:
+        names = ", ".join(made.own_notebooks)
+        click.echo(f"changed notebooks of the old season stay there too: {names}")
+    click.echo(f"check in trial.yaml what no date tells, the title first: {made.title}")
+    click.echo(f"next: {_call('check', new_folder)}")
+
+
+def _summary(found: Checked) -> list[str]:
+    """Say what a study holds, for a person to compare with what was meant."""
+    definition = found.definition
+    factors = " x ".join(
+        f"{len(factor.levels)} {name}" for name, factor in definition.treatments.items()
+    )
+    question = definition.analysis.primary
+    lines = [
+        f"  {definition.layout.kind}: {definition.layout.blocks} blocks, {factors}, "
+        f"{found.plots} plots" + (", drawn" if found.planned else ", not drawn yet"),
+        f"  measures: {', '.join(definition.measures)}",
+        f"  primary question: {question.measure} on {question.on}, "
+        f"{question.compare[0]} against {question.compare[1]}",
+    ]
+    if found.planned:
+        lines.append(f"  {found.sheets} sheets, {found.photos} photos")
+    return lines
+
+
+def _call(verb: str, study: str) -> str:
+    """Write a command as it has to be typed."""
+    return f"wintersward {verb} {shlex.quote(study)}" if study else f"wintersward {verb}"
+
+
+def _day(text: str) -> dt.date:
+    try:
+        return dt.datetime.strptime(text, "%Y-%m-%d").date()
+    except ValueError:
+        raise click.BadParameter(
+            f"found {text!r}; allowed: a date such as 2027-01-18", param_hint="--covers-on"
+        ) from None

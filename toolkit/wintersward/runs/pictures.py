@@ -1,0 +1,75 @@
+"""Pictures as files."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING
+
+from wintersward.errors import WinterswardError
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+    from PIL.Image import Image
+
+__all__ = ["picture_file", "svg"]
+
+_JPEG_QUALITY = 88
+
+
+def picture_file(picture: Figure | Image) -> tuple[str, bytes]:
+    """Turn a picture into the bytes of a file: the same bytes for the same picture.
+
+    Parameters
+    ----------
+    picture : matplotlib Figure or PIL Image
+        A Figure becomes SVG; an RGB or grey image JPEG; any other image PNG.
+
+    Returns
+    -------
+    ending : str
+        Of the file name.
+    content : bytes
+        Without a clock reading, and without what a camera wrote into a photo.
+
+    Raises
+    ------
+    WinterswardError
+        For anything else.
+    """
+    from matplotlib.figure import Figure
+    from PIL.Image import Image
+
+    if isinstance(picture, Figure):
+        return "svg", svg(picture)
+    if isinstance(picture, Image):
+        return _pixels(picture)
+    raise WinterswardError(
+        f"a figure of type {type(picture).__name__}; allowed: a matplotlib Figure, a PIL Image"
+    )
+
+
+def svg(figure: Figure) -> bytes:
+    """Draw a figure as SVG, cut to what is drawn."""
+    from matplotlib import rc_context
+
+    stream = io.BytesIO()
+    # Without the salt, the ids inside are random; date and version would change by themselves.
+    with rc_context({"svg.hashsalt": "wintersward", "svg.fonttype": "path"}):
+        figure.savefig(
+            stream, format="svg", bbox_inches="tight", metadata={"Date": None, "Creator": None}
+        )
+    return stream.getvalue()
+
+
+def _pixels(image: Image) -> tuple[str, bytes]:
+    from PIL import Image as images
+
+    plain = image if image.mode in ("RGB", "L") else image.convert("RGBA")
+    # A copy of the pixels alone: a phone writes time and place into a photo.
+    clean = images.frombytes(plain.mode, plain.size, plain.tobytes())
+    stream = io.BytesIO()
+    if clean.mode in ("RGB", "L"):
+        clean.save(stream, "JPEG", quality=_JPEG_QUALITY, optimize=True)
+        return "jpg", stream.getvalue()
+    clean.save(stream, "PNG", optimize=True)
+    return "png", stream.getvalue()

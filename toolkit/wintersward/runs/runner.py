@@ -1,0 +1,225 @@
+"""The one runner: every stage in its order, into a folder that is there whole or not at all."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import re
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from wintersward.errors import WinterswardError
+from wintersward.paths import study_folder
+from wintersward.runs.failure import Failure, StageFailed, exception_line
+from wintersward.runs.files import write_json, write_whole
+from wintersward.runs.stages import REPORT, STAGES, Stage
+
+__all__ = ["NOISE", "run", "run_stages"]
+
+NOISE = "warnings.txt"
+_UNFINISHED = ".unfinished-"
+
+Progress = Callable[[str], None]
+Finish = Callable[[Path, Path], None]
+
+
+class _Interrupted(KeyboardInterrupt):
+    """An interruption that is told in ``failure.txt`` already."""
+
+
+def run(folder: str | Path = "", progress: Progress | None = None) -> Path:
+    """Run a study: check it, execute the stages, write the report.
+
+    Parameters
+    ----------
+    folder : str or Path
+        The study folder, or anything in it; empty, the current folder.
+    progress : callable, optional
+        Called with one line a stage, and with what a stage wrote to stderr.
+
+    Returns
+    -------
+    Path
+        The new ``runs/NNN``; its report is also the study's ``report.html``.
+
+    Raises
+    ------
+    WinterswardError
+        With everything that is wrong in the study, before anything is executed.
+    StageFailed
+        Where a stage stopped; ``runs/.unfinished-NNN`` then holds ``failure.txt`` and the
+        notebook as far as it came, and no ``runs/NNN`` is left.
+    """
+    study = study_folder(folder or Path.cwd())
+    if not (study / "plan" / "plots.csv").is_file():
+        raise WinterswardError(
+            f"plan/plots.csv: the plots are not drawn yet; run: wintersward plan {study.name}"
+        )
+    from wintersward.study import record_problems
+
+    problems = record_problems(study)
+    if problems:
+        raise WinterswardError(problems)
+    made = run_stages(study, STAGES, progress, _render)
+    _hand_out(made / "report.html", study / "report.html")
+    return made
+
+
+def run_stages(
+    study: Path,
+    stages: Sequence[Stage],
+    progress: Progress | None = None,
+    finish: Finish | None = None,
+) -> Path:
+    """Execute stages of a study folder into the next ``runs/NNN``.
+
+    Parameters
+    ----------
+    study : Path
+        The study folder, absolute.
+    stages : sequence of Stage
+        In their order.
+    progress : callable, optional
+        Called with one line a stage, and with what a stage wrote to stderr.
+    finish : callable, optional
+        Called after the last stage with the study folder and the folder of the run.
+
+    Returns
+    -------
+    Path
+        ``runs/NNN``, complete.
+
+    Raises
+    ------
+    StageFailed
+        Where a stage stopped or the inputs changed meanwhile.
+    KeyboardInterrupt
+        Where it was stopped from the keyboard; the unfinished folder is kept as for a failure.
+
+    Notes
+    -----
+    A number follows the highest that exists, unfinished runs among them, so that a number in
+    a message or a letter never comes to mean another run. Unfinished folders are kept.
+    """
+    tell = progress or _silent
+    place = _new_folder(study / "runs")
+    try:
+        _execute_all(study, place, stages, tell, finish)
+    except (StageFailed, _Interrupted):
+        raise
+    except KeyboardInterrupt:
+        _fail(place, Failure("", "stopped", "stopped from the keyboard"))
+        raise
+    except WinterswardError as error:
+        raise StageFailed(_fail(place, Failure("", "study", str(error))), _named(place)) from error
+    except Exception as error:
+        _fail(place, Failure("", "fault", exception_line(type(error).__name__, str(error))))
+        raise
+    (place / "failure.txt").unlink()
+    complete = place.with_name(_number(place))
+    place.rename(complete)
+    return complete
+
+
+def _execute_all(
+    study: Path, place: Path, stages: Sequence[Stage], tell: Progress, finish: Finish | None
+) -> None:
+    from wintersward.runs.execution import execute
+    from wintersward.runs.kernels import surroundings
+    from wintersward.runs.provenance import changed_inputs, circumstances, inputs, stamps
+
+    start = dt.datetime.now().astimezone()
+    before = stamps(study)
+    # Where the study and the run lie is no input; these words stand for it.
+    where = {"study": "the study folder", "run_folder": "the folder of the run"}
+    made_from = inputs(study, stages, where)
+    write_json(place / "inputs.json", made_from)
+    passed = {"study": str(study), "run_folder": str(place)}
+    seconds: dict[str, float] = {}
+    noise: list[str] = []
+    for number, stage in enumerate(stages, 1):
+        tell(f"[{number}/{len(stages)}] {stage.name}: {stage.does}")
+        _fail(place, Failure(stage.name, "broke off", "the run broke off in this stage"))
+        began = time.monotonic()
+        with surroundings():
+            done = execute(stage, study, place / "notebooks", passed)
+        seconds[stage.name] = time.monotonic() - began
+        noise += [f"{stage.name}, {said}" for said in done.noise]
+        if noise:
+            write_whole(place / NOISE, "\n".join(noise) + "\n")
+        for said in done.noise:
+            tell(f"      {stage.name} warns, {said.splitlines()[0]} ({_named(place)}/{NOISE})")
+        if done.failure is not None:
+            _stop(place, done.failure)
+    if finish is not None:
+        finish(study, place)
+    changed = changed_inputs(study, before, made_from["files"])
+    if changed:
+        reason = f"changed while the run went: {', '.join(changed)}"
+        _stop(place, Failure("", "changed", reason))
+    end = dt.datetime.now().astimezone()
+    write_json(place / "provenance.json", circumstances(_number(place), start, end, seconds))
+
+
+def _stop(place: Path, failure: Failure) -> None:
+    """Leave the run unfinished."""
+    _fail(place, failure)
+    if failure.kind == "stopped":
+        raise _Interrupted
+    raise StageFailed(failure, _named(place))
+
+
+def _fail(place: Path, failure: Failure) -> Failure:
+    write_whole(place / "failure.txt", failure.text())
+    return failure
+
+
+def _new_folder(runs: Path) -> Path:
+    """Make the folder of the next run; two runs at once get two numbers."""
+    runs.mkdir(exist_ok=True)
+    while True:
+        taken = [
+            int(match[1])
+            for entry in runs.iterdir()
+            if (match := re.fullmatch(rf"(?:{re.escape(_UNFINISHED)})?(\d+)", entry.name))
+        ]
+        place = runs / f"{_UNFINISHED}{max(taken, default=0) + 1:03d}"
+        try:
+            place.mkdir()
+        except FileExistsError:
+            continue
+        return place
+
+
+def _number(place: Path) -> str:
+    return place.name.removeprefix(_UNFINISHED)
+
+
+def _named(place: Path) -> str:
+    return f"runs/{place.name}"
+
+
+def _silent(line: str) -> None:
+    """Take a line and say nothing."""
+
+
+def _render(study: Path, place: Path) -> None:
+    """Render the report notebook of a run."""
+    from wintersward.report.rendering import render
+
+    render(place / "notebooks" / REPORT.file, place / "report.html", study)
+
+
+def _hand_out(report: Path, target: Path) -> None:
+    """Put the report of a complete run in the study's first row."""
+    try:
+        part = target.with_name(f".{target.name}.part")
+        part.write_bytes(report.read_bytes())
+        os.replace(part, target)
+    except OSError as error:
+        raise WinterswardError(
+            f"{target.name}: the run is complete but its report could not be put here "
+            f"({error.strerror}); close it where it is open, or read runs/{report.parent.name}/"
+            f"{report.name}"
+        ) from None
