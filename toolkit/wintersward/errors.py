@@ -59,10 +59,7 @@ class Problem:
         if self.row:
             column = f", column {self.field}" if self.field else ""
             return f"{self.path}, row {self.row}{column}"
-        if self.line:
-            at = f"{self.path}:{self.line}:{self.column}"
-        else:
-            at = self.path
+        at = f"{self.path}:{self.line}:{self.column}" if self.line else self.path
         return f"{at}: {self.field}" if self.field else at
 
 

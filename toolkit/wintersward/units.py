@@ -11,7 +11,9 @@ NIST Special Publication 811, appendix B.8.
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from wintersward.errors import closest, listed
@@ -108,11 +110,44 @@ KINDS = {
     "points": Kind("points", "points", "points", "points", "8 points"),
 }
 
-_QUANTITY = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(\S.*?)?\s*")
+# A length written in one of these is a depth: nobody wants root length shown in feet.
+_SHORT = frozenset(["in", "cm", "mm"])
+
+# Words that people write for a unit, to name the one that is meant.
+_EVERYDAY = {
+    word: symbol
+    for symbol, words in {
+        "m": "meter meters metre metres",
+        "cm": "centimeter centimeters centimetre centimetres",
+        "mm": "millimeter millimeters millimetre millimetres",
+        "ft": "foot feet '",
+        "in": 'inch inches "',
+        "yd": "yard yards yds",
+        "N": "newton newtons",
+        "kgf": "kg kp",
+        "lbf": "lb lbs pound pounds",
+        "degC": "c °c celsius",
+        "degF": "f °f fahrenheit",
+        "%": "percent pct",
+        "points": "point pts pt",
+    }.items()
+    for word in words.split()
+}
+
+_QUANTITY = re.compile(r"\s*([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)\s*(\S.*?)?\s*")
 
 
-def to_si(value: float, unit: str) -> float:
+def to_si(value: float, unit: str, difference: bool = False) -> float:
     """Convert a value into the SI unit of its dimension.
+
+    Parameters
+    ----------
+    value : float
+        In ``unit``.
+    unit : str
+        One of `UNITS`.
+    difference : bool
+        A difference between two values converts without the zero point.
 
     Examples
     --------
@@ -120,13 +155,24 @@ def to_si(value: float, unit: str) -> float:
     3.048
     >>> to_si(50, "degF")
     10.0
+    >>> to_si(18, "degF", difference=True)
+    10.0
     """
     known = UNITS[unit]
-    return (value + known.offset) * known.factor
+    return (value + (0.0 if difference else known.offset)) * known.factor
 
 
 def from_si(value: float, unit: str, difference: bool = False) -> float:
-    """Convert a value from SI; a difference converts without the zero point.
+    """Convert a value from SI.
+
+    Parameters
+    ----------
+    value : float
+        In the SI unit of the dimension.
+    unit : str
+        One of `UNITS`.
+    difference : bool
+        A difference between two values converts without the zero point.
 
     Examples
     --------
@@ -139,7 +185,7 @@ def from_si(value: float, unit: str, difference: bool = False) -> float:
     return value / known.factor - (0.0 if difference else known.offset)
 
 
-def read_quantity(text: object, kind: str) -> float:
+def read_quantity(text: object, kind: str, difference: bool = False) -> float:
     """Read a value with its unit, such as ``10 ft``, into SI.
 
     Parameters
@@ -148,6 +194,8 @@ def read_quantity(text: object, kind: str) -> float:
         What stands in the definition.
     kind : str
         One of `KINDS`.
+    difference : bool
+        A difference between two values converts without the zero point.
 
     Returns
     -------
@@ -172,9 +220,19 @@ def read_quantity(text: object, kind: str) -> float:
         raise ValueError(rule)
     unit = match.group(2)
     if unit not in allowed:
-        near = closest(unit, allowed)
+        near = _unit_meant(unit, allowed)
         raise ValueError(f"{rule}; {near}" if near else rule)
-    return to_si(float(match.group(1)), unit)
+    value = to_si(float(match.group(1)), unit, difference)
+    if not math.isfinite(value):
+        raise ValueError(rule)
+    return value
+
+
+def _unit_meant(word: str, allowed: Iterable[str]) -> str:
+    """Suggest the unit that a word in everyday use stands for."""
+    symbols = list(allowed)
+    meant = _EVERYDAY.get(word.strip(". ").lower())
+    return f"did you mean {meant}?" if meant in symbols else closest(word, symbols)
 
 
 def kind_of_unit(unit: str) -> str:
@@ -189,10 +247,14 @@ def kind_of_unit(unit: str) -> str:
     --------
     >>> kind_of_unit("lbf")
     'force'
+    >>> kind_of_unit("in"), kind_of_unit("ft")
+    ('depth', 'distance')
     """
+    if unit in _SHORT:
+        return "depth"
     if unit in UNITS:
         return next(k for k, v in KINDS.items() if v.dimension == UNITS[unit].dimension)
-    near = closest(unit, UNITS)
+    near = _unit_meant(unit, UNITS)
     raise ValueError(f"one of {listed(UNITS)}" + (f"; {near}" if near else ""))
 
 

@@ -6,8 +6,9 @@ from pathlib import Path
 
 from wintersward.errors import Problem
 from wintersward.trial.checks import definition_problems, diary_problems
-from wintersward.trial.reading import read_yaml, validated
+from wintersward.trial.reading import read_yaml
 from wintersward.trial.schema import Definition, Diary
+from wintersward.trial.validation import validated
 
 __all__ = ["Definition", "Diary", "read_definition", "read_diary"]
 
@@ -27,7 +28,9 @@ def read_definition(folder: Path) -> tuple[Definition | None, list[Problem]]:
         return None, source.problems
     parts, problems = validated(source, Definition)
     problems = sorted({*source.problems, *problems, *definition_problems(source, parts)})
-    return (None if problems else Definition.model_construct(**parts)), problems
+    if problems:
+        return None, problems
+    return Definition.model_construct(_fields_set=set(source.content), **parts), []
 
 
 def read_diary(
@@ -43,14 +46,23 @@ def read_diary(
         The trial as decided.
     plots : list of str, optional
         Names of plots and whole plots, once they are drawn.
+
+    Returns
+    -------
+    diary : Diary
+        Empty when anything is wrong.
+    problems : list of Problem
+        Everything that is wrong, sorted by place.
     """
     if not (folder / "diary.yaml").exists():
         return Diary(), []
-    source = read_yaml(folder / "diary.yaml", "diary.yaml")
+    source = read_yaml(folder / "diary.yaml", "diary.yaml", may_be_empty=True)
     if source.content is None:
         return Diary(), source.problems
     parts, problems = validated(source, Diary)
     problems = sorted(
         {*source.problems, *problems, *diary_problems(source, parts, definition, plots)}
     )
-    return (Diary() if problems else Diary.model_construct(**parts)), problems
+    if problems:
+        return Diary(), problems
+    return Diary.model_construct(_fields_set=set(source.content), **parts), []

@@ -44,6 +44,8 @@ RESERVED = frozenset(
         "flags",
         "excluded",
         "n",
+        "unit_name",
+        "unit_kind",
     ]
 )
 # Dates that the toolkit itself reads, in the order that they must have.
@@ -77,9 +79,11 @@ def definition_problems(source: Source, parts: dict[str, Any]) -> list[Problem]:
         (_measures, ("measures", "treatments")),
         (_measure_dates, ("measures", "dates")),
         (_raters, ("measures", "people")),
+        (_raters_once, ("measures",)),
         (_primary_measure, ("analysis", "measures")),
         (_primary_levels, ("analysis", "treatments")),
         (_primary_date, ("analysis", "measures", "dates")),
+        (_primary_applied, ("analysis", "treatments", "dates")),
     ]
     problems = []
     for check, needs in checks:
@@ -95,14 +99,17 @@ def _people(people: list[Any]) -> _Found:
     for i, person in enumerate(people):
         if person.initials in seen:
             other = people[seen[person.initials]].name
-            yield ("people", i, "initials"), f"'{person.initials}'", f"not those of {other}", ""
+            rule = f"other initials than those of {other}"
+            yield ("people", i, "initials"), f"'{person.initials}'", rule, ""
         seen.setdefault(person.initials, i)
 
 
 def _dates(dates: dict[str, dt.date | list[dt.date]]) -> _Found:
     for name in ("covers_on", "covers_off"):
         if name not in dates:
-            yield ("dates",), "no " + name, "", f"add a line '{name}: 2026-01-19' with your date"
+            near = closest(name, [d for d in dates if d not in _ORDER])
+            hint = near or f"add a line '{name}: ' with your date, such as 2026-01-19"
+            yield ("dates",), f"no {name}", "", hint
     known = [name for name in _ORDER if isinstance(dates.get(name), dt.date)]
     for earlier, later in zip(known, known[1:], strict=False):
         first, second = dates[earlier], dates[later]
@@ -111,7 +118,7 @@ def _dates(dates: dict[str, dt.date | list[dt.date]]) -> _Found:
             yield ("dates", later), f"'{second}'", rule, "put the dates in order"
     for name in _ORDER:
         if isinstance(dates.get(name), list):
-            yield ("dates", name), "a list", "one date", ""
+            yield ("dates", name), "a list", "one date", "remove the brackets"
     for name, days in dates.items():
         if isinstance(days, list):
             for i in range(1, len(days)):
@@ -125,16 +132,17 @@ def _treatments(treatments: dict[str, Factor]) -> _Found:
     for name, factor in treatments.items():
         if name in RESERVED:
             rule = "a name that is not a column of the tables"
-            yield ("treatments", name), f"'{name}'", rule, f"taken: {listed(sorted(RESERVED))}"
+            yield ("treatments", name), f"'{name}'", rule, f"taken are {listed(sorted(RESERVED))}"
         if factor.control not in factor.levels:
             place = ("treatments", name, "control")
             near = closest(factor.control, factor.levels)
-            hint = near or "name one of the levels"
+            hint = near or "name one of the levels, or add the level"
             yield place, f"'{factor.control}'", listed(factor.levels), hint
         for level in factor.levels:
             if level in owner:
                 rule = f"a name that is not a level of {owner[level]} as well"
-                yield ("treatments", name, "levels", level), f"'{level}'", rule, ""
+                at: Place = ("treatments", name, "levels", level)
+                yield at, f"'{level}'", rule, "choose another name"
             owner.setdefault(level, name)
 
 
@@ -166,10 +174,11 @@ def _layout(layout: Layout, treatments: dict[str, Factor]) -> _Found:
         return
     if len(treatments) != 2:
         found = f"{len(treatments)} treatment factors"
-        yield ("layout", "kind"), found, "two factors in a split plot", ""
+        hint = "a split plot has one factor for whole plots and one for subplots"
+        yield ("layout", "kind"), found, "two", hint
     for role, factor in roles.items():
         if factor is None:
-            hint = f"add '{role}: ' and one of {listed(treatments)}"
+            hint = f"add '{role}: ...' with one of {listed(treatments)}"
             yield ("layout", "kind"), f"a split plot without {role}", "", hint
         elif factor not in treatments:
             near = closest(factor, treatments)
@@ -179,6 +188,8 @@ def _layout(layout: Layout, treatments: dict[str, Factor]) -> _Found:
 
 
 def _layout_applied(layout: Layout, treatments: dict[str, Factor]) -> _Found:
+    if layout.kind == "split plot" and layout.subplot not in treatments:
+        return  # told by the layout itself
     for name, factor in treatments.items():
         if factor.applied is not None and name != layout.subplot:
             hint = "only a subplot factor may begin later than the covers"
@@ -188,7 +199,8 @@ def _layout_applied(layout: Layout, treatments: dict[str, Factor]) -> _Found:
 def _measures(measures: dict[str, Any], treatments: dict[str, Factor]) -> _Found:
     for name in measures:
         if name in RESERVED or name in treatments:
-            yield ("measures", name), f"'{name}'", "a name that is not used otherwise", ""
+            rule = "a name that is neither a factor nor a column of the tables"
+            yield ("measures", name), f"'{name}'", rule, "choose another name"
 
 
 def _measure_dates(measures: dict[str, Any], dates: dict[str, Any]) -> _Found:
@@ -211,6 +223,15 @@ def _raters(measures: dict[str, Any], people: list[Any]) -> _Found:
                 yield place, f"'{rater}'", f"initials of people ({listed(initials)})", hint
 
 
+def _raters_once(measures: dict[str, Any]) -> _Found:
+    for name, measure in measures.items():
+        raters = getattr(measure, "raters", [])
+        for i, rater in enumerate(raters):
+            if rater in raters[:i]:
+                place = ("measures", name, "raters", i)
+                yield place, f"'{rater}' a second time", "", "name each rater once"
+
+
 def _primary_measure(analysis: Analysis, measures: dict[str, Any]) -> _Found:
     primary = analysis.primary
     if primary.measure not in measures:
@@ -220,12 +241,18 @@ def _primary_measure(analysis: Analysis, measures: dict[str, Any]) -> _Found:
         return
     kind, matters = measures[primary.measure].difference_kind, primary.matters_from
     place = ("analysis", "primary", "matters_from")
-    if kind != matters.kind:
-        rule = "a bare number" if kind == "bare" else f"such as '{KINDS[kind].example}'"
-        unit = "no unit" if matters.kind == "bare" else f"a unit of {matters.kind}"
-        yield place, unit, rule, f"use the unit of {primary.measure}"
+    if _dimension(kind) != _dimension(matters.kind):
+        found = "no unit" if matters.kind == "bare" else f"a unit of {matters.kind}"
+        example = "1" if kind == "bare" else KINDS[kind].example
+        rule = "a number without unit" if kind == "bare" else f"a number and a unit of {kind}"
+        hint = f"that is how {primary.measure} is measured"
+        yield place, found, f"{rule}, such as '{example}'", hint
     elif matters.value <= 0:
         yield place, f"'{matters.value:g}'", "more than 0", ""
+
+
+def _dimension(kind: str) -> str:
+    return kind if kind == "bare" else KINDS[kind].dimension
 
 
 def _primary_levels(analysis: Analysis, treatments: dict[str, Factor]) -> _Found:
@@ -236,9 +263,11 @@ def _primary_levels(analysis: Analysis, treatments: dict[str, Factor]) -> _Found
             near = closest(level, owner)
             yield ("analysis", "primary", "compare", i), f"'{level}'", listed(owner), near
     if compare[0] == compare[1]:
-        yield ("analysis", "primary", "compare"), "a level against itself", "two levels", ""
+        found = f"{compare[0]} against itself"
+        yield ("analysis", "primary", "compare"), found, "two different levels", ""
     elif len({owner[level] for level in compare if level in owner}) == 2:
-        yield ("analysis", "primary", "compare"), "levels of two factors", "two of one factor", ""
+        found = f"a level of {owner[compare[0]]} against one of {owner[compare[1]]}"
+        yield ("analysis", "primary", "compare"), found, "two levels of one factor", ""
 
 
 def _primary_date(analysis: Analysis, measures: dict[str, Any], dates: dict[str, Any]) -> _Found:
@@ -256,6 +285,24 @@ def _primary_date(analysis: Analysis, measures: dict[str, Any], dates: dict[str,
     if dates_meant(dates, primary.on)[0] not in planned:
         rule = f"a date on which {primary.measure} is observed ({listed(planned)})"
         yield place, f"'{primary.on}'", rule, ""
+
+
+def _primary_applied(
+    analysis: Analysis, treatments: dict[str, Factor], dates: dict[str, Any]
+) -> _Found:
+    """A factor that is not yet on the ground cannot be compared."""
+    for name, factor in treatments.items():
+        if factor.applied is None or analysis.primary.compare[0] not in factor.levels:
+            continue
+        try:
+            begins, asked = (
+                dates_meant(dates, word) for word in (factor.applied, analysis.primary.on)
+            )
+        except ValueError:
+            return  # told where the dates are named
+        if asked and begins and asked[0] <= begins[0]:
+            rule = f"a date after {name} was applied ({begins[0]})"
+            yield ("analysis", "primary", "on"), f"'{analysis.primary.on}'", rule, ""
 
 
 def diary_problems(
@@ -277,7 +324,7 @@ def diary_problems(
     found: list[tuple[Place, str, str, str]] = []
     for i, spell in enumerate(diary.get("covers", [])):
         if spell.off is not None and spell.off <= spell.on:
-            rule = f"a date after covers went on ({spell.on})"
+            rule = f"a date after these covers went on ({spell.on})"
             found.append((("covers", i, "off"), f"'{spell.off}'", rule, ""))
         if spell.plots != "all covered":
             for j, plot in enumerate(spell.plots):
@@ -297,7 +344,7 @@ def diary_problems(
 def _plot(place: Place, plot: str, plots: list[str] | None) -> _Found:
     if plots is not None and plot not in plots:
         shown = listed(plots[:6]) + (" ..." if len(plots) > 6 else "")
-        yield place, f"'{plot}'", f"a plot of plan/plots.csv ({shown})", closest(plot, plots)
+        yield place, f"'{plot}'", f"a plot of plan/plots.csv ({shown})", ""
 
 
 def _excluded(place: Place, exclusion: Any, definition: Definition) -> _Found:

@@ -12,9 +12,11 @@ from pydantic import (
     BaseModel,
     BeforeValidator,
     ConfigDict,
+    Discriminator,
     Field,
     ModelWrapValidatorHandler,
     StringConstraints,
+    Tag,
     ValidationError,
     WithJsonSchema,
     model_validator,
@@ -24,20 +26,27 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 from wintersward.units import KINDS, kind_of_unit, read_quantity
 
 __all__ = [
+    "WRITTEN_OUT",
     "Amount",
     "ArealMass",
+    "Country",
     "Day",
     "Days",
     "Depth",
     "Difference",
     "Distance",
+    "Gap",
     "Name",
+    "Number",
     "Part",
     "PlotName",
     "Range",
     "Share",
     "Text",
     "When",
+    "Whole",
+    "only_word",
+    "wrong_field",
 ]
 
 
@@ -65,9 +74,46 @@ def _detail(error: Any, known: str) -> InitErrorDetails:
     made: Any = kind
     if kind == "extra_forbidden" and len(error["loc"]) == 1:
         made = PydanticCustomError("unknown_field", "{known}", {"known": known})
-    elif kind == "unknown_field":
-        made = PydanticCustomError("unknown_field", "{known}", context)
+    elif kind in ("unknown_field", "wrong_field"):
+        made = PydanticCustomError(kind, error["msg"].replace("{", "("), context)
     return InitErrorDetails(type=made, loc=error["loc"], input=error["input"], ctx=context)
+
+
+def wrong_field(field: str, found: str, allowed: str, hint: str = "") -> PydanticCustomError:
+    """Make the error that a check of a whole part raises about one of its fields.
+
+    Parameters
+    ----------
+    field : str
+        Field of the part, as it is written in the file; empty for the part itself.
+    found, allowed, hint : str
+        As in `wintersward.errors.Problem`.
+    """
+    context = {"field": field, "found": found, "allowed": allowed, "hint": hint}
+    return PydanticCustomError("wrong_field", "allowed: {allowed}", context)
+
+
+def _form(value: object) -> str:
+    return "written out" if isinstance(value, (dict, list, BaseModel)) else "word"
+
+
+def only_word(word: str, rule: str) -> BeforeValidator:
+    """Allow one word where something could be written out instead.
+
+    Parameters
+    ----------
+    word : str
+        The word.
+    rule : str
+        What is allowed, told when it is another word.
+    """
+
+    def check(value: object) -> object:
+        if value != word:
+            raise ValueError(rule)
+        return value
+
+    return BeforeValidator(check)
 
 
 def _quantity(kind: str) -> tuple[BeforeValidator, WithJsonSchema]:
@@ -78,7 +124,7 @@ def _quantity(kind: str) -> tuple[BeforeValidator, WithJsonSchema]:
 def _day(value: object) -> object:
     if isinstance(value, dt.date):
         return value
-    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
+    if isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
         try:
             return dt.date.fromisoformat(value)
         except ValueError:
@@ -86,15 +132,13 @@ def _day(value: object) -> object:
     raise ValueError("a date written year-month-day, such as 2026-03-24")
 
 
-def _days(value: object) -> object:
-    return [_day(entry) for entry in value] if isinstance(value, list) else _day(value)
-
-
 def _when(value: object) -> object:
     if isinstance(value, dt.date):
         return value
+    if re.match("[0-9]", str(value)):
+        return _day(value)
     try:
-        return _day(value) if re.match(r"\d", str(value)) else _name(value)
+        return _name(value)
     except ValueError:
         raise ValueError("a name from 'dates', or a date such as 2026-03-24") from None
 
@@ -102,7 +146,7 @@ def _when(value: object) -> object:
 def _range(value: object) -> object:
     if isinstance(value, tuple):
         return value
-    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*-\s*(\d+(?:\.\d+)?)\s*", str(value))
+    match = re.fullmatch(r"\s*([0-9]+(?:\.[0-9]+)?)\s*-\s*([0-9]+(?:\.[0-9]+)?)\s*", str(value))
     if match is None or float(match[1]) >= float(match[2]):
         raise ValueError("lowest and highest value, such as 1-9")
     return float(match[1]), float(match[2])
@@ -124,18 +168,35 @@ class Amount:
     kind: str
 
 
+_AMOUNT = "a number and the unit of the measure, such as 8 points or 5 lbf"
+
+
 def _amount(value: object) -> object:
     if isinstance(value, Amount):
         return value
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e300:
         return Amount(float(value), "bare")
-    unit = str(value).strip().rpartition(" ")[2]
-    kind = "points" if unit == "%" else kind_of_unit(unit)
-    return Amount(read_quantity(str(value).replace("%", "points"), kind), kind)
+    unit = re.sub(r"^\s*[-+0-9.]*\s*", "", value).strip() if isinstance(value, str) else ""
+    if not isinstance(value, str) or not unit:
+        raise ValueError(_AMOUNT)
+    if unit == "%":
+        return Amount(read_quantity(value.replace("%", "points"), "points"), "points")
+    try:
+        kind = kind_of_unit(unit)
+    except ValueError as error:
+        near = str(error).partition("; ")[2]
+        raise ValueError(f"{_AMOUNT}; {near}" if near else _AMOUNT) from None
+    return Amount(read_quantity(value, kind, difference=True), kind)
 
 
 def _plot_name(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def _no_switch(value: object, rule: str) -> object:
+    if isinstance(value, bool):
+        raise ValueError(rule)
+    return value
 
 
 def _name(value: object) -> object:
@@ -144,26 +205,39 @@ def _name(value: object) -> object:
     raise ValueError("a short name of letters, digits and _, beginning with a letter")
 
 
+def _country(value: object) -> object:
+    if isinstance(value, str) and re.fullmatch("[A-Z]{2}", value):
+        return value
+    raise ValueError("the two capital letters of a country (ISO 3166), such as US")
+
+
 _distance, _distance_schema = _quantity("distance")
 _depth, _depth_schema = _quantity("depth")
 _mass, _mass_schema = _quantity("areal mass")
 _share, _share_schema = _quantity("share")
-_date_schema = WithJsonSchema({"type": "string", "format": "date"})
-_days_schema = WithJsonSchema(
-    {
-        "anyOf": [
-            {"type": "string", "format": "date"},
-            {"type": "array", "items": {"type": "string", "format": "date"}},
-        ]
-    }
-)
 _name_schema = WithJsonSchema({"type": "string", "pattern": "^[A-Za-z][A-Za-z0-9_]*$"})
+_plot_schema = WithJsonSchema({"type": ["string", "integer"]})
+
+# Tells a word from a list or fields, so that an error speaks only of what was meant.
+WRITTEN_OUT = Discriminator(_form)
 
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
 Name = Annotated[str, BeforeValidator(_name), _name_schema]
-PlotName = Annotated[str, BeforeValidator(_plot_name), StringConstraints(min_length=1)]
-Day = Annotated[dt.date, BeforeValidator(_day), _date_schema]
-Days = Annotated[dt.date | list[dt.date], BeforeValidator(_days), _days_schema]
+Number = Annotated[float, BeforeValidator(partial(_no_switch, rule="a number"))]
+Whole = Annotated[int, BeforeValidator(partial(_no_switch, rule="a whole number"))]
+Country = Annotated[
+    str, BeforeValidator(_country), WithJsonSchema({"type": "string", "pattern": "^[A-Z]{2}$"})
+]
+PlotName = Annotated[
+    str, BeforeValidator(_plot_name), StringConstraints(min_length=1), _plot_schema
+]
+Day = Annotated[
+    dt.date, BeforeValidator(_day), WithJsonSchema({"type": "string", "format": "date"})
+]
+Days = Annotated[
+    Annotated[Day, Tag("word")] | Annotated[list[Day], Field(min_length=1), Tag("written out")],
+    WRITTEN_OUT,
+]
 When = Annotated[dt.date | str, BeforeValidator(_when), WithJsonSchema({"type": "string"})]
 Difference = Annotated[
     Amount,
@@ -171,6 +245,7 @@ Difference = Annotated[
     WithJsonSchema({"type": ["string", "number"], "examples": ["8 points", 1]}),
 ]
 Distance = Annotated[float, _distance, Field(gt=0), _distance_schema]
+Gap = Annotated[float, _distance, Field(ge=0), _distance_schema]
 Depth = Annotated[float, _depth, Field(gt=0), _depth_schema]
 ArealMass = Annotated[float, _mass, Field(gt=0), _mass_schema]
 Share = Annotated[float, _share, Field(ge=0, le=100), _share_schema]

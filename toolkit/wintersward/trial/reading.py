@@ -1,21 +1,20 @@
-"""Read a YAML file with the line and column of everything in it, and check it by a model."""
+"""Read a YAML file with the line and column of everything in it."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode
+from ruamel.yaml.reader import ReaderError
 
-from wintersward.errors import Problem, closest, listed
+from wintersward.errors import Problem
 
-__all__ = ["Place", "Source", "read_yaml", "validated"]
+__all__ = ["Place", "Source", "read_yaml"]
 
 Place = tuple[str | int, ...]
 
@@ -31,7 +30,8 @@ class Source:
     content : object
         Mappings, lists, text, numbers, true or false, None; dates stay text.
     keys, values : dict
-        From the path of each entry to the (line, column) of its key and of its value.
+        From the path of each entry to the (line, column) of its key and of its value,
+        counted from 1.
     problems : list of Problem
         What could not be read; the content is empty after a syntax error.
     """
@@ -54,8 +54,17 @@ class Source:
                 break
         return Problem(self.name, line, column, _dotted(place), found, allowed, hint)
 
+    def add(self, node: Node, place: Place, found: str, allowed: str = "", hint: str = "") -> None:
+        """Add a problem that was met while reading a node."""
+        line, column = _position(node)
+        self.problems.append(Problem(self.name, line, column, _dotted(place), found, allowed, hint))
 
-def read_yaml(path: Path, name: str) -> Source:
+
+# More than any definition holds; a few aliases of aliases could make billions.
+_MOST_ENTRIES = 100_000
+
+
+def read_yaml(path: Path, name: str, may_be_empty: bool = False) -> Source:
     """Read a YAML 1.2 file whose top level is a mapping.
 
     Parameters
@@ -64,76 +73,143 @@ def read_yaml(path: Path, name: str) -> Source:
         The file.
     name : str
         What to call it in messages.
+    may_be_empty : bool
+        Whether a file without any field (comments alone) is all right.
 
     Returns
     -------
     Source
         Everything wrong is in its ``problems``: missing file, encoding, syntax, tabs,
-        an empty file, repeated keys.
+        an empty file, repeated names. Its content is None when nothing could be read.
     """
     source = Source(name)
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        source.problems.append(Problem(name, hint="there is no such file; is the folder right?"))
+    text = _text(path, source)
+    if text is None:
         return source
-    except UnicodeDecodeError as error:
-        line = path.read_bytes()[: error.start].count(b"\n") + 1
-        source.problems.append(
-            Problem(name, line, 1, "", "a byte that is not UTF-8", "UTF-8", "save it as UTF-8")
-        )
+    root = _composed(text, source)
+    if source.problems:
         return source
-    try:
-        root = YAML(typ="safe", pure=True).compose(text)
-    except MarkedYAMLError as error:
-        source.problems.append(_syntax_problem(error, text, name))
-        return source
-    except YAMLError as error:
-        source.problems.append(Problem(name, 1, 1, "", str(error).splitlines()[0], "YAML"))
-        return source
-    if root is None:
-        source.problems.append(Problem(name, 1, 1, "", "an empty file", "at least a title"))
-        return source
-    if not isinstance(root, MappingNode):
-        source.problems.append(Problem(name, 1, 1, "", "no fields", "lines such as 'title: ...'"))
-        return source
-    source.content = _plain(root, (), source)
+    if root is None or (isinstance(root, ScalarNode) and not root.value):
+        if may_be_empty:
+            source.content = {}
+        else:
+            hint = "begin with 'title: ' and the name of the trial"
+            source.problems.append(Problem(name, 1, 1, "", "an empty file", "", hint))
+    elif not isinstance(root, MappingNode):
+        source.add(root, (), "no 'name: value' line", "lines such as 'title: ...'")
+    else:
+        source.content = _Walk(source).plain(root, ())
     return source
 
 
-def _plain(node: Node, place: Place, source: Source) -> Any:
-    source.values[place] = _position(node)
-    if isinstance(node, MappingNode):
+def _text(path: Path, source: Source) -> str | None:
+    name = source.name
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        hint = "there is no such file; is the folder right?"
+        source.problems.append(Problem(name, hint=hint))
+        return None
+    except OSError as error:
+        source.problems.append(Problem(name, hint=f"the file cannot be read: {error.strerror}"))
+        return None
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        column = error.start - content.rfind(b"\n", 0, error.start)
+        hint = "save the file with the encoding UTF-8"
+        found = "a character that is not in UTF-8"
+        source.problems.append(Problem(name, line, column, "", found, "", hint))
+        return None
+
+
+def _composed(text: str, source: Source) -> Node | None:
+    name = source.name
+    try:
+        return YAML(typ="safe", pure=True).compose(text)
+    except MarkedYAMLError as error:
+        source.problems.append(_syntax_problem(error, text, name))
+    except ReaderError as error:
+        before = text[: error.position]
+        line, column = before.count("\n") + 1, error.position - before.rfind("\n")
+        found = f"a control character (U+{ord(text[error.position]):04X})"
+        hint = "delete it; it may have come with copied text"
+        source.problems.append(Problem(name, line, column, "", found, "", hint))
+    except RecursionError:
+        hint = "close the brackets, or nest less deeply"
+        source.problems.append(Problem(name, 1, 1, "", "too many levels", "", hint))
+    except (YAMLError, ValueError, LookupError, AttributeError, AssertionError) as error:
+        # Odd directives and tags make the parser fail in ways of its own.
+        said = (str(error).splitlines() or [type(error).__name__])[0]
+        found = f"what cannot be read as YAML ({said})"
+        hint = "check brackets, quotes and indentation"
+        source.problems.append(Problem(name, 1, 1, "", found, "", hint))
+    return None
+
+
+class _Walk:
+    """Turns nodes into plain values, and notes where each one stands."""
+
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.around: set[int] = set()
+        self.entries = 0
+
+    def plain(self, node: Node, place: Place) -> Any:
+        """Make the plain value of a node."""
+        self.source.values[place] = _position(node)
+        if isinstance(node, ScalarNode):
+            return _scalar(node)
+        self.entries += len(node.value)
+        if id(node) in self.around or self.entries > _MOST_ENTRIES:
+            hint = "write the lines out instead of referring to others by & and *"
+            self.source.add(node, place, "a part that holds itself", "", hint)
+            return None
+        self.around.add(id(node))
+        if isinstance(node, MappingNode):
+            made: Any = self._mapping(node, place)
+        else:
+            made = [self.plain(child, (*place, i)) for i, child in enumerate(node.value)]
+        self.around.remove(id(node))
+        return made
+
+    def _mapping(self, node: MappingNode, place: Place) -> dict[str, Any]:
         made: dict[str, Any] = {}
         for key_node, value_node in node.value:
+            if not isinstance(key_node, ScalarNode):
+                hint = "check the brackets; a value with brackets may need quotes"
+                self.source.add(key_node, place, "brackets where a name should be", "", hint)
+                continue
             key = str(key_node.value)
             if key in made:
-                first, _ = source.keys[(*place, key)]
-                line, column = _position(key_node)
+                first, _ = self.source.keys[(*place, key)]
                 hint = f"keep one of the two; the first is in line {first}"
-                source.problems.append(
-                    Problem(source.name, line, column, _dotted((*place, key)), "it twice", "", hint)
-                )
+                self.source.add(key_node, (*place, key), "the name a second time", "", hint)
                 continue
-            source.keys[(*place, key)] = _position(key_node)
-            made[key] = _plain(value_node, (*place, key), source)
+            self.source.keys[(*place, key)] = _position(key_node)
+            made[key] = self.plain(value_node, (*place, key))
+            if value_node.start_mark.index == value_node.end_mark.index:
+                # The parser puts an empty value on the next line with text.
+                self.source.values[(*place, key)] = _position(key_node)
         return made
-    if isinstance(node, ScalarNode):
-        return _scalar(node)
-    return [_plain(child, (*place, i), source) for i, child in enumerate(node.value)]
 
 
 def _scalar(node: ScalarNode) -> Any:
-    kind = node.tag.rsplit(":", 1)[-1]
+    kind = str(node.tag).rsplit(":", 1)[-1]
     text: str = node.value
     if kind == "null":
         return None
-    if kind == "bool":
+    if kind == "bool" and text.lower() in ("true", "false"):
         return text.lower() == "true"
-    if kind == "int" and re.fullmatch(r"[-+]?\d+", text):
+    # A number with leading zeros stays text: it is a name, such as that of a plot.
+    if kind == "int" and re.fullmatch("[-+]?(0|[1-9][0-9]{0,30})", text):
         return int(text)
     if kind == "float":
-        return float(text.replace(".inf", "inf").replace(".nan", "nan"))
+        try:
+            return float(text.lower().replace(".inf", "inf").replace(".nan", "nan"))
+        except ValueError:
+            return text
     return text
 
 
@@ -146,169 +222,89 @@ def _dotted(place: Place) -> str:
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
 
 
+# What the parser says, and what a person can do with: found, allowed, hint, and whether
+# the fault lies where the parser began to read rather than where it gave up.
+_SYNTAX = (
+    (
+        "mapping values are not allowed",
+        "a second ':'",
+        "one 'name: value' a line",
+        "put text that holds ': ' in quotes, and check the indentation",
+        False,
+    ),
+    (
+        "could not find expected ':'",
+        "a line without ': '",
+        "'name: value'",
+        "put a text on one line, or indent the lines that go on with it",
+        True,
+    ),
+    (
+        "expected ',' or",
+        "a bracket that is not closed, or a comma left out",
+        "",
+        "check the brackets that are opened here",
+        True,
+    ),
+    ("unexpected end of stream", "a quote that is not closed", "", "close it", True),
+    (
+        "but found '<scalar>'",
+        "text after a closing quote",
+        "",
+        "write a quote within single quotes twice: 'the club''s ground'",
+        False,
+    ),
+    (
+        "expected <block end>",
+        "a line indented otherwise than its neighbours",
+        "",
+        "let lines that belong together begin in the same column",
+        False,
+    ),
+    (
+        "sequence entries are not allowed",
+        "'- ' after other text",
+        "",
+        "begin each entry of a list on a line of its own",
+        False,
+    ),
+    (
+        "cannot start any token",
+        "a value that begins with a special character",
+        "",
+        "put it in quotes",
+        False,
+    ),
+    ("undefined alias", "a value that begins with *", "", "put it in quotes", False),
+    ("unknown escape", "a backslash within double quotes", "", "use single quotes", False),
+    (
+        "found another document",
+        "a second document after '---'",
+        "",
+        "remove that line and what follows it",
+        False,
+    ),
+)
+
+
 def _syntax_problem(error: MarkedYAMLError, text: str, name: str) -> Problem:
     mark = error.problem_mark or error.context_mark
-    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-    lines = text.splitlines()
-    for number, content in enumerate(lines[:line], 1):
-        indent = content[: len(content) - len(content.lstrip())]
-        if "\t" in indent:
-            at = indent.index("\t") + 1
-            return Problem(name, number, at, "", "a tab", "spaces", "indent with two spaces")
     said = str(error.problem)
-    if "mapping values are not allowed" in said:
-        hint = "put text that holds ': ' in quotes, and check the indentation"
-        return Problem(name, line, column, "", "a second ':'", "one 'name: value' a line", hint)
-    context = f" {error.context}" if error.context else ""
+    # Only the line at fault: a tab further up may stand in a text where it does no harm.
+    content = text.splitlines()[mark.line] if mark and mark.line < len(text.splitlines()) else ""
+    indent = content[: len(content) - len(content.lstrip(" \t"))]
+    if mark and "\t" in indent:
+        hint = "indent with two spaces a level"
+        return Problem(name, mark.line + 1, indent.index("\t") + 1, "", "a tab", "spaces", hint)
+    if mark and "character '\\t'" in said:
+        hint = "replace it by a space"
+        return Problem(name, mark.line + 1, mark.column + 1, "", "a tab", "spaces", hint)
+    found, allowed = f"what cannot be read as YAML ({' '.join(said.split())})", ""
     hint = "check brackets, quotes and indentation here and in the line before"
-    return Problem(name, line, column, "", f"{said}{context}", "YAML", hint)
-
-
-def validated(
-    source: Source, model: type[BaseModel], parts: Mapping[str, Any] | None = None
-) -> tuple[dict[str, Any], list[Problem]]:
-    """Check each top-level field of a file by the model, so that one fault hides no other.
-
-    Parameters
-    ----------
-    source : Source
-        What was read.
-    model : type of BaseModel
-        Its fields are the allowed top-level keys.
-    parts : mapping, optional
-        Values that are taken as they are, for fields that the file does not hold.
-
-    Returns
-    -------
-    parts : dict
-        The fields that hold, checked; wrong ones are absent.
-    problems : list of Problem
-        Everything that is wrong.
-    """
-    made: dict[str, Any] = dict(parts or {})
-    problems: list[Problem] = []
-    content = source.content or {}
-    fields = {(info.alias or name): info for name, info in model.model_fields.items()}
-    for key in content:
-        if key not in fields:
-            problems.append(_unknown(source, (key,), fields))
-    for key, info in fields.items():
-        if key not in content:
-            if info.is_required() and key not in made:
-                found = "nothing"
-                hint = f"add a line '{key}: ...'"
-                problems.append(source.problem((key,), found, info.description or "", hint))
-            elif not info.is_required():
-                made.setdefault(key, info.get_default(call_default_factory=True))
-            continue
-        try:
-            adapter: TypeAdapter[Any] = TypeAdapter(info.rebuild_annotation())
-            made[key] = adapter.validate_python(content[key])
-        except ValidationError as error:
-            problems += [_reworded(source, key, e) for e in error.errors(include_url=False)]
-    return made, problems
-
-
-def _unknown(source: Source, place: Place, allowed: Any) -> Problem:
-    known = [str(k) for k in allowed]
-    near = closest(str(place[-1]), known)
-    found = f"'{place[-1]}', which is not known here"
-    return source.problem(place, found, listed(known), near or "remove it", at_key=True)
-
-
-def _reworded(source: Source, key: str, error: Any) -> Problem:
-    place: Place = (key, *_without_tags(source, key, error["loc"]))
-    found = f"'{error['input']}'" if _is_simple(error["input"]) else "a list or several fields"
-    found = "nothing" if error["input"] is None else found
-    context = error.get("ctx", {})
-    reword: Callable[[], Problem] | None = {
-        "missing": lambda: _missing(source, place),
-        "unknown_field": lambda: _unknown(source, place, context["known"].split(", ")),
-        "union_tag_not_found": lambda: _missing(source, (*place, _tag_field(context))),
-        "union_tag_invalid": lambda: _wrong_tag(source, place, context),
-        "literal_error": lambda: source.problem(
-            place, found, _options(context["expected"]), _near(error["input"], context["expected"])
-        ),
-    }.get(error["type"])
-    if reword:
-        return reword()
-    if error["type"] == "value_error":
-        said = str(context.get("error", error["msg"]))
-        allowed, _, hint = said.partition("; ")
-        return source.problem(place, found, allowed, hint)
-    allowed = _RULES.get(error["type"], error["msg"]).format(**context)
-    return source.problem(place, found, allowed)
-
-
-_RULES = {
-    "date_from_datetime_parsing": "a date written year-month-day, such as 2026-03-24",
-    "date_parsing": "a date written year-month-day, such as 2026-03-24",
-    "date_type": "a date written year-month-day, such as 2026-03-24",
-    "int_parsing": "a whole number",
-    "int_type": "a whole number",
-    "int_from_float": "a whole number",
-    "float_type": "a number",
-    "float_parsing": "a number",
-    "finite_number": "an ordinary number",
-    "greater_than": "more than {gt}",
-    "greater_than_equal": "{ge} or more",
-    "less_than": "less than {lt}",
-    "less_than_equal": "{le} or less",
-    "string_type": "text (put it in quotes if it is a number)",
-    "string_too_short": "some text",
-    "bool_type": "true or false",
-    "bool_parsing": "true or false",
-    "list_type": "a list, such as [a, b]",
-    "tuple_type": "a list, such as [a, b]",
-    "dict_type": "several 'name: value' lines, indented below",
-    "model_type": "several 'name: value' lines, indented below",
-    "model_attributes_type": "several 'name: value' lines, indented below",
-    "too_short": "at least {min_length}",
-    "too_long": "at most {max_length}",
-}
-
-
-def _missing(source: Source, place: Place) -> Problem:
-    if len(place) > 1 and isinstance(place[-1], int):
-        return source.problem(place[:-1], "too few entries", f"at least {place[-1] + 1}")
-    return source.problem(place, "nothing", "", f"add '{place[-1]}: ...'", at_key=True)
-
-
-def _wrong_tag(source: Source, place: Place, context: dict[str, str]) -> Problem:
-    tag, allowed = context["tag"], context["expected_tags"]
-    return source.problem(
-        (*place, _tag_field(context)), f"'{tag}'", _options(allowed), _near(tag, allowed)
-    )
-
-
-def _tag_field(context: dict[str, str]) -> str:
-    """Name the field that tells the kinds of a part apart, as it is written in the file."""
-    return context["discriminator"].rpartition("| ")[2].strip("'")
-
-
-def _options(expected: str) -> str:
-    return expected.replace("'", "").replace(" or ", ", ")
-
-
-def _near(word: object, expected: str) -> str:
-    return closest(str(word), _options(expected).split(", "))
-
-
-def _is_simple(value: object) -> bool:
-    return not isinstance(value, (dict, list, tuple))
-
-
-def _without_tags(source: Source, key: str, loc: tuple[Any, ...]) -> Place:
-    """Drop the parts of a pydantic location that are union tags, not fields of the file."""
-    place: list[str | int] = []
-    here = (source.content or {}).get(key)
-    for index, part in enumerate(loc):
-        if isinstance(here, dict) and part in here:
-            place.append(part)
-            here = here[part]
-        elif isinstance(here, list) and isinstance(part, int):
-            place.append(part)
-            here = here[part] if part < len(here) else None
-        elif index == len(loc) - 1 and isinstance(here, dict) and part != "[key]":
-            place.append(part)
-    return tuple(place)
+    for words, *known, at_context in _SYNTAX:
+        if words in said:
+            found, allowed, hint = known
+            mark = error.context_mark or mark if at_context else mark
+            break
+    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+    return Problem(name, line, column, "", found, allowed, hint)

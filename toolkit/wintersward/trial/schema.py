@@ -4,26 +4,34 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic import Field, Tag, ValidationInfo, field_validator, model_validator
 
 from wintersward.trial.parts import (
+    WRITTEN_OUT,
     ArealMass,
+    Country,
     Day,
     Days,
     Depth,
     Difference,
     Distance,
+    Gap,
     Name,
+    Number,
     Part,
     PlotName,
     Range,
     Share,
     Text,
     When,
+    Whole,
+    only_word,
+    wrong_field,
 )
 from wintersward.units import KINDS, kind_of_unit
 
 __all__ = [
+    "MISSING",
     "Analysis",
     "CoverSpell",
     "Definition",
@@ -67,9 +75,9 @@ class Site(Part):
     """Where the trial lies."""
 
     name: Text
-    country: Annotated[str, Field(pattern=r"^[A-Z]{2}$")]
-    latitude: Annotated[float, Field(ge=-90, le=90)] | None = None
-    longitude: Annotated[float, Field(ge=-180, le=180)] | None = None
+    country: Country
+    latitude: Annotated[Number, Field(ge=-90, le=90)] | None = None
+    longitude: Annotated[Number, Field(ge=-180, le=180)] | None = None
     use: Text | None = None
     turf: Turf
 
@@ -85,10 +93,15 @@ class Tine(Part):
 
     @model_validator(mode="after")
     def _hollow_has_a_bore(self) -> Tine:
-        if self.kind == "hollow" and (self.inside is None or self.inside >= self.outside):
-            raise ValueError("for a hollow tine, an inside diameter smaller than the outside one")
+        rule = "for a hollow tine, a diameter smaller than the outside one"
+        if self.kind == "hollow" and self.inside is None:
+            raise wrong_field("inside", "nothing", rule, "add 'inside: ...'")
+        if self.kind == "hollow" and self.inside is not None and self.inside >= self.outside:
+            raise wrong_field("inside", "a diameter as large as the outside one or larger", rule)
         if self.kind == "solid" and self.inside is not None:
-            raise ValueError("no inside diameter for a solid tine")
+            raise wrong_field(
+                "inside", "an inside diameter", "none for a solid tine", "remove the line"
+            )
         return self
 
 
@@ -117,20 +130,22 @@ class Layout(Part):
     kind: Literal["randomised blocks", "split plot"]
     whole_plot: Name | None = None
     subplot: Name | None = None
-    blocks: Annotated[int, Field(ge=2, le=60)]
-    blocks_side_by_side: Annotated[int, Field(ge=1)] = 1
+    blocks: Annotated[Whole, Field(ge=2, le=60)]
+    blocks_side_by_side: Annotated[Whole, Field(ge=1)] = 1
     blocks_follow: Text | None = None
     plot_size: Annotated[list[Distance], Field(min_length=2, max_length=2)]
-    alley: Distance
-    edge_left_out: Distance
-    seed: Annotated[int, Field(ge=0)]
+    alley: Gap
+    edge_left_out: Gap
+    seed: Annotated[Whole, Field(ge=0)]
 
     @model_validator(mode="after")
     def _plots_hold_a_sample(self) -> Layout:
         if 2 * self.edge_left_out >= min(self.plot_size):
-            raise ValueError(
-                "an edge_left_out of less than half the shorter side of a plot; "
-                "nothing is left to sample: make the plots larger or the edge smaller"
+            raise wrong_field(
+                "edge_left_out",
+                "an edge that leaves nothing to sample",
+                "less than half the shorter side of a plot",
+                "make the plots larger or the edge smaller",
             )
         return self
 
@@ -151,15 +166,22 @@ class Window(Part):
         return limits
 
 
+_default_window = only_word("default", "default, or limits such as {hue: [50, 170]}")
+
+
 class PhotoMeasure(Part):
     """A measure that is scored from photos."""
 
     from_: Literal["photos"] = Field(alias="from")
     label: Text | None = None
     score: Literal["cover", "colour_index"] = "cover"
-    per_plot: Annotated[int, Field(ge=1)] = 1
+    per_plot: Annotated[Whole, Field(ge=1)] = 1
     dates: Annotated[list[When], Field(min_length=1)]
-    window: Literal["default"] | Window = "default"
+    window: Annotated[
+        Annotated[Literal["default"], _default_window, Tag("word")]
+        | Annotated[Window, Tag("written out")],
+        WRITTEN_OUT,
+    ] = "default"
 
     @property
     def unit(self) -> str:
@@ -183,10 +205,10 @@ class SheetMeasure(Part):
     from_: Literal["sheet"] = Field(alias="from")
     label: Text | None = None
     scale: Range | None = None
-    acceptable: float | None = None
+    acceptable: Number | None = None
     unit_written: Text | None = Field(default=None, alias="unit")
     raters: list[Text] = []
-    per_plot: Annotated[int, Field(ge=1)] = 1
+    per_plot: Annotated[Whole, Field(ge=1)] = 1
     dates: Annotated[list[When], Field(min_length=1)]
 
     @field_validator("unit_written")
@@ -198,8 +220,16 @@ class SheetMeasure(Part):
 
     @model_validator(mode="after")
     def _scale_or_unit(self) -> SheetMeasure:
-        if (self.scale is None) == (self.unit_written is None):
-            raise ValueError("either a scale, such as 1-9, or a unit, such as lbf")
+        rule = "either a scale, such as 1-9, or a unit, such as lbf"
+        if self.scale is None and self.unit_written is None:
+            raise wrong_field("", "neither a scale nor a unit", rule)
+        if self.scale is not None and self.unit_written is not None:
+            raise wrong_field("unit", "a unit beside a scale", rule, "remove one of the two")
+        if self.acceptable is not None:
+            if self.scale is None:
+                raise wrong_field("acceptable", f"'{self.acceptable:g}'", "only beside a scale")
+            if not self.scale[0] <= self.acceptable <= self.scale[1]:
+                raise wrong_field("acceptable", f"'{self.acceptable:g}'", "a value of the scale")
         return self
 
     @property
@@ -223,6 +253,8 @@ class SheetMeasure(Part):
         """Lowest and highest value that can be."""
         if self.scale is not None:
             return self.scale
+        if self.unit in ("degC", "points"):
+            return None, None
         return (0.0, 100.0) if self.unit == "%" else (0.0, None)
 
 
@@ -242,7 +274,7 @@ class Analysis(Part):
     """What will be tested, and how secondary comparisons are adjusted."""
 
     primary: Primary
-    alpha: Annotated[float, Field(gt=0, lt=0.5)] = 0.05
+    alpha: Annotated[Number, Field(gt=0, lt=0.5)] = 0.05
     among_treatments: Literal["tukey", "holm", "bonferroni"] = "tukey"
 
 
@@ -262,12 +294,19 @@ class Definition(Part):
     analysis: Annotated[Analysis, Field(description="the primary question")]
 
 
+_all_covered = only_word("all covered", "all covered, or a list of plots such as [101, 102]")
+
+
 class CoverSpell(Part):
     """A time for which covers lay on plots."""
 
     on: Day
     off: Day | None = None
-    plots: Literal["all covered"] | list[PlotName] = "all covered"
+    plots: Annotated[
+        Annotated[Literal["all covered"], _all_covered, Tag("word")]
+        | Annotated[list[PlotName], Field(min_length=1), Tag("written out")],
+        WRITTEN_OUT,
+    ] = "all covered"
     note: Text | None = None
 
 
@@ -277,7 +316,7 @@ class Exclusion(Part):
     plot: PlotName
     measure: Name | None = None
     date: Day | None = None
-    sample: Annotated[int, Field(ge=1)] | None = None
+    sample: Annotated[Whole, Field(ge=1)] | None = None
     rater: Text | None = None
     reason: Text
 
@@ -290,13 +329,17 @@ class Deviation(Part):
     reason: Text
 
 
+# What stands for a value that could not be taken, where the diary does not say otherwise.
+MISSING = ("", "NA", "-", ".")
+
+
 class Sheet(Part):
     """How one hand-filled table is read."""
 
     file: Text
     tab: Text | None = None
     columns: dict[Name, Text] = {}
-    missing: list[str] = ["", "NA", "-", "."]
+    missing: list[str] = [*MISSING]
 
 
 class Diary(Part):

@@ -1,0 +1,90 @@
+"""The table of observations: its columns, order and counts."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+
+from wintersward.records import COLUMNS, counts, joined
+from wintersward.records.observations import observation_frame
+from wintersward.trial import Definition
+
+
+def row(day: str, plot: str, measure: str, value: float = 1.0, **other: Any) -> tuple[Any, ...]:
+    filled = {"sample": 1, "rater": "", "unit": "", "source": "s", "flags": "", "excluded": ""}
+    filled |= {"date": pd.Timestamp(day), "plot": plot, "measure": measure, "value": value, **other}
+    return tuple(filled[name] for name in COLUMNS)
+
+
+def test_an_empty_table_has_the_types_of_a_full_one() -> None:
+    full = observation_frame([row("2026-03-24", "101", "pull_force")])
+    pd.testing.assert_series_equal(observation_frame([]).dtypes, full.dtypes)
+    assert str(full["date"].dtype) == "datetime64[ns]"
+    assert str(full["sample"].dtype) == "int64"
+    assert str(full["value"].dtype) == "float64"
+
+
+def test_tables_are_joined_in_the_order_of_the_definition(definition: Definition) -> None:
+    first = observation_frame(
+        [
+            row("2026-04-17", "101", "pull_force"),
+            row("2026-03-24", "101", "pull_force", sample=2),
+            row("2026-03-24", "101", "pull_force"),
+            row("2026-03-24", "102", "colour_rating", rater="te"),
+            row("2026-03-24", "102", "colour_rating", rater="rx"),
+        ]
+    )
+    # Photos come with further columns, and in whatever order.
+    second = observation_frame([row("2026-04-17", "101", "green_cover")])[list(COLUMNS)[::-1]]
+    frame = joined([first, second.assign(sha256="x"), observation_frame([])], definition)
+    assert tuple(frame.columns) == COLUMNS
+    assert list(frame.index) == list(range(6))
+    assert frame[["measure", "rater", "sample"]].to_numpy().tolist() == [
+        ["green_cover", "", 1],
+        ["colour_rating", "rx", 1],
+        ["colour_rating", "te", 1],
+        ["pull_force", "", 1],
+        ["pull_force", "", 2],
+        ["pull_force", "", 1],
+    ]
+
+
+def test_nothing_joined_is_an_empty_table(definition: Definition) -> None:
+    for frames in ([], [observation_frame([])]):
+        frame = joined(frames, definition)
+        pd.testing.assert_frame_equal(frame, observation_frame([]))
+
+
+def test_counts_tell_what_was_planned_and_what_came(
+    definition: Definition, plots: pd.DataFrame
+) -> None:
+    observations = observation_frame(
+        [
+            row("2026-03-24", "101", "pull_force"),
+            row("2026-03-24", "101", "pull_force", sample=2, excluded="bent spike"),
+            row("2026-03-24", "102", "pull_force"),
+            row("2026-03-24", "101", "colour_rating", rater="te"),
+            row("2026-03-24", "101", "green_cover", value=float("nan"), flags="unreadable"),
+        ]
+    )
+    frame = counts(observations, definition, plots)
+    assert list(frame.columns) == ["measure", "date", "expected", "used", "excluded", "missing"]
+    # 36 plots: one photo; two raters; three pulls.
+    assert (
+        list(frame["measure"]) == ["green_cover"] * 6 + ["colour_rating"] * 6 + ["pull_force"] * 2
+    )
+    expected = frame.groupby("measure")["expected"].unique().map(list).to_dict()
+    assert expected == {"green_cover": [36], "colour_rating": [72], "pull_force": [108]}
+    told = frame.set_index(["measure", "date"]).loc[:, "used":"missing"]
+    day = pd.Timestamp("2026-03-24")
+    assert told.loc[("pull_force", day)].tolist() == [2, 1, 105]
+    assert told.loc[("colour_rating", day)].tolist() == [1, 0, 71]
+    assert told.loc[("green_cover", day)].tolist() == [0, 0, 36]
+    assert told.loc[("pull_force", pd.Timestamp("2026-04-17"))].tolist() == [0, 0, 108]
+
+
+def test_counts_before_any_observation(definition: Definition, plots: pd.DataFrame) -> None:
+    frame = counts(observation_frame([]), definition, plots)
+    assert len(frame) == 14
+    assert (frame["missing"] == frame["expected"]).all()

@@ -1,0 +1,265 @@
+"""What a person reads when the parts of a definition do not fit: whole messages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+Change = Callable[..., list[str]]
+
+DATES = "baseline, covers_on, covers_off, aeration, first_event, visits"
+
+# What only the parts together can tell.
+TOGETHER = {
+    "same initials": (
+        ("initials: te", "initials: rx"),
+        [
+            "trial.yaml:6:57: people.2.initials: found 'rx'; allowed: other initials than those "
+            "of R. Example",
+            "trial.yaml:56:14: measures.colour_rating.raters.1: found 'te'; allowed: initials "
+            "of people (rx, rx); add the person to 'people'",
+        ],
+    ),
+    "no date for covers": (
+        ("  covers_on: 2026-01-19\n", ""),
+        [
+            "trial.yaml:19:3: dates: found no covers_on; add a line 'covers_on: ' with your "
+            "date, such as 2026-01-19"
+        ],
+    ),
+    "date for covers misspelt": (
+        ("  covers_on: 2026-01-19\n", "  cover_on: 2026-01-19\n"),
+        ["trial.yaml:19:3: dates: found no covers_on; did you mean cover_on?"],
+    ),
+    "dates out of order": (
+        ("covers_off: 2026-03-09", "covers_off: 2026-01-18"),
+        [
+            "trial.yaml:21:15: dates.covers_off: found '2026-01-18'; allowed: a date after "
+            "covers_on (2026-01-19); put the dates in order"
+        ],
+    ),
+    "visits out of order": (
+        ("2026-03-10, 2026-03-16", "2026-03-16, 2026-03-10"),
+        [
+            "trial.yaml:24:24: dates.visits.2: found '2026-03-10'; allowed: a date after "
+            "2026-03-16; put the dates in order"
+        ],
+    ),
+    "several dates where one is meant": (
+        ("covers_off: 2026-03-09", "covers_off: [2026-03-09, 2026-03-10]"),
+        [
+            "trial.yaml:21:15: dates.covers_off: found a list; allowed: one date; remove the "
+            "brackets"
+        ],
+    ),
+    "control that is no level": (
+        ("control: open", "control: opn"),
+        [
+            "trial.yaml:27:14: treatments.cover.control: found 'opn'; allowed: open, fleece, "
+            "woven; did you mean open?"
+        ],
+    ),
+    "level of two factors": (
+        ("solid: {label", "woven: {label"),
+        [
+            "trial.yaml:34:14: treatments.aeration.control: found 'solid'; allowed: woven, "
+            "hollow; name one of the levels, or add the level",
+            "trial.yaml:36:14: treatments.aeration.levels.woven: found 'woven'; allowed: a name "
+            "that is not a level of cover as well; choose another name",
+        ],
+    ),
+    "applied on a date that nothing defines": (
+        ("applied: aeration", "applied: airation"),
+        [
+            "trial.yaml:33:14: treatments.aeration.applied: found 'airation'; allowed: a name "
+            f"from 'dates' ({DATES}) or a date; did you mean aeration?"
+        ],
+    ),
+    "applied on several dates": (
+        ("applied: aeration", "applied: visits"),
+        [
+            "trial.yaml:33:14: treatments.aeration.applied: found 'visits', which is 5 dates; "
+            "allowed: one date"
+        ],
+    ),
+    "split plot without subplot": (
+        ("  subplot: aeration\n", ""),
+        [
+            "trial.yaml:39:9: layout.kind: found a split plot without subplot; add 'subplot: "
+            "...' with one of cover, aeration"
+        ],
+    ),
+    "subplot that is no factor": (
+        ("subplot: aeration", "subplot: tines"),
+        [
+            "trial.yaml:41:12: layout.subplot: found 'tines'; allowed: cover, aeration",
+        ],
+    ),
+    "whole plot as subplot": (
+        ("whole_plot: cover", "whole_plot: aeration"),
+        [
+            "trial.yaml:41:12: layout.subplot: found 'aeration'; allowed: another factor than "
+            "whole_plot"
+        ],
+    ),
+    "randomised blocks with a subplot": (
+        ("kind: split plot\n  whole_plot: cover", "kind: randomised blocks"),
+        [
+            "trial.yaml:40:12: layout.subplot: found 'aeration'; allowed: nothing in randomised "
+            "blocks; remove the line, or set kind to split plot",
+        ],
+    ),
+    "measure on a date that nothing defines": (
+        ("dates: [2026-03-24, 2026-04-17]", "dates: [2026-03-24, last_visit]"),
+        [
+            "trial.yaml:62:25: measures.pull_force.dates.2: found 'last_visit'; allowed: a name "
+            f"from 'dates' ({DATES}) or a date; did you mean visits?"
+        ],
+    ),
+    "measure named like a factor": (
+        ("pull_force:", "cover:"),
+        [
+            "trial.yaml:59:5: measures.cover: found 'cover'; allowed: a name that is neither a "
+            "factor nor a column of the tables; choose another name"
+        ],
+    ),
+    "rater unknown": (
+        ("raters: [te, rx]", "raters: [te, zz]"),
+        [
+            "trial.yaml:56:18: measures.colour_rating.raters.2: found 'zz'; allowed: initials "
+            "of people (rx, te); add the person to 'people'"
+        ],
+    ),
+    "rater twice": (
+        ("raters: [te, rx]", "raters: [te, te]"),
+        [
+            "trial.yaml:56:18: measures.colour_rating.raters.2: found 'te' a second time; name "
+            "each rater once"
+        ],
+    ),
+    "primary measure that nothing defines": (
+        ("measure: green_cover", "measure: green_covr"),
+        [
+            "trial.yaml:65:14: analysis.primary.measure: found 'green_covr'; allowed: "
+            "green_cover, colour_rating, pull_force; did you mean green_cover?"
+        ],
+    ),
+    "level against itself": (
+        ("[fleece, open]", "[open, open]"),
+        [
+            "trial.yaml:67:14: analysis.primary.compare: found open against itself; allowed: "
+            "two different levels"
+        ],
+    ),
+    "level that nothing defines": (
+        ("[fleece, open]", "[fleece, bare]"),
+        [
+            "trial.yaml:67:23: analysis.primary.compare.2: found 'bare'; allowed: open, fleece, "
+            "woven, solid, hollow"
+        ],
+    ),
+    "levels of two factors": (
+        ("[fleece, open]", "[fleece, solid]"),
+        [
+            "trial.yaml:67:14: analysis.primary.compare: found a level of cover against one of "
+            "aeration; allowed: two levels of one factor"
+        ],
+    ),
+    "primary date not observed": (
+        ("on: 2026-03-24", "on: 2026-03-25"),
+        [
+            "trial.yaml:66:9: analysis.primary.on: found '2026-03-25'; allowed: a date on which "
+            "green_cover is observed (2026-01-15, 2026-03-10, 2026-03-16, 2026-03-24, "
+            "2026-04-04, 2026-04-17)"
+        ],
+    ),
+    "primary on several dates": (
+        ("on: 2026-03-24", "on: visits"),
+        [
+            "trial.yaml:66:9: analysis.primary.on: found 'visits', which is 5 dates; allowed: "
+            "one date"
+        ],
+    ),
+    "compared before it was applied": (
+        ("[fleece, open]", "[hollow, solid]"),
+        [
+            "trial.yaml:66:9: analysis.primary.on: found '2026-03-24'; allowed: a date after "
+            "aeration was applied (2026-03-25)"
+        ],
+    ),
+    "difference in the unit of another measure": (
+        ("matters_from: 8 points", "matters_from: 8 lbf"),
+        [
+            "trial.yaml:68:19: analysis.primary.matters_from: found a unit of force; allowed: a "
+            "number and a unit of points, such as '8 points'; that is how green_cover is measured"
+        ],
+    ),
+    "difference without unit": (
+        ("matters_from: 8 points", "matters_from: 8"),
+        [
+            "trial.yaml:68:19: analysis.primary.matters_from: found no unit; allowed: a number "
+            "and a unit of points, such as '8 points'; that is how green_cover is measured"
+        ],
+    ),
+    "no difference at all": (
+        ("matters_from: 8 points", "matters_from: 0 points"),
+        ["trial.yaml:68:19: analysis.primary.matters_from: found '0'; allowed: more than 0"],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", TOGETHER)
+def test_parts_that_do_not_fit_are_told(change: Change, name: str) -> None:
+    changed, said = TOGETHER[name]
+    assert change(changed) == said
+
+
+def test_a_unit_for_a_rating_is_told(change: Change) -> None:
+    said = change(("measure: green_cover", "measure: colour_rating"))
+    assert said == [
+        "trial.yaml:68:19: analysis.primary.matters_from: found a unit of points; allowed: a "
+        "number without unit, such as '1'; that is how colour_rating is measured"
+    ]
+
+
+def test_two_factors_make_a_split_plot(change: Change) -> None:
+    said = change(
+        (
+            "layout:\n",
+            "  sand:\n    control: bare\n    levels:\n      bare: {label: No sand}\n"
+            "      dressed: {label: Sand}\nlayout:\n",
+        )
+    )
+    assert said == [
+        "trial.yaml:44:9: layout.kind: found 3 treatment factors; allowed: two; a split plot "
+        "has one factor for whole plots and one for subplots"
+    ]
+
+
+def test_a_factor_may_not_be_named_like_a_column(change: Change) -> None:
+    said = change(("  cover:\n", "  block:\n"), ("whole_plot: cover", "whole_plot: block"))
+    assert len(said) == 1
+    assert said[0].startswith(
+        "trial.yaml:27:5: treatments.block: found 'block'; allowed: a name that is not a column "
+        "of the tables; taken are block, column, date, "
+    )
+
+
+def test_several_faults_are_all_told_in_order(change: Change) -> None:
+    said = change(
+        ("units: us", "units: imperial"),
+        ("covers_off: 2026-03-09", "covers_off: 2026-01-18"),
+        ("control: open", "control: opn"),
+        ("blocks: 6", "blocks: six"),
+        ("raters: [te, rx]", "raters: [te, zz]"),
+        ("[fleece, open]", "[open, open]"),
+    )
+    assert [line.split(": found")[0] for line in said] == [
+        "trial.yaml:3:8: units",
+        "trial.yaml:21:15: dates.covers_off",
+        "trial.yaml:27:14: treatments.cover.control",
+        "trial.yaml:42:11: layout.blocks",
+        "trial.yaml:56:18: measures.colour_rating.raters.2",
+        "trial.yaml:67:14: analysis.primary.compare",
+    ]

@@ -1,0 +1,165 @@
+"""What a person reads when the diary is wrong: whole messages, word by word."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from wintersward.trial import Definition, Diary, read_diary
+
+Read = Callable[[str], tuple[Diary, list[str]]]
+PLOTS = ["101", "102", "103", "104", "105", "106", "1A", "1B"]
+SHOWN = "101, 102, 103, 104, 105, 106 ..."
+DATES = "2026-01-15, 2026-03-10, 2026-03-16, 2026-03-24, 2026-04-04, 2026-04-17"
+
+
+@pytest.fixture
+def read(tmp_path: Path, definition: Definition) -> Read:
+    def read_text(text: str) -> tuple[Diary, list[str]]:
+        (tmp_path / "diary.yaml").write_text(text, encoding="utf-8")
+        diary, problems = read_diary(tmp_path, definition, PLOTS)
+        return diary, [str(problem) for problem in problems]
+
+    return read_text
+
+
+def test_a_study_without_diary_has_an_empty_one(tmp_path: Path, definition: Definition) -> None:
+    assert read_diary(tmp_path, definition, PLOTS) == (Diary(), [])
+
+
+@pytest.mark.parametrize("text", ["", "# nothing happened yet\n", "covers:\n", "{}", "---\n"])
+def test_an_empty_diary_is_sound(read: Read, text: str) -> None:
+    assert read(text) == (Diary(), [])
+
+
+def test_plots_may_be_numbers_words_and_whole_plots(read: Read) -> None:
+    diary, said = read("covers:\n  - {on: 2026-01-19, plots: [101, '102', 1B]}\n")
+    assert said == []
+    assert diary.covers[0].plots == ["101", "102", "1B"]
+
+
+def test_before_the_plots_are_drawn_their_names_are_not_checked(
+    tmp_path: Path, definition: Definition
+) -> None:
+    (tmp_path / "diary.yaml").write_text("exclusions:\n  - {plot: 999, reason: flooded}\n")
+    diary, problems = read_diary(tmp_path, definition)
+    assert (problems, diary.exclusions[0].plot) == ([], "999")
+
+
+CASES = {
+    "unknown section": (
+        "exclusion: []\n",
+        [
+            "diary.yaml:1:1: exclusion: found 'exclusion', which is not known here; allowed: "
+            "covers, sheets, exclusions, deviations; did you mean exclusions?"
+        ],
+    ),
+    "not a list": (
+        "deviations: {date: 2026-03-24, what: w, reason: r}\n",
+        ["diary.yaml:1:13: deviations: found several fields; allowed: a list, such as [a, b]"],
+    ),
+    "exclusion without reason": (
+        "exclusions:\n  - plot: 101\n",
+        ["diary.yaml:2:5: exclusions.1.reason: is missing; add 'reason: ...'"],
+    ),
+    "exclusion with an empty reason": (
+        "exclusions:\n  - plot: 101\n    reason: ' '\n",
+        ["diary.yaml:3:13: exclusions.1.reason: found ''; allowed: some text"],
+    ),
+    "exclusion of an unknown plot": (
+        "exclusions:\n  - {plot: 1001, reason: r}\n",
+        [
+            "diary.yaml:2:12: exclusions.1.plot: found '1001'; allowed: a plot of "
+            f"plan/plots.csv ({SHOWN})"
+        ],
+    ),
+    "exclusion of an unknown measure": (
+        "exclusions:\n  - {plot: 101, measure: pullforce, reason: r}\n",
+        [
+            "diary.yaml:2:26: exclusions.1.measure: found 'pullforce'; allowed: green_cover, "
+            "colour_rating, pull_force; did you mean pull_force?"
+        ],
+    ),
+    "exclusion on a date without observations": (
+        "exclusions:\n  - {plot: 101, measure: pull_force, date: 2026-03-10, reason: r}\n",
+        [
+            "diary.yaml:2:44: exclusions.1.date: found '2026-03-10'; allowed: a date on which "
+            "it is observed (2026-03-24, 2026-04-17)"
+        ],
+    ),
+    "exclusion on a date of no measure": (
+        "exclusions:\n  - {plot: 101, date: 2026-03-11, reason: r}\n",
+        [
+            "diary.yaml:2:23: exclusions.1.date: found '2026-03-11'; allowed: a date on which "
+            f"it is observed ({DATES})"
+        ],
+    ),
+    "exclusion of an unknown rater": (
+        "exclusions:\n  - {plot: 101, rater: tx, reason: r}\n",
+        ["diary.yaml:2:24: exclusions.1.rater: found 'tx'; allowed: rx, te"],
+    ),
+    "exclusion of sample 0": (
+        "exclusions:\n  - {plot: 101, sample: 0, reason: r}\n",
+        ["diary.yaml:2:25: exclusions.1.sample: found '0'; allowed: 1 or more"],
+    ),
+    "covers off before they were on": (
+        "covers:\n  - {on: 2026-01-19, off: 2026-01-19}\n",
+        [
+            "diary.yaml:2:27: covers.1.off: found '2026-01-19'; allowed: a date after these "
+            "covers went on (2026-01-19)"
+        ],
+    ),
+    "covers on some word": (
+        "covers:\n  - {on: 2026-01-19, plots: all}\n",
+        [
+            "diary.yaml:2:29: covers.1.plots: found 'all'; allowed: all covered, or a list of "
+            "plots such as [101, 102]"
+        ],
+    ),
+    "covers on unknown plots": (
+        "covers:\n  - {on: 2026-01-19, plots: [101, 7Z]}\n",
+        [
+            "diary.yaml:2:35: covers.1.plots.2: found '7Z'; allowed: a plot of plan/plots.csv "
+            f"({SHOWN})"
+        ],
+    ),
+    "sheet column of no measure": (
+        "sheets:\n  - file: a.csv\n    columns: {pull_forse: Pull}\n",
+        [
+            "diary.yaml:3:27: sheets.1.columns.pull_forse: found 'pull_forse'; allowed: date, "
+            "plot, rater, sample, green_cover, colour_rating, pull_force; did you mean "
+            "pull_force?"
+        ],
+    ),
+    "date in words": (
+        "deviations:\n  - {date: 24 March, what: w, reason: r}\n",
+        [
+            "diary.yaml:2:12: deviations.1.date: found '24 March'; allowed: a date written "
+            "year-month-day, such as 2026-03-24"
+        ],
+    ),
+    "several at once": (
+        "covers:\n  - {on: soon}\nexclusions:\n  - {plot: 999}\ndeviations:\n  - x\n",
+        [
+            "diary.yaml:2:10: covers.1.on: found 'soon'; allowed: a date written "
+            "year-month-day, such as 2026-03-24",
+            "diary.yaml:4:5: exclusions.1.reason: is missing; add 'reason: ...'",
+            "diary.yaml:6:5: deviations.1: found 'x'; allowed: several 'name: value' lines, "
+            "indented below",
+        ],
+    ),
+    "syntax": (
+        "exclusions:\n  - plot: 101\n\treason: r\n",
+        ["diary.yaml:3:1: found a tab; allowed: spaces; indent with two spaces a level"],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_wrong_diary_is_told(read: Read, name: str) -> None:
+    text, expected = CASES[name]
+    diary, said = read(text)
+    assert said == expected
+    assert diary == Diary()

@@ -1,0 +1,112 @@
+"""The one table that every observed number becomes a row of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import pandas as pd
+
+from wintersward.trial.dates import dates_meant
+from wintersward.trial.schema import Definition
+
+__all__ = ["COLUMNS", "counts", "joined", "observation_frame"]
+
+COLUMNS = (
+    "date",
+    "plot",
+    "measure",
+    "sample",
+    "rater",
+    "value",
+    "unit",
+    "source",
+    "flags",
+    "excluded",
+)
+_TYPES = {"date": "datetime64[ns]", "sample": "int64", "value": "float64"}
+_COUNTS = ("measure", "date", "expected", "used", "excluded", "missing")
+
+
+def observation_frame(rows: Sequence[Sequence[Any]]) -> pd.DataFrame:
+    """Make a table of observations out of rows, with the column types that it always has.
+
+    Parameters
+    ----------
+    rows : sequence of sequences
+        One entry for each of `COLUMNS`; the value in the SI unit of its measure.
+
+    Returns
+    -------
+    DataFrame
+        Columns `COLUMNS`: date as datetime64, sample as integer, value as float, the
+        others as text; in the order given.
+    """
+    return _typed(pd.DataFrame(list(rows), columns=list(COLUMNS)))
+
+
+def _typed(frame: pd.DataFrame) -> pd.DataFrame:
+    return frame[list(COLUMNS)].astype({name: _TYPES.get(name, str) for name in COLUMNS})
+
+
+def joined(frames: Iterable[pd.DataFrame], definition: Definition) -> pd.DataFrame:
+    """Join tables of observations into one, sorted.
+
+    Parameters
+    ----------
+    frames : iterable of DataFrame
+        Each with at least the columns `COLUMNS`.
+    definition : Definition
+        Gives the order of the measures.
+
+    Returns
+    -------
+    DataFrame
+        Columns `COLUMNS`, sorted by measure (in the definition's order), date, plot, rater
+        and sample; index from 0.
+    """
+    filled = [_typed(frame) for frame in frames if not frame.empty]
+    if not filled:
+        return observation_frame([])
+    frame = pd.concat(filled, ignore_index=True)
+    order = {name: position for position, name in enumerate(definition.measures)}
+    frame["order"] = frame["measure"].map(order)
+    frame = frame.sort_values(["order", "date", "plot", "rater", "sample"], kind="stable")
+    return frame.drop(columns="order").reset_index(drop=True)
+
+
+def counts(observations: pd.DataFrame, definition: Definition, plots: pd.DataFrame) -> pd.DataFrame:
+    """Count what was planned, used, excluded and is missing, by measure and date.
+
+    Parameters
+    ----------
+    observations : DataFrame
+        Columns `COLUMNS`, with the reasons of exclusions filled in.
+    definition : Definition
+        Says what was planned.
+    plots : DataFrame
+        One row a plot.
+
+    Returns
+    -------
+    DataFrame
+        Columns measure, date, expected, used, excluded, missing; one row for each measure
+        and planned date, in the definition's order.
+
+    Notes
+    -----
+    ``expected = plots x per_plot x raters`` and ``missing = expected - used - excluded``. An
+    observation without a value (a photo that could not be scored) is missing.
+    """
+    seen = observations[observations["value"].notna()]
+    rows = []
+    for name, measure in definition.measures.items():
+        raters = max(1, len(getattr(measure, "raters", [])))
+        expected = len(plots) * measure.per_plot * raters
+        for day in pd.to_datetime(dates_meant(definition.dates, measure.dates)):
+            reasons = seen.loc[(seen["measure"] == name) & (seen["date"] == day), "excluded"]
+            used, set_aside = int((reasons == "").sum()), int((reasons != "").sum())
+            missing = max(0, expected - used - set_aside)
+            rows.append((name, day, expected, used, set_aside, missing))
+    frame = pd.DataFrame(rows, columns=list(_COUNTS))
+    return frame.astype({"date": "datetime64[ns]"})

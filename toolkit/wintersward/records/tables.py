@@ -1,0 +1,146 @@
+"""Tables that people fill in, read as text: CSV files and workbooks."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import re
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from zipfile import BadZipFile
+
+from wintersward.errors import Problem
+
+__all__ = ["SUFFIXES", "Table", "read_tables"]
+
+SUFFIXES = (".csv", ".xlsx", ".xlsm")
+_FORMULA_HINT = "open the workbook, let it compute, and save it again"
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table as it stands in a file.
+
+    Parameters
+    ----------
+    name : str
+        File, and tab where a workbook has several, as the person knows it.
+    tab : str
+        Name of the tab; empty for a CSV file.
+    rows : list of list of str
+        Every row from the top, blank ones too, so that row numbers are those of the
+        spreadsheet; cells without surrounding spaces.
+    """
+
+    name: str
+    tab: str
+    rows: list[list[str]]
+
+
+def read_tables(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
+    """Read every table of a file.
+
+    Parameters
+    ----------
+    path : Path
+        A file that ends in one of `SUFFIXES`.
+    name : str
+        What to call it in messages.
+
+    Returns
+    -------
+    tables : list of Table
+        One for a CSV file; for a workbook one for each visible tab that is not blank.
+        Numbers are text, to 15 digits; percentages as shown; dates year-month-day.
+    problems : list of Problem
+        What could not be read.
+    """
+    if path.suffix.lower() == ".csv":
+        return _csv(path, name)
+    return _workbook(path, name)
+
+
+def _csv(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        return [], [Problem(name, hint=f"the file cannot be read: {error.strerror}")]
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        row = content[: error.start].count(b"\n") + 1
+        hint = "save it again as 'CSV UTF-8'"
+        return [], [Problem(name, row=row, found="a character that is not in UTF-8", hint=hint)]
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=True)
+    rows: list[list[str]] = []
+    try:
+        rows.extend([cell.strip() for cell in row] for row in reader)
+    except csv.Error as error:
+        hint = "check the quotes in this row"
+        return [], [Problem(name, row=len(rows) + 1, found=f"'{error}'", hint=hint)]
+    return [Table(name, "", rows)], []
+
+
+def _separator(text: str) -> str:
+    """Tell the separator of a CSV file from its heading line."""
+    heading = re.sub('"[^"]*"', "", text.lstrip("\r\n").partition("\n")[0])
+    return max(",;\t", key=heading.count)
+
+
+def _workbook(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
+    from openpyxl.utils.exceptions import InvalidFileException
+
+    try:
+        with warnings.catch_warnings():
+            # Drop-down lists and colours that openpyxl does not know change no value.
+            warnings.simplefilter("ignore")
+            shown, written = (_cells(path, stored) for stored in (True, False))
+    except OSError as error:
+        return [], [Problem(name, hint=f"the file cannot be read: {error.strerror or error}")]
+    except (BadZipFile, InvalidFileException, KeyError, ValueError, TypeError, SyntaxError):
+        hint = "open it in a spreadsheet program and save it again as .xlsx or .csv"
+        return [], [Problem(name, found="a file that is not a sound workbook", hint=hint)]
+    tabs = {tab: rows for tab, rows in shown.items() if any(any(row) for row in written[tab])}
+    tables, problems = [], []
+    for tab, rows in tabs.items():
+        called = f"{name}[{tab}]" if len(tabs) > 1 else name
+        tables.append(Table(called, tab, rows))
+        for number, (values, sources) in enumerate(zip(rows, written[tab], strict=False), 1):
+            for value, source in zip(values, sources, strict=False):
+                if value == "" and source.startswith("="):
+                    found = f"the formula '{source}' without a result"
+                    problems.append(Problem(called, row=number, found=found, hint=_FORMULA_HINT))
+    return tables, problems
+
+
+def _cells(path: Path, stored: bool) -> dict[str, list[list[str]]]:
+    """Read the visible tabs, with the stored results of formulas or the formulas."""
+    from openpyxl import load_workbook
+
+    book = load_workbook(path, read_only=True, data_only=stored)
+    try:
+        made = {}
+        for tab in book.worksheets:
+            if tab.sheet_state == "visible":
+                tab.reset_dimensions()  # programs other than Excel may store wrong ones
+                made[tab.title] = [[_shown(cell) for cell in row] for row in tab.iter_rows()]
+        return made
+    finally:
+        book.close()
+
+
+def _shown(cell: Any) -> str:
+    """Write a cell as text: as shown, but dates by year, month and day."""
+    value = cell.value
+    if value is None:
+        return ""
+    if isinstance(value, dt.datetime):
+        midnight = value.time() == dt.time()
+        return value.date().isoformat() if midnight else value.isoformat(" ")
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        percent = "%" in str(cell.number_format)
+        return f"{value * 100:.15g}%" if percent else f"{value:.15g}"
+    return str(value).strip()
