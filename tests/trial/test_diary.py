@@ -68,6 +68,13 @@ CASES = {
         "exclusions:\n  - plot: 101\n    reason: ' '\n",
         ["diary.yaml:3:13: exclusions.1.reason: found ''; allowed: some text"],
     ),
+    "the same exclusion twice": (
+        "exclusions:\n  - {plot: 101, reason: a hose}\n  - {plot: '101', reason: a dog}\n",
+        [
+            "diary.yaml:3:5: exclusions.2: found the same as entry 1; "
+            "make them one entry, with both reasons"
+        ],
+    ),
     "exclusion of an unknown plot": (
         "exclusions:\n  - {plot: 1001, reason: r}\n",
         [

@@ -149,7 +149,7 @@ class Trial:
         index, problems = records.photo_index(self.folder, self.definition, self.plots)
         _stop_for(problems)
         frames = []
-        for window in dict.fromkeys(_window(m) for m in self._photo_measures.values()):
+        for window in dict.fromkeys(_window(m) for m in self.photo_measures.values()):
             paths = [self.folder / path for path in index["path"]]
             scores, problems = score_photos(paths, window, cache=self.folder / ".cache")
             _stop_for([self._placed(problem) for problem in problems])
@@ -160,7 +160,8 @@ class Trial:
         return pd.concat(frames, ignore_index=True)[list(PHOTO_COLUMNS)]
 
     @property
-    def _photo_measures(self) -> dict[str, PhotoMeasure]:
+    def photo_measures(self) -> dict[str, PhotoMeasure]:
+        """Measures that are scored from photos."""
         measures = self.definition.measures.items()
         return {name: m for name, m in measures if isinstance(m, PhotoMeasure)}
 
@@ -176,30 +177,34 @@ class Trial:
     def _observations(self) -> pd.DataFrame:
         sheets, problems = records.read_sheets(self.folder, self.definition, self.diary, self.plots)
         _stop_for(problems)
-        photos = [self._from_photos(name, m) for name, m in self._photo_measures.items()]
+        photos = [
+            self.from_photos(name, self._scored(m)) for name, m in self.photo_measures.items()
+        ]
         joined = records.joined([*photos, sheets], self.definition)
         marked, problems = records.excluded(joined, self.diary, self.plots)
         _stop_for(problems)
         return marked
 
-    def _from_photos(self, name: str, measure: PhotoMeasure) -> pd.DataFrame:
+    def _scored(self, measure: PhotoMeasure) -> pd.DataFrame:
         scores = self._photo_scores
+        chosen = scores[scores["window"] == _window(measure).hash()]
+        value = pd.to_numeric(chosen[measure.score])
+        return chosen.assign(value=value).rename(columns={"path": "source"})
+
+    def from_photos(self, name: str, scores: pd.DataFrame) -> pd.DataFrame:
+        """Make observations of a photo measure out of scores.
+
+        Parameters
+        ----------
+        name : str
+            A measure from photos.
+        scores : DataFrame
+            Columns date, plot, sample, value (in the measure's unit), source, flags.
+        """
         dates = pd.to_datetime(self.dates(name))
-        chosen = scores[(scores["window"] == _window(measure).hash()) & scores["date"].isin(dates)]
-        return pd.DataFrame(
-            {
-                "date": chosen["date"],
-                "plot": chosen["plot"],
-                "measure": name,
-                "sample": chosen["sample"],
-                "rater": "",
-                "value": pd.to_numeric(chosen[measure.score]),
-                "unit": measure.unit,
-                "source": chosen["path"],
-                "flags": chosen["flags"],
-                "excluded": "",
-            }
-        )
+        told = {"measure": name, "rater": "", "unit": self.measure(name).unit, "excluded": ""}
+        chosen = scores[scores["date"].isin(dates)].assign(**told)
+        return chosen[list(records.COLUMNS)]
 
 
 _AFTER_PATH = ("line", "column", "field", "found", "allowed", "hint", "row")
@@ -256,4 +261,9 @@ def record_problems(folder: Path) -> list[Problem | str]:
         return error.problems
     sheets, problems = records.read_sheets(folder, trial.definition, trial.diary, trial.plots)
     index, more = records.photo_index(folder, trial.definition, trial.plots)
+    if not problems and not more:
+        unscored = index.rename(columns={"path": "source"}).assign(value=float("nan"), flags="")
+        photos = [trial.from_photos(name, unscored) for name in trial.photo_measures]
+        joined = records.joined([*photos, sheets], trial.definition)
+        _, problems = records.excluded(joined, trial.diary, trial.plots)
     return sorted([*problems, *more])

@@ -12,6 +12,8 @@ from wintersward.trial.reading import Place, Source
 from wintersward.trial.schema import (
     Analysis,
     Definition,
+    Deviation,
+    Exclusion,
     Factor,
     Layout,
     PhotoMeasure,
@@ -332,6 +334,8 @@ def diary_problems(
     for i, exclusion in enumerate(diary.get("exclusions", [])):
         found += _plot(("exclusions", i, "plot"), exclusion.plot, plots)
         found += _excluded(("exclusions", i), exclusion, definition)
+    for name in ("exclusions", "deviations"):
+        found += _repeated(name, diary.get(name, []))
     for i, sheet in enumerate(diary.get("sheets", [])):
         known = ["date", "plot", "rater", "sample", *definition.measures]
         for name in sheet.columns:
@@ -339,6 +343,17 @@ def diary_problems(
                 near = closest(name, known)
                 found.append((("sheets", i, "columns", name), f"'{name}'", listed(known), near))
     return [source.problem(*one) for one in found]
+
+
+def _repeated(name: str, entries: list[Exclusion] | list[Deviation]) -> _Found:
+    """Find entries that differ at most in their reason."""
+    seen: dict[object, int] = {}
+    for i, entry in enumerate(entries):
+        key = entry.model_copy(update={"reason": ""})
+        if key in seen:
+            hint = "make them one entry, with both reasons"
+            yield (name, i), f"the same as entry {seen[key] + 1}", "", hint
+        seen.setdefault(key, i)
 
 
 def _plot(place: Place, plot: str, plots: list[str] | None) -> _Found:
