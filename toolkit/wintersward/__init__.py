@@ -14,7 +14,16 @@ if TYPE_CHECKING:
     from wintersward.errors import Problem, WinterswardError
     from wintersward.models import fit_mixed
     from wintersward.photos import GreenWindow, green_mask, score_photo, score_photos
-    from wintersward.report import photo_sheet, plot_differences, plot_means, report_page, show
+    from wintersward.report import (
+        photo_sheet,
+        plot_answer,
+        plot_combinations,
+        plot_differences,
+        plot_means,
+        report_page,
+        show,
+        study_pictures,
+    )
     from wintersward.runs import check, open_record, plan, run
     from wintersward.study import Trial, open_study
 
@@ -34,6 +43,8 @@ _HOMES = {
     "open_study": "study",
     "photo_sheet": "report",
     "plan": "runs",
+    "plot_answer": "report",
+    "plot_combinations": "report",
     "plot_differences": "report",
     "plot_map": "design",
     "plot_means": "report",
@@ -42,6 +53,7 @@ _HOMES = {
     "score_photo": "photos",
     "score_photos": "photos",
     "show": "report",
+    "study_pictures": "report",
 }
 
 __all__ = [
@@ -59,6 +71,8 @@ __all__ = [
     "open_study",
     "photo_sheet",
     "plan",
+    "plot_answer",
+    "plot_combinations",
     "plot_differences",
     "plot_map",
     "plot_means",
@@ -67,6 +81,7 @@ __all__ = [
     "score_photo",
     "score_photos",
     "show",
+    "study_pictures",
 ]
 
 

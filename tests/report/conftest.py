@@ -1,0 +1,177 @@
+"""Invented results, and the page made of them."""
+
+from __future__ import annotations
+
+import importlib.util
+import io
+from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
+
+import nbformat
+import pandas as pd
+import pytest
+from bs4 import BeautifulSoup
+from nbformat import NotebookNode, v4
+from PIL import Image
+
+from wintersward.report.figures import pictures
+from wintersward.report.page import Drawn, Page, Provenance
+from wintersward.report.rendering import render
+from wintersward.report.sections import CONTEXTS
+from wintersward.trial import Definition
+from wintersward.trial.schema import Layout
+
+
+def _load() -> ModuleType:
+    spec = importlib.util.spec_from_file_location(
+        "report_fabricate", Path(__file__).with_name("fabricate.py")
+    )
+    if spec is None or spec.loader is None:
+        raise ImportError("fabricate.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="session")
+def fabricate() -> ModuleType:
+    return _load()
+
+
+@pytest.fixture(scope="session")
+def definition(fabricate: ModuleType) -> Definition:
+    return fabricate.read_trial()
+
+
+@pytest.fixture(scope="session")
+def tables(fabricate: ModuleType) -> dict[str, pd.DataFrame]:
+    return fabricate.fabricate()
+
+
+@pytest.fixture(scope="session")
+def early(fabricate: ModuleType) -> dict[str, pd.DataFrame]:
+    return fabricate.fabricate(primary=False)
+
+
+@pytest.fixture(scope="session")
+def primary_row(tables: dict[str, pd.DataFrame]) -> Callable[..., pd.DataFrame]:
+    """Make a table ``primary`` with another interval."""
+
+    def make(lower: float, upper: float, se: float = 3.1, **other: object) -> pd.DataFrame:
+        row = tables["primary"].iloc[[0]].copy()
+        row["lower"], row["upper"], row["se"] = lower, upper, se
+        row["difference"] = (lower + upper) / 2
+        return row.assign(**other)
+
+    return make
+
+
+def svg(figure: object) -> bytes:
+    stream = io.BytesIO()
+    figure.savefig(stream, format="svg", bbox_inches="tight", metadata={"Date": None})
+    return stream.getvalue()
+
+
+@pytest.fixture(scope="session")
+def make_page(fabricate: ModuleType) -> Callable[..., Page]:
+    def make(tables: dict[str, pd.DataFrame], definition: Definition, **other: object) -> Page:
+        drawn = {
+            p.name: Drawn(svg(p.figure), "image/svg+xml", p.alt, p.caption)
+            for p in pictures(tables, definition)
+        }
+        photo = io.BytesIO()
+        Image.new("RGB", (60, 40), (70, 110, 60)).save(photo, "JPEG")
+        words = ("36 photos of block 1, from 22 % to 88 % green.", "Photos of the first block.")
+        drawn["photo_sheet"] = Drawn(photo.getvalue(), "image/jpeg", *words)
+        provenance = Provenance({"trial.yaml": "ab" * 32}, {"numpy": "2.1"}, ())
+        settings = {"provenance": provenance, "plots": fabricate.draw_plots()} | other
+        return Page(tables, drawn, definition, **settings)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def make_notebook() -> Callable[[Page], NotebookNode]:
+    def make(page: Page) -> NotebookNode:
+        cells = [v4.new_markdown_cell("# Not for the page", metadata={"tags": ["notebook-only"]})]
+        for name in CONTEXTS:
+            section = page.section(name)
+            data = {"text/html": section._repr_html_(), "text/plain": repr(section)}
+            shown = v4.new_output("execute_result", data, execution_count=1)
+            cells.append(v4.new_code_cell(f'page.section("{name}")', outputs=[shown]))
+        return nbformat.from_dict(v4.new_notebook(cells=cells))
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def page(
+    make_page: Callable[..., Page], tables: dict[str, pd.DataFrame], definition: Definition
+) -> Page:
+    return make_page(tables, definition)
+
+
+@pytest.fixture(scope="session")
+def html(page: Page, make_notebook: Callable[[Page], NotebookNode]) -> str:
+    return render(make_notebook(page))
+
+
+@pytest.fixture(scope="session")
+def soup(html: str) -> BeautifulSoup:
+    return BeautifulSoup(html, "html.parser")
+
+
+@pytest.fixture(scope="session")
+def early_html(
+    make_page: Callable[..., Page],
+    early: dict[str, pd.DataFrame],
+    definition: Definition,
+    make_notebook: Callable[[Page], NotebookNode],
+) -> str:
+    return render(make_notebook(make_page(early, definition)))
+
+
+@pytest.fixture(scope="session")
+def blocks_only(definition: Definition) -> Definition:
+    """Make the same covers in plain randomised blocks."""
+    layout = definition.layout.model_dump() | {
+        "kind": "randomised blocks",
+        "whole_plot": None,
+        "subplot": None,
+        "plot_size": ["10 ft", "6 ft"],
+        "alley": "2 ft",
+        "edge_left_out": "1 ft",
+    }
+    return definition.model_copy(
+        update={
+            "layout": Layout.model_validate(layout),
+            "treatments": {"cover": definition.treatments["cover"]},
+        }
+    )
+
+
+@pytest.fixture(scope="session")
+def blocks_tables(tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+    """Keep what the plain randomised blocks would have: one factor, plots as units."""
+    kept = {name: frame.copy() for name, frame in tables.items()}
+    aerated = pd.Timestamp("2026-03-25")
+    for name in ("plot_means", "skeleton", "tests", "means", "differences"):
+        kept[name] = kept[name][kept[name]["date"] < aerated].reset_index(drop=True)
+    kept["plot_means"] = (
+        kept["plot_means"].drop(columns="aeration").assign(whole_plot="", unit_kind="plot")
+    )
+    for name in ("skeleton", "tests"):
+        kept[name] = kept[name].replace({"unit_kind": {"whole plot": "plot"}})
+    return kept
+
+
+@pytest.fixture(scope="session")
+def blocks_page(
+    make_page: Callable[..., Page],
+    blocks_only: Definition,
+    blocks_tables: dict[str, pd.DataFrame],
+    fabricate: ModuleType,
+) -> Page:
+    plots = fabricate.draw_plots().drop(columns="aeration").assign(whole_plot="")
+    return make_page(blocks_tables, blocks_only, plots=plots)

@@ -1,0 +1,30 @@
+from __future__ import annotations
+
+import pytest
+
+from wintersward.report.cautions import UNSOURCED, cautions
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+@pytest.mark.parametrize(
+    "matter",
+    ["injury", "decided by the person", "sails", "non-metal", "magnet", "irrigation heads"]
+    + ["label", "snow mould", "sunny days", "frozen or saturated", "tears covers"],
+)
+def test_every_caution_stands_in_every_report(units: str, matter: str) -> None:
+    assert sum(matter.lower() in caution.text.lower() for caution in cautions(units)) >= 1
+
+
+def test_every_caution_says_where_it_comes_from() -> None:
+    sources = [caution.source for caution in cautions("us")]
+    assert all(sources)
+    assert UNSOURCED in sources
+    assert any("ASTM F1936" in source for source in sources)
+
+
+def test_readers_units() -> None:
+    us, metric = (" ".join(c.text for c in cautions(units)) for units in ("us", "metric"))
+    # 2 and 13 degrees Celsius are 35.6 and 55.4 Fahrenheit; 10 and 15 mph are 16.1 and 24.1 km/h.
+    assert "36 to 55 °F" in us
+    assert "°F" not in metric
+    assert "16 to 24 km/h" in metric

@@ -1,0 +1,107 @@
+from __future__ import annotations
+
+import re
+
+import pandas as pd
+import pytest
+
+from wintersward.report.comparing import (
+    block_differences,
+    differences,
+    differences_alt,
+    shown_differences,
+)
+from wintersward.trial import Definition
+
+Tables = dict[str, pd.DataFrame]
+DAY = "2026-03-24"
+
+
+def test_block_differences_are_those_of_the_plots(tables: Tables) -> None:
+    found = block_differences(tables["plot_means"], "green_cover", DAY, "cover", "fleece", "open")
+    held = tables["plot_means"]
+    here = held[(held["measure"] == "green_cover") & (held["date"] == pd.Timestamp(DAY))]
+    block = here[here["block"] == "4"].set_index("cover")["value"]
+    assert len(found) == 6
+    assert found["4"] == pytest.approx(block["fleece"] - block["open"])
+    assert found.mean() == pytest.approx(tables["primary"].loc[0, "difference"])
+
+
+def test_a_block_without_both_treatments_is_left_out(tables: Tables) -> None:
+    held = tables["plot_means"]
+    gone = (held["block"] == "2") & (held["cover"] == "open")
+    found = block_differences(held[~gone], "green_cover", DAY, "cover", "fleece", "open")
+    assert sorted(found.index) == ["1", "3", "4", "5", "6"]
+    assert block_differences(held, "green_cover", DAY, "mulch", "a", "b").empty
+
+
+def test_the_primary_stands_in_for_its_adjusted_self(
+    tables: Tables, definition: Definition
+) -> None:
+    shown = shown_differences(tables["differences"], definition, "green_cover")
+    pair = shown[(shown["left"] == "fleece") & (shown["right"] == "open")]
+    assert (pair["role"] == "primary").sum() == 1
+    assert pair["date"].is_unique
+    assert (shown["within"] == "").all()
+    # The primary pair leads, then those with the control, then the rest.
+    assert list(dict.fromkeys(zip(shown["left"], shown["right"], strict=True))) == [
+        ("fleece", "open"),
+        ("woven", "open"),
+        ("fleece", "woven"),
+        ("hollow", "solid"),
+    ]
+
+
+def test_too_many_pairs_are_cut_to_those_with_the_control(
+    tables: Tables, definition: Definition
+) -> None:
+    base = tables["differences"]
+    late = [base.assign(date=base["date"] + pd.Timedelta(days=30 * turn)) for turn in range(4)]
+    shown = shown_differences(pd.concat(late, ignore_index=True), definition, "green_cover")
+    assert set(shown["right"]) == {"open", "solid"}
+
+
+@pytest.mark.parametrize("measure", ["green_cover", "colour_rating", "pull_force"])
+def test_the_picture_draws_every_pair(tables: Tables, definition: Definition, measure: str) -> None:
+    figure = differences(tables["differences"], tables["plot_means"], definition, measure)
+    figure.canvas.draw()
+    said = [t.get_text() for t in figure.axes[0].texts]
+    assert "Spun-bond fleece minus no cover" in said
+    assert ("too small to matter" in said) == (measure == "green_cover")
+    low, high = figure.axes[0].get_xlim()
+    assert low < 0 < high
+
+
+def test_every_blocks_own_difference_is_visible(tables: Tables, definition: Definition) -> None:
+    figure = differences(tables["differences"], tables["plot_means"], definition, "green_cover")
+    shown = shown_differences(tables["differences"], definition, "green_cover")
+    circles = [line for line in figure.axes[0].lines if line.get_markerfacecolor() == "none"]
+    assert sum(len(line.get_xdata()) for line in circles) == 6 * len(shown)
+
+
+def test_missing_intervals_and_blocks_draw_without_a_warning(
+    tables: Tables, definition: Definition
+) -> None:
+    held = tables["differences"].copy()
+    held.loc[held["left"] == "woven", ["lower", "upper", "se"]] = float("nan")
+    figure = differences(held, tables["plot_means"].iloc[:0], definition, "green_cover")
+    figure.canvas.draw()
+    assert any("not estimated" in t.get_text() for t in figure.axes[0].texts)
+
+
+def test_without_differences_the_picture_says_so(early: Tables, definition: Definition) -> None:
+    figure = differences(early["differences"], early["plot_means"], definition, "green_cover")
+    assert "no differences yet" in figure.texts[0].get_text()
+    assert "no differences yet" in differences_alt(early["differences"], definition, "green_cover")
+
+
+def test_the_alternative_text_holds_the_numbers(tables: Tables, definition: Definition) -> None:
+    said = differences_alt(tables["differences"], definition, "green_cover")
+    row = tables["primary"].iloc[0]
+    shown = re.search(
+        r"24 March 2026 \+(\S+) \(\+(\S+) to \+(\S+)\) \(the primary question\)", said
+    )
+    assert shown is not None
+    assert [float(n) for n in shown.groups()] == pytest.approx(
+        [row["difference"], row["lower"], row["upper"]], abs=0.51
+    )

@@ -1,0 +1,40 @@
+from __future__ import annotations
+
+import re
+
+import pandas as pd
+import pytest
+from matplotlib.figure import Figure
+
+from wintersward.errors import WinterswardError
+from wintersward.report.figures import Picture, pictures
+from wintersward.trial import Definition
+
+Tables = dict[str, pd.DataFrame]
+
+
+def test_a_study_has_its_pictures(tables: Tables, definition: Definition) -> None:
+    made = pictures(tables, definition)
+    assert [picture.name for picture in made] == ["answer"] + [
+        f"{kind}_{measure}"
+        for measure in definition.measures
+        for kind in ("progress", "crossed", "differences")
+    ]
+    for picture in made:
+        assert isinstance(picture.figure, Figure)
+        assert re.search(r"\d", picture.alt), picture.name
+        assert picture.caption.endswith(".")
+
+
+def test_one_measure_alone(tables: Tables, definition: Definition) -> None:
+    names = [picture.name for picture in pictures(tables, definition, "pull_force")]
+    assert names == ["progress_pull_force", "crossed_pull_force", "differences_pull_force"]
+
+
+def test_no_picture_compares_before_the_primary_date(early: Tables, definition: Definition) -> None:
+    assert pictures(early, definition) == []
+
+
+def test_a_picture_needs_its_words() -> None:
+    with pytest.raises(WinterswardError, match="no alternative text"):
+        Picture("answer", Figure(), " ", "Caption.")

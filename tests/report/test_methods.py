@@ -1,0 +1,114 @@
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from bs4 import BeautifulSoup
+
+from wintersward.report.methods import (
+    adjust_words,
+    family_words,
+    layout_words,
+    material_words,
+    measure_words,
+    photo_words,
+    skeleton_table,
+    unit_words,
+)
+from wintersward.trial import Definition
+from wintersward.trial.schema import PhotoMeasure
+
+Tables = dict[str, pd.DataFrame]
+
+
+def test_a_split_plot_is_described(definition: Definition) -> None:
+    said = layout_words(definition)
+    assert "split plot in six blocks (laid out by shade of the stand)" in said
+    assert "three whole plots" in said
+    assert "two subplots" in said
+    assert "10 ft by 6 ft" in said
+    assert "outermost 1 ft" in said
+
+
+def test_blocks_are_described(blocks_only: Definition) -> None:
+    said = layout_words(blocks_only)
+    assert "every treatment once, on three plots" in said
+    assert "split" not in said
+    assert "experimental unit is the plot" in unit_words(blocks_only)
+
+
+def test_metric_readers_see_metres(definition: Definition) -> None:
+    said = layout_words(definition.model_copy(update={"units": "metric"}))
+    assert "3.048 m by 1.829 m" in said
+    assert " ft" not in said
+
+
+def test_samples_are_not_replicates(definition: Definition) -> None:
+    said = unit_words(definition)
+    assert "never count as replicates" in said
+    assert "Until 25 March 2026, when aeration began" in said
+
+
+def test_dates_alike_share_their_terms(tables: Tables, definition: Definition) -> None:
+    soup = BeautifulSoup(skeleton_table(tables["skeleton"], definition), "html.parser")
+    rows = [[c.get_text() for c in line.find_all(["th", "td"])] for line in soup.select("tbody tr")]
+    assert rows == [
+        ["10, 16 and 24 March 2026", "Cover", "whole plots", "10", "10"],
+        ["4 and 17 April 2026", "Cover", "whole plots", "10", "10"],
+        ["Aeration", "subplots", "15", "15"],
+        ["Cover × aeration", "subplots", "15", "15"],
+    ]
+
+
+def test_degrees_of_freedom_lost_to_missing_plots_are_told(
+    tables: Tables, definition: Definition
+) -> None:
+    skeleton = tables["skeleton"].copy()
+    at = skeleton.index[skeleton["term"] == "cover"][0]
+    skeleton.loc[at, "df_used"] = 8.6
+    assert "8.6 to 10" in skeleton_table(skeleton, definition)
+    skeleton["df_used"] = np.nan
+    assert "–" in skeleton_table(skeleton, definition)
+    assert skeleton_table(skeleton.iloc[:0], definition) == ""
+
+
+def test_measures(definition: Definition) -> None:
+    assert measure_words(definition, "green_cover").startswith(
+        "One photo a plot, scored by computer, in %. Dates: 15 January, 10, 16 and 24 March"
+    )
+    assert "rated by te and rx on a scale from 1 to 9".capitalize() in measure_words(
+        definition, "colour_rating"
+    )
+    assert "three readings a plot" in measure_words(definition, "pull_force").lower()
+    assert "in lbf" in measure_words(definition, "pull_force")
+
+
+def test_the_rule_of_green_names_its_window(definition: Definition) -> None:
+    assert "from 50 to 170 degrees" in photo_words(definition)[0]
+    window = {"hue": (60, 150), "saturation": (0.1, 1.0)}
+    measure = PhotoMeasure.model_validate({"from": "photos", "dates": ["visits"], "window": window})
+    changed = definition.model_copy(update={"measures": {"lawn": measure}})
+    assert "from 60 to 150 degrees" in photo_words(changed)[0]
+    assert "saturation from 0.1 to 1" in photo_words(changed)[0]
+
+
+def test_the_family_is_counted(tables: Tables, early: Tables) -> None:
+    said = family_words(tables["tests"], tables["differences"], 0.05)
+    secondary = int((tables["differences"]["role"] == "secondary").sum())
+    assert f"{len(tables['tests'])} F tests and {secondary} comparisons" in said
+    assert "one in 20" in said
+    assert family_words(early["tests"], early["differences"], 0.05) == ""
+
+
+def test_adjustment_is_named(definition: Definition) -> None:
+    assert "Tukey's method" in adjust_words(definition)
+    analysis = definition.analysis.model_copy(update={"among_treatments": "holm"})
+    assert "Holm's method" in adjust_words(definition.model_copy(update={"analysis": analysis}))
+
+
+def test_materials_in_both_systems(definition: Definition) -> None:
+    fleece = definition.treatments["cover"].levels["fleece"]
+    hollow = definition.treatments["aeration"].levels["hollow"]
+    assert material_words(fleece, "us") == "0.9 oz/yd²; lets 80 % of the light through"
+    # 0.9 oz/yd2 are 30.5 g/m2: 28.349523125 g by 0.83612736 m2, NIST SP 811, appendix B.8.
+    assert material_words(fleece, "metric").startswith("30.52 g/m²")
+    assert "0.75 in outside, 0.6 in inside, 2 in by 2 in apart" in material_words(hollow, "us")

@@ -1,0 +1,187 @@
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from types import SimpleNamespace
+
+import pandas as pd
+import pytest
+from bs4 import BeautifulSoup
+
+from wintersward.errors import WinterswardError
+from wintersward.paths import template_folder
+from wintersward.report.page import Page, report_page, spells_of
+from wintersward.report.sections import CONTEXTS
+from wintersward.runs.record import Record
+from wintersward.trial import Definition
+from wintersward.trial.schema import CoverSpell, Diary
+
+Tables = dict[str, pd.DataFrame]
+
+
+@pytest.mark.parametrize("name", list(CONTEXTS))
+def test_every_section_is_one_and_named(page: Page, name: str) -> None:
+    section = page.section(name)
+    soup = BeautifulSoup(section._repr_html_(), "html.parser")
+    assert soup.find("section", id=name) is not None
+    assert repr(section) == f"section '{name}' of the report"
+
+
+def test_an_unknown_section_is_told(page: Page) -> None:
+    with pytest.raises(WinterswardError, match="did you mean methods"):
+        page.section("method")
+
+
+@pytest.mark.parametrize("name", list(CONTEXTS))
+def test_every_section_stands_without_results(definition: Definition, name: str) -> None:
+    bare = Page({}, {}, definition)
+    html = bare.section(name)._repr_html_()
+    assert BeautifulSoup(html, "html.parser").get_text().strip()
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("answer", "The comparison waits"),
+        ("layout", "no map of the plots"),
+        ("results", "Nothing has been observed yet"),
+        ("photos", "No photo has been scored yet"),
+        ("methods", "No date with treatments on the ground"),
+        ("exclusions", "sets no observation aside"),
+        ("deviations", "nothing that was not done"),
+        ("provenance", "Made by hand"),
+        ("appendix", "No table has been written yet"),
+    ],
+)
+def test_a_section_without_results_says_so(definition: Definition, name: str, words: str) -> None:
+    html = Page({}, {}, definition).section(name)._repr_html_()
+    assert words in " ".join(BeautifulSoup(html, "html.parser").get_text().split())
+
+
+@pytest.mark.parametrize("name", list(CONTEXTS))
+def test_plain_randomised_blocks_have_every_section(blocks_page: Page, name: str) -> None:
+    said = BeautifulSoup(blocks_page.section(name)._repr_html_(), "html.parser").get_text()
+    assert said.strip()
+    # The appendix keeps the columns of every table.
+    assert ("whole plot" in said.lower()) == (name == "appendix")
+    assert ("13 points more" in said) == (name in ("answer", "exclusions"))
+
+
+def test_results_follow_the_definitions_order(page: Page, definition: Definition) -> None:
+    soup = BeautifulSoup(page.section("results")._repr_html_(), "html.parser")
+    found = [s["id"].removeprefix("results-") for s in soup.select("section section")]
+    assert found == list(definition.measures)
+
+
+def test_the_first_screen_says_who_where_and_when(page: Page) -> None:
+    said = " ".join(BeautifulSoup(page.section("answer")._repr_html_(), "html.parser").text.split())
+    for words in (
+        "Alder Road ground",
+        "winter and spring 2026",
+        "R. Example (groundskeeper), T. Example (extension agent)",
+        "for the Invented County Turf Program",
+        "observations up to 17 April 2026",
+        "On 24 March 2026, plots with spun-bond fleece had 13 points more green cover",
+        "What this does not show",
+    ):
+        assert words in said
+    assert said.index("points more green cover") < said.index("What this does not show")
+
+
+def test_before_the_primary_date_nothing_compares_treatments(
+    early_html: str, definition: Definition
+) -> None:
+    soup = BeautifulSoup(early_html, "html.parser")
+    assert "plot_means" not in soup.find(id="appendix").get_text()
+    results = soup.find(id="results")
+    assert results.find("table") is None
+    assert results.find("img") is None
+    for level in definition.treatments["cover"].levels.values():
+        assert level.label not in results.get_text()
+
+
+def test_markup_in_a_definition_is_only_text(
+    make_page: Callable[..., Page], tables: Tables, definition: Definition
+) -> None:
+    evil = '<script>alert("x")</script>'
+    cover = definition.measures["green_cover"].model_copy(update={"label": evil})
+    changed = definition.model_copy(
+        update={
+            "title": evil,
+            "question": evil,
+            "measures": {**definition.measures, "green_cover": cover},
+        }
+    )
+    for made in (make_page(tables, changed), Page({}, {}, changed)):
+        for name in CONTEXTS:
+            html = made.section(name)._repr_html_()
+            assert "<script" not in html, name
+    assert "&lt;script&gt;" in made.section("answer")._repr_html_()
+
+
+def test_a_study_may_have_its_own_words(
+    tmp_path: Path, definition: Definition, tables: Tables
+) -> None:
+    own = tmp_path / "templates" / "reports" / "study" / "sections"
+    own.mkdir(parents=True)
+    (own / "limits.html.j2").write_text("<section id='limits'>{{ blocks }}, ours</section>")
+    page = Page(tables, {}, definition, study=tmp_path)
+    assert page.section("limits")._repr_html_() == "<section id='limits'>six blocks, ours</section>"
+    assert "Cautions" in page.section("cautions")._repr_html_()
+
+
+def test_every_section_has_a_template_and_every_template_a_section() -> None:
+    folder = template_folder("reports") / "study" / "sections"
+    assert {path.name.removesuffix(".html.j2") for path in folder.iterdir()} == set(CONTEXTS)
+
+
+@pytest.fixture
+def trial(definition: Definition, tmp_path: Path, fabricate: object) -> SimpleNamespace:
+    return SimpleNamespace(
+        definition=definition,
+        diary=Diary(covers=[CoverSpell(on="2026-01-20", off="2026-03-08")]),
+        plots=fabricate.draw_plots(),
+        folder=tmp_path,
+    )
+
+
+def test_a_page_is_set_up_from_a_record(
+    trial: SimpleNamespace, tables: Tables, tmp_path: Path, page: Page
+) -> None:
+    record = Record(tmp_path / "runs" / ".unfinished-004")
+    record.folder.mkdir(parents=True)
+    for name, frame in tables.items():
+        record.write(name, frame)
+    from PIL import Image
+
+    record.save_figure("answer", Image.new("RGB", (8, 8)), "13 points more", "The answer.")
+    inputs = {
+        "files": {"trial.yaml": {"sha256": "cd" * 32, "bytes": 9}},
+        "versions": {"numpy": "2"},
+    }
+    (record.folder / "inputs.json").write_text(json.dumps(inputs))
+    made = report_page(trial, record)
+    assert made.figures["answer"].media == "image/jpeg"
+    assert made.provenance.files == {"trial.yaml": "cd" * 32}
+    assert "004" not in made.section("provenance")._repr_html_()  # the same page from every run
+    assert "Covers lay from 20 January 2026 to 8 March 2026" in " ".join(
+        made.section("trial")._repr_html_().split()
+    )
+    # Read back from CSV, the numbers of the page stay those of the files.
+    file = (record.folder / "results" / "primary.csv").read_text().splitlines()
+    for data in BeautifulSoup(made.section("answer")._repr_html_(), "html.parser").find_all("data"):
+        name, line = data["title"].split(":")
+        assert name == "primary.csv"
+        assert data["value"] in file[int(line) - 1].split(",")
+
+
+def test_without_results_a_page_says_what_to_run(trial: SimpleNamespace, tmp_path: Path) -> None:
+    with pytest.raises(WinterswardError, match="wintersward run"):
+        report_page(trial, Record(tmp_path))
+
+
+def test_spells_are_those_of_the_diary(trial: SimpleNamespace) -> None:
+    assert [str(day) for day in spells_of(trial)[0]] == ["2026-01-20", "2026-03-08"]
+    trial.diary = Diary()
+    assert spells_of(trial) is None

@@ -1,0 +1,150 @@
+from __future__ import annotations
+
+import re
+
+import pandas as pd
+import pytest
+from bs4 import BeautifulSoup
+
+from wintersward.report.summaries import (
+    answers_table,
+    counts_table,
+    deviations_table,
+    differences_table,
+    effects_table,
+    exclusions_table,
+    means_table,
+)
+from wintersward.trial import Definition
+
+Tables = dict[str, pd.DataFrame]
+
+
+def rows_of(html: str) -> list[list[str]]:
+    soup = BeautifulSoup(html, "html.parser")
+    return [
+        [" ".join(c.get_text().split()) for c in line.find_all(["th", "td"])]
+        for line in soup.select("tbody tr")
+    ]
+
+
+def test_means_stand_in_the_definitions_order(tables: Tables, definition: Definition) -> None:
+    html = means_table(tables["means"], definition, "green_cover", "cover")
+    soup = BeautifulSoup(html, "html.parser")
+    groups = [th.get_text() for th in soup.find_all("th", scope="colgroup")]
+    assert groups == ["No cover", "Spun-bond fleece", "Woven permeable cover"]
+    days = [row[0] for row in rows_of(html)]
+    assert days == [
+        "10 March 2026",
+        "16 March 2026",
+        "24 March 2026",
+        "4 April 2026",
+        "17 April 2026",
+    ]
+    assert "Each mean is over six experimental units." in html
+
+
+def test_crossed_means_have_a_row_for_each_treatment_of_the_other_factor(
+    tables: Tables, definition: Definition
+) -> None:
+    html = means_table(tables["means"], definition, "green_cover", "cover:aeration")
+    assert [row[:2] for row in rows_of(html)][0] == ["4 April 2026", "Solid tine 3/8 in"]
+    assert len(rows_of(html)) == 4
+
+
+def test_a_treatment_without_a_mean_leaves_its_place(
+    tables: Tables, definition: Definition
+) -> None:
+    means = tables["means"]
+    gone = (means["level"] == "woven") & (means["date"] == pd.Timestamp("2026-03-10"))
+    html = means_table(means[~gone], definition, "green_cover", "cover")
+    assert rows_of(html)[0][-2:] == ["–", "–"]
+
+
+def test_the_primary_difference_stands_out_once(tables: Tables, definition: Definition) -> None:
+    html = differences_table(tables["differences"], definition, "green_cover")
+    strong = BeautifulSoup(html, "html.parser").select("tr.strong")
+    assert len(strong) == 1
+    assert "24 March 2026, primary" in strong[0].get_text()
+    assert html.count("24 March 2026") == 3
+    assert "Tukey" in html
+
+
+@pytest.mark.parametrize("column", ["difference", "lower", "upper", "se", "df", "p"])
+def test_shown_differences_are_those_of_the_table(
+    tables: Tables, definition: Definition, column: str
+) -> None:
+    differences = tables["differences"]
+    html = differences_table(differences, definition, "green_cover")
+    place = ["difference", "lower", "upper", "se", "df", "p"].index(column)
+    for line in BeautifulSoup(html, "html.parser").select("tbody tr"):
+        data = line.find_all("data")[place]
+        row = differences.loc[int(data["title"].removeprefix("differences.csv:")) - 2]
+        assert float(data["value"]) == pytest.approx(row[column], rel=1e-9)
+
+
+def test_differences_are_signed(tables: Tables, definition: Definition) -> None:
+    for row in rows_of(differences_table(tables["differences"], definition, "green_cover")):
+        assert re.fullmatch(r"[+−]\d+(\.\d+)?|0(\.0+)?", row[-5])
+
+
+def test_no_end_of_an_interval_seems_to_touch_zero(tables: Tables, definition: Definition) -> None:
+    differences = tables["differences"].copy()
+    first = differences.index[differences["measure"] == "green_cover"][0]
+    differences.loc[first, "lower"] = 0.2
+    html = differences_table(differences, definition, "green_cover")
+    assert f'<data value="0.2" title="differences.csv:{first + 2}">+0.2</data>' in html
+
+
+def test_simple_differences_name_what_they_are_within(
+    tables: Tables, definition: Definition
+) -> None:
+    html = differences_table(tables["differences"], definition, "green_cover", within=True)
+    assert "Spun-bond fleece minus no cover, with hollow tine 3/4 in" in html
+    assert len(rows_of(html)) == 2 * (2 * 3 + 3)
+
+
+def test_forces_are_shown_in_the_readers_unit(tables: Tables, definition: Definition) -> None:
+    us = differences_table(tables["differences"], definition, "pull_force")
+    metric = definition.model_copy(update={"units": "metric"})
+    si = differences_table(tables["differences"], metric, "pull_force")
+    assert "[lbf]" in us
+    assert "[N]" in si
+    values = [re.findall(r'value="([^"]+)"', html) for html in (us, si)]
+    assert values[0] == values[1]
+
+
+def test_tests_name_their_experimental_unit(tables: Tables, definition: Definition) -> None:
+    rows = rows_of(effects_table(tables["tests"], definition, "green_cover"))
+    assert {row[-1] for row in rows} == {"whole plots", "subplots"}
+    assert ["Cover × aeration" in row for row in rows].count(True) == 2
+
+
+def test_both_answers_stand_side_by_side(tables: Tables, definition: Definition) -> None:
+    rows = rows_of(answers_table(tables["primary"], definition))
+    assert [row[0] for row in rows] == ["As planned", "With excluded observations"]
+    assert rows[0][1:] != rows[1][1:]
+
+
+def test_counts_and_exclusions(tables: Tables, definition: Definition) -> None:
+    counts = counts_table(tables["counts"], definition)
+    soup = BeautifulSoup(counts, "html.parser")
+    assert ["2", "0"] in [row[-2:] for row in rows_of(counts)]
+    assert len(soup.select("tr.strong")) == 1
+    assert [th.get_text() for th in soup.find_all("th", scope="rowgroup")] == [
+        "Green cover",
+        "Colour rating",
+        "Pull force",
+    ]
+    row = rows_of(exclusions_table(tables["exclusions"], definition))[0]
+    assert row == ["304", "Colour rating", "24 March 2026", "all", "all", "rated in rain", "2"]
+    assert "two pins lost" in deviations_table(tables["deviations"])
+
+
+def test_empty_tables_show_nothing(early: Tables, definition: Definition) -> None:
+    assert means_table(early["means"], definition, "green_cover", "cover") == ""
+    assert differences_table(early["differences"], definition, "green_cover") == ""
+    assert effects_table(early["tests"], definition, "green_cover") == ""
+    assert answers_table(early["primary"], definition) == ""
+    assert exclusions_table(early["exclusions"].iloc[:0], definition) == ""
+    assert deviations_table(early["deviations"].iloc[:0]) == ""

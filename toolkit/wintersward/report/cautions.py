@@ -1,0 +1,89 @@
+"""What every report warns of, with the source of each caution."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["UNSOURCED", "Caution", "cautions"]
+
+UNSOURCED = "common practice, no source"
+
+
+@dataclass(frozen=True)
+class Caution:
+    """One caution.
+
+    Parameters
+    ----------
+    text : str
+        What to heed.
+    source : str
+        Where it comes from; `UNSOURCED` where nobody can be named.
+    """
+
+    text: str
+    source: str
+
+
+# In SI and US units as each source prints them; the other unit is computed.
+_WIND = {"us": "10 to 15 mph", "metric": "16 to 24 km/h (10 to 15 mph)"}
+_FUNGUS = {"us": "36 to 55 °F (2 to 13 °C)", "metric": "2 to 13 °C"}
+_SUNNY = {"us": "50 °F", "metric": "10 °C"}
+
+
+def cautions(units: str) -> list[Caution]:
+    """List the cautions in the reader's units.
+
+    Parameters
+    ----------
+    units : {'us', 'metric'}
+        Of the definition.
+
+    Returns
+    -------
+    list of Caution
+        The same in every report.
+    """
+    return [
+        Caution(
+            "Passing a limit does not mean that no injury can occur.",
+            "wording of ASTM F1936, as quoted by ASTM",
+        ),
+        Caution(
+            "Whether a field is opened is decided by the person responsible for it, under the "
+            "rules of the league and of the place. This report does not decide it.",
+            UNSOURCED,
+        ),
+        Caution(
+            f"Covers act as sails: a crew of two to eight in winds of {_WIND[units]}, and never "
+            "in gusts.",
+            "Kurcab, trade article",
+        ),
+        Caution("Anchor with high-visibility or non-metal pins.", "trade guide"),
+        Caution(
+            "Count pins and staples in and out, and sweep with a magnet before anyone plays.",
+            UNSOURCED,
+        ),
+        Caution(
+            "Before aerating, mark irrigation heads; lock machinery out before hands go near "
+            "tines; wear eye and foot protection.",
+            UNSOURCED,
+        ),
+        Caution(
+            "Pesticides only as the label says, by a licensed applicator, under local law; some "
+            "states forbid them on school grounds.",
+            "state law, such as Connecticut's for schools up to grade 8",
+        ),
+        Caution(
+            "Snow mould may be worse under covers: look under them. Pink snow mould needs no snow; "
+            f"it grows in the wet at {_FUNGUS[units]}.",
+            "Dionne, HortScience abstract, of straw and mats; Rutgers Plant & Pest Advisory 2013",
+        ),
+        Caution(
+            f"Watch the temperature under covers on sunny days forecast above {_SUNNY[units]}, and "
+            "take covers off on warm sunny days.",
+            "Vavrek 2013, USGA",
+        ),
+        Caution("No machinery on frozen or saturated turf.", UNSOURCED),
+        Caution("Clearing snow tears covers.", UNSOURCED),
+    ]

@@ -1,0 +1,356 @@
+"""Pictures of differences: estimates and intervals against zero and what matters."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from wintersward.report.drawing import (
+    BAND,
+    HALO,
+    INK,
+    PAPER,
+    RULE,
+    SIZE,
+    SOFT,
+    axes_at,
+    empty_figure,
+    new_figure,
+    style,
+)
+from wintersward.report.numbers import (
+    between_text,
+    common_decimals,
+    day_short,
+    day_text,
+    decimals_for,
+    text,
+)
+from wintersward.report.views import (
+    MeasureView,
+    in_sentence,
+    level_label,
+    marks_of,
+    measure_view,
+)
+from wintersward.trial.schema import Definition
+
+__all__ = [
+    "block_differences",
+    "difference_decimals",
+    "differences",
+    "differences_alt",
+    "shown_differences",
+]
+
+_WIDTH = 6.8
+_ROW = 0.26
+_MOST_ROWS = 36
+
+
+def shown_differences(
+    differences: pd.DataFrame, definition: Definition, measure: str
+) -> pd.DataFrame:
+    """Choose the differences that a picture or a main table shows.
+
+    The primary contrast stands in for the adjusted one of its pair and date. Where there are
+    too many pairs to read, only those with the control stay.
+
+    Parameters
+    ----------
+    differences : DataFrame
+        Table of a run, in SI.
+    definition : Definition
+        The trial.
+    measure : str
+        What is compared.
+
+    Returns
+    -------
+    DataFrame
+        Rows of the table with its index, sorted by factor, pair and date as they stand.
+    """
+    kept = differences[
+        (differences["measure"] == measure) & (differences["within"].fillna("") == "")
+    ]
+    kept = kept.assign(date=pd.to_datetime(kept["date"]))
+    first = kept.sort_values("role", key=lambda r: r != "primary", kind="stable")
+    one = first.drop_duplicates(["effect", "left", "right", "date"]).sort_index()
+    if len(one) > _MOST_ROWS:
+        controls = [factor.control for factor in definition.treatments.values()]
+        one = one[one["right"].isin(controls) | one["left"].isin(controls)]
+    pairs = dict.fromkeys(zip(one["effect"], one["left"], one["right"], strict=True))
+    ranked = sorted(pairs, key=lambda pair: _rank(definition, *pair))
+    order = {pair: at for at, pair in enumerate(ranked)}
+    rank = [order[pair] for pair in zip(one["effect"], one["left"], one["right"], strict=True)]
+    ordered = one.assign(_rank=rank).sort_values(["_rank", "date"], kind="stable")
+    return ordered.drop(columns="_rank")
+
+
+def _rank(definition: Definition, effect: str, left: str, right: str) -> tuple[int, ...]:
+    """Rank pairs: by factor; within it the primary pair, those with the control, the others."""
+    factor = definition.treatments[effect]
+    levels = list(factor.levels)
+    kind = 1 if factor.control in (left, right) else 2
+    if {left, right} == set(definition.analysis.primary.compare):
+        kind = 0
+    order = list(definition.treatments).index(effect)
+    return order, kind, levels.index(left), levels.index(right)
+
+
+def block_differences(
+    plot_means: pd.DataFrame, measure: str, date: object, effect: str, left: str, right: str
+) -> pd.Series:
+    """Subtract the mean of the right treatment from that of the left one within each block.
+
+    Returns
+    -------
+    Series
+        In SI, indexed by block; blocks without both treatments are absent.
+    """
+    if effect not in plot_means:
+        return pd.Series(dtype=float)
+    on = pd.to_datetime(plot_means["date"]) == pd.Timestamp(str(date))
+    kept = plot_means[on & (plot_means["measure"] == measure)]
+    blocks = kept.groupby([kept["block"].astype(str), kept[effect].astype(str)])["value"].mean()
+    wide = blocks.unstack()
+    if left not in wide or right not in wide:
+        return pd.Series(dtype=float)
+    return (wide[left] - wide[right]).dropna()
+
+
+@dataclass(frozen=True)
+class _Line:
+    """One difference where it stands in the picture."""
+
+    row: pd.Series
+    y: float
+
+
+def differences(
+    differences: pd.DataFrame, plot_means: pd.DataFrame, definition: Definition, measure: str
+) -> Figure:
+    """Draw the differences between treatments on every date against zero.
+
+    Parameters
+    ----------
+    differences, plot_means : DataFrame
+        Tables of a run, of any measures, in SI.
+    definition : Definition
+        The trial.
+    measure : str
+        What to draw.
+
+    Returns
+    -------
+    Figure
+        One line a pair and date: the estimate with its interval, every block's own difference,
+        and, for the primary measure, a band for what is too small to matter.
+    """
+    view = measure_view(definition, measure)
+    shown = shown_differences(differences, definition, measure)
+    if shown.empty:
+        return empty_figure(_WIDTH, f"{view.label}: no differences yet")
+    lines, heads, depth = _places(shown, definition)
+    with style():
+        figure = new_figure(_WIDTH, depth * _ROW + 1.0)
+        axes = axes_at(figure, 0.95, 0.55, _WIDTH - 2.75, depth * _ROW)
+        axes.set_ylim(depth - 0.4, -0.6)
+        _scale(axes, view, shown, plot_means, definition, measure)
+        _ground(axes, view, lines, definition, measure)
+        for line in lines:
+            _blocks(axes, view, line, plot_means)
+            _estimate(axes, view, line, definition)
+        _words(axes, view, lines, heads)
+    return figure
+
+
+def _places(
+    shown: pd.DataFrame, definition: Definition
+) -> tuple[list[_Line], list[tuple[float, str]], float]:
+    """Stack the lines under one head a pair; return lines, heads and depth."""
+    lines, heads, y = [], [], 0.0
+    before: tuple[str, str] | None = None
+    for _, row in shown.iterrows():
+        pair = (str(row["left"]), str(row["right"]))
+        if pair != before:
+            y += 0.35 if before else 0.0
+            left, right = (level_label(definition, level) for level in pair)
+            heads.append((y, f"{left} minus {in_sentence(right)}"))
+            before, y = pair, y + 1.0
+        lines.append(_Line(row, y))
+        y += 1.0
+    return lines, heads, y
+
+
+def _scale(
+    axes: Axes,
+    view: MeasureView,
+    shown: pd.DataFrame,
+    plot_means: pd.DataFrame,
+    definition: Definition,
+    measure: str,
+) -> None:
+    """Set the axis of differences, with zero and what matters inside."""
+    ends = [0.0, *shown["lower"], *shown["upper"], *shown["difference"]]
+    for _, row in shown.iterrows():
+        ends += list(_row_blocks(row, plot_means))
+    primary = definition.analysis.primary
+    if measure == primary.measure:
+        ends += [-primary.matters_from.value, primary.matters_from.value]
+    found = [view.difference(float(end)) for end in ends if np.isfinite(end)]
+    room = 0.05 * ((max(found) - min(found)) or 1.0)
+    axes.set_xlim(min(found) - room, max(found) + room)
+    axes.xaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 2.5, 5, 10]))
+    axes.xaxis.set_major_formatter(lambda value, _: text(value, _axis_decimals(axes), True))
+    axes.grid(axis="x", color=RULE, linewidth=0.6)
+    axes.spines["left"].set_visible(False)
+    unit = f" [{view.difference_unit}]" if view.difference_unit else ""
+    axes.set_xlabel(f"Difference in {view.noun}{unit}", labelpad=4)
+
+
+def _ground(
+    axes: Axes, view: MeasureView, lines: list[_Line], definition: Definition, measure: str
+) -> None:
+    """Draw zero, and the band of what is too small to matter, under every pair but not its head."""
+    primary = definition.analysis.primary
+    matters = view.difference(primary.matters_from.value) if measure == primary.measure else 0.0
+    pairs: dict[tuple[str, str], list[float]] = {}
+    for line in lines:
+        pairs.setdefault((str(line.row["left"]), str(line.row["right"])), []).append(line.y)
+    for at, places in enumerate(pairs.values()):
+        top, bottom = min(places) - 0.5, max(places) + 0.6
+        axes.vlines(0, top, bottom, color=INK, linewidth=0.9, zorder=1)
+        if matters:
+            axes.fill_betweenx([top, bottom], -matters, matters, color=BAND, linewidth=0, zorder=0)
+            if at == 0:
+                axes.text(
+                    0, top - 1.1, "too small to matter", ha="center", fontsize=SIZE - 1, color=SOFT
+                )
+
+
+def _axis_decimals(axes: Axes) -> int:
+    low, high = axes.get_xlim()
+    return decimals_for(max((high - low) / 7, 1e-9) * 2) if high - low < 14 else 0
+
+
+def _row_blocks(row: pd.Series, plot_means: pd.DataFrame) -> Iterable[float]:
+    return block_differences(
+        plot_means,
+        str(row["measure"]),
+        row["date"],
+        str(row["effect"]),
+        str(row["left"]),
+        str(row["right"]),
+    )
+
+
+def _blocks(axes: Axes, view: MeasureView, line: _Line, plot_means: pd.DataFrame) -> None:
+    own = [view.difference(value) for value in _row_blocks(line.row, plot_means)]
+    axes.plot(
+        own, [line.y + 0.3] * len(own), linestyle="", marker="o", ms=3.2, markerfacecolor="none",
+        markeredgecolor=SOFT, markeredgewidth=0.7, alpha=0.75, zorder=2,
+    )  # fmt: skip
+
+
+def _estimate(axes: Axes, view: MeasureView, line: _Line, definition: Definition) -> None:
+    row = line.row
+    low, middle, high = (view.difference(float(row[n])) for n in ("lower", "difference", "upper"))
+    mark = marks_of(definition, str(row["effect"]))[str(row["left"])]
+    if np.isfinite([low, high]).all():
+        width = 2.6 if row["role"] == "primary" else 1.8
+        axes.hlines(
+            line.y, low, high, color=mark.colour, linewidth=width, zorder=3, path_effects=HALO
+        )
+    if np.isfinite(middle):
+        axes.plot(
+            [middle], [line.y], marker=mark.marker, color=mark.colour, ms=6,
+            markeredgecolor=PAPER, markeredgewidth=0.8, zorder=4,
+        )  # fmt: skip
+
+
+def _words(
+    axes: Axes, view: MeasureView, lines: list[_Line], heads: list[tuple[float, str]]
+) -> None:
+    """Write pairs and dates at the left, the numbers at the right."""
+    across = axes.get_yaxis_transform()
+    axes.set_yticks([])
+    for y, head in heads:
+        axes.text(-0.2, y, head, transform=across, va="center", fontweight="bold")
+    decimals = difference_decimals(view, pd.DataFrame([line.row for line in lines]))
+    for line in lines:
+        row = line.row
+        primary = row["role"] == "primary"
+        weight = "bold" if primary else "normal"
+        axes.text(
+            -0.03, line.y, day_short(row["date"]), transform=across, va="center", ha="right",
+            fontweight=weight,
+        )  # fmt: skip
+        numbers = _numbers(view, row, decimals)
+        axes.text(
+            1.04, line.y, numbers, transform=across, va="center", fontweight=weight,
+            fontsize=SIZE - 0.5,
+        )  # fmt: skip
+
+
+def difference_decimals(view: MeasureView, shown: pd.DataFrame) -> int:
+    """Choose the decimals in which differences are written side by side.
+
+    Parameters
+    ----------
+    view : MeasureView
+        The measure.
+    shown : DataFrame
+        Rows of the table ``differences``, in SI.
+
+    Returns
+    -------
+    int
+        By the standard errors; one more where the end of an interval would be written as zero
+        without being zero, and would seem to touch it.
+    """
+    decimals = common_decimals([view.difference(float(se)) for se in shown["se"]])
+    ends = [view.difference(float(end)) for end in [*shown["lower"], *shown["upper"]]]
+    return decimals + any(end != 0 and abs(end) < 0.5 * 10**-decimals for end in ends)
+
+
+def _numbers(view: MeasureView, row: pd.Series, decimals: int) -> str:
+    low, middle, high = (view.difference(float(row[n])) for n in ("lower", "difference", "upper"))
+    interval = between_text(low, high, decimals, signed=True)
+    return f"{text(middle, decimals, signed=True)} ({interval})"
+
+
+def differences_alt(differences: pd.DataFrame, definition: Definition, measure: str) -> str:
+    """Tell what `differences` shows, with its numbers.
+
+    Parameters
+    ----------
+    differences : DataFrame
+        Table of a run, in SI.
+    definition : Definition
+        The trial.
+    measure : str
+        What is compared.
+    """
+    view = measure_view(definition, measure)
+    shown = shown_differences(differences, definition, measure)
+    if shown.empty:
+        return f"{view.label}: no differences yet."
+    unit = f", in {view.difference_unit}" if view.difference_unit else ""
+    said = [f"Differences in {view.noun}{unit}, with intervals, against zero."]
+    decimals = difference_decimals(view, shown)
+    for (left, right), rows in shown.groupby(["left", "right"], sort=False):
+        days = [
+            f"{day_text(row['date'])} {_numbers(view, row, decimals)}"
+            + (" (the primary question)" if row["role"] == "primary" else "")
+            for _, row in rows.iterrows()
+        ]
+        first, second = (level_label(definition, str(level)) for level in (left, right))
+        said.append(f"{first} minus {in_sentence(second)}: {'; '.join(days)}.")
+    return " ".join(said)

@@ -1,0 +1,166 @@
+"""The pictures of a study: each with its name, alternative text and caption."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import pandas as pd
+from matplotlib.figure import Figure
+
+from wintersward.errors import WinterswardError
+from wintersward.report.comparing import differences, differences_alt, shown_differences
+from wintersward.report.deciding import deciding, deciding_alt
+from wintersward.report.numbers import level_text
+from wintersward.report.progress import (
+    Spells,
+    crossed,
+    crossed_alt,
+    crossed_effect,
+    progress,
+    progress_alt,
+)
+from wintersward.report.views import (
+    factor_label,
+    in_sentence,
+    main_factor,
+    measure_view,
+    picture_name,
+)
+from wintersward.report.words import matters_text
+from wintersward.trial.schema import Definition
+
+__all__ = ["Picture", "crossed_picture", "deciding_picture", "differences_picture"]
+__all__ += ["pictures", "progress_picture"]
+
+Tables = Mapping[str, pd.DataFrame]
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A figure with what a page needs beside it.
+
+    Parameters
+    ----------
+    name : str
+        Name of its file, without an ending.
+    figure : Figure
+        Not shown, not saved.
+    alt : str
+        Its message with numbers, for those who do not see it.
+    caption : str
+        What to see in it.
+    """
+
+    name: str
+    figure: Figure
+    alt: str
+    caption: str
+
+    def __post_init__(self) -> None:
+        if not self.alt.strip():
+            raise WinterswardError(f"picture '{self.name}' has no alternative text; write one")
+
+
+def deciding_picture(tables: Tables, definition: Definition) -> Picture:
+    """Make the picture of the answer to the primary question."""
+    level = level_text(definition.analysis.alpha)
+    unit = "Lines join the plots of one block; the bars are the estimated means. At the right, "
+    caption = (
+        f"{unit}open circles are the differences within blocks and the filled mark is the estimate "
+        f"with its {level} interval; the band holds differences below {matters_text(definition)}."
+    )
+    primary, plot_means = tables["primary"], tables["plot_means"]
+    figure = deciding(primary, plot_means, definition)
+    return Picture("answer", figure, deciding_alt(primary, plot_means, definition), caption)
+
+
+def progress_picture(
+    tables: Tables, definition: Definition, measure: str, spells: Spells | None = None
+) -> Picture:
+    """Make the picture of a measure over the season."""
+    means, plot_means = tables["means"], tables["plot_means"]
+    view = measure_view(definition, measure)
+    unit = "whole plot" if definition.layout.whole_plot else "plot"
+    caption = (
+        f"{view.label} over the season. Faint lines are the single {unit}s; marks are the "
+        f"estimated means with {level_text(definition.analysis.alpha)} intervals."
+    )
+    figure = progress(means, plot_means, definition, measure, spells)
+    return Picture(
+        picture_name("progress", measure), figure, progress_alt(means, definition, measure), caption
+    )
+
+
+def crossed_picture(tables: Tables, definition: Definition, measure: str) -> Picture:
+    """Make the picture of one factor within the treatments of the other."""
+    means = tables["means"]
+    effect = crossed_effect(means, definition, measure)
+    main = main_factor(definition)
+    other = next((name for name in effect.split(":") if name != main), "")
+    within = in_sentence(factor_label(definition, other)) if other else "the other factor"
+    caption = (
+        f"{measure_view(definition, measure).label} by "
+        f"{in_sentence(factor_label(definition, main))} treatment, a panel for each {within} "
+        f"treatment: estimated means with {level_text(definition.analysis.alpha)} intervals."
+    )
+    figure = crossed(means, definition, measure)
+    return Picture(
+        picture_name("crossed", measure), figure, crossed_alt(means, definition, measure), caption
+    )
+
+
+def differences_picture(tables: Tables, definition: Definition, measure: str) -> Picture:
+    """Make the picture of the differences in a measure on every date."""
+    found = tables["differences"]
+    shown = shown_differences(found, definition, measure)
+    caption = (
+        f"Differences in {measure_view(definition, measure).noun}: estimates with their "
+        f"{level_text(definition.analysis.alpha)} intervals, and the difference within every "
+        "block as an open circle. Right of zero the treatment named first had more."
+    )
+    if (shown["role"] == "primary").any():
+        caption += " The bold line is the primary question."
+    figure = differences(found, tables["plot_means"], definition, measure)
+    return Picture(
+        picture_name("differences", measure),
+        figure,
+        differences_alt(found, definition, measure),
+        caption,
+    )
+
+
+def pictures(
+    tables: Tables, definition: Definition, measure: str = "", spells: Spells | None = None
+) -> list[Picture]:
+    """Make every picture of a run's tables that has something to show.
+
+    Parameters
+    ----------
+    tables : mapping of str to DataFrame
+        Tables of a run, in SI.
+    definition : Definition
+        The trial.
+    measure : str
+        Pictures of this measure alone; empty for all, and the answer.
+    spells : sequence of (date, date), optional
+        Time under cover; left out, as planned.
+
+    Returns
+    -------
+    list of Picture
+        Empty before the primary question has data: until then no picture compares treatments.
+    """
+    if tables["primary"].empty:
+        return []
+    made = [] if measure else [deciding_picture(tables, definition)]
+    for name in [measure] if measure else definition.measures:
+        held = tables["means"]["measure"] == name
+        if not held.any():
+            continue
+        made.append(progress_picture(tables, definition, name, spells))
+        if crossed_effect(tables["means"], definition, name):
+            made.append(crossed_picture(tables, definition, name))
+        if not shown_differences(tables["differences"], definition, name).empty:
+            made.append(differences_picture(tables, definition, name))
+    return made

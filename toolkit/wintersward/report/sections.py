@@ -1,0 +1,324 @@
+"""What each section of a page is filled with."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+from markupsafe import Markup
+
+from wintersward.analysis.results import TABLES
+from wintersward.report import methods, summaries
+from wintersward.report.cautions import cautions
+from wintersward.report.numbers import counted, day_text, level_text
+from wintersward.report.tables import Head, Row, frame_table, html_table
+from wintersward.report.views import (
+    factor_label,
+    in_sentence,
+    level_label,
+    measure_view,
+    picture_name,
+    quantity,
+)
+from wintersward.report.words import (
+    answer,
+    exclusions_answer,
+    matters_text,
+    meaning,
+    question_text,
+    waiting,
+)
+from wintersward.trial.dates import dates_meant
+from wintersward.trial.schema import PhotoMeasure, SheetMeasure
+
+if TYPE_CHECKING:
+    from wintersward.report.page import Page
+
+__all__ = ["CONTEXTS"]
+
+Context = dict[str, Any]
+# Rows of a table that the appendix shows; the files hold all.
+_MOST_ROWS = 1500
+_SI = {"measure": "SI unit of the measure", "measure squared": "SI unit squared"}
+
+
+def _answer(page: Page) -> Context:
+    definition, primary = page.definition, page.table("primary")
+    instead = picture_name("differences", definition.analysis.primary.measure)
+    picture = page.figure("answer", "lead") or page.figure(instead, "lead")
+    return {
+        "season": _season(page),
+        "people": [f"{one.name} ({one.role})" for one in definition.people],
+        "data_to": _last_day(page),
+        "answer": answer(primary, definition),
+        "meaning": meaning(primary, definition),
+        "picture": picture,
+        "primary_noun": measure_view(definition, definition.analysis.primary.measure).noun,
+    }
+
+
+def _season(page: Page) -> str:
+    """Name the season by the years of its first and last planned date."""
+    years = sorted({day.year for days in page.definition.dates.values() for day in _days(days)})
+    if len(years) == 1:
+        return f"winter and spring {years[0]}"
+    return f"winter {years[0]}–{years[-1]}"
+
+
+def _days(days: dt.date | list[dt.date]) -> list[dt.date]:
+    return [days] if isinstance(days, dt.date) else days
+
+
+def _last_day(page: Page) -> str:
+    observed = page.table("observations")
+    return "" if observed.empty else day_text(observed["date"].max())
+
+
+def _trial(page: Page) -> Context:
+    definition, system = page.definition, page.definition.units
+    treatments = []
+    for name, factor in definition.treatments.items():
+        for level, held in factor.levels.items():
+            label = held.label + (", control" if level == factor.control else "")
+            what = methods.material_words(held, system) or "–"
+            treatments.append((factor_label(definition, name), label, what))
+    height = definition.site.turf.mowing_height
+    return {
+        "question": question_text(definition),
+        "treatments": summaries.treatments_table(treatments),
+        "begins": [
+            (factor_label(definition, name), day_text(_one(page, factor.applied)))
+            for name, factor in definition.treatments.items()
+            if factor.applied is not None
+        ],
+        "dates": _dates_table(page),
+        "planned": page.spells is None,
+        "covered": [(day_text(on), day_text(off)) for on, off in page.covered],
+        "position": _position(page),
+        "mowing": "" if height is None else quantity(height, "depth", system),
+        "measures": [
+            (measure_view(definition, name).label, methods.measure_words(definition, name))
+            for name in definition.measures
+        ],
+    }
+
+
+def _position(page: Page) -> str:
+    site = page.definition.site
+    if site.latitude is None or site.longitude is None:
+        return ""
+    north = "N" if site.latitude >= 0 else "S"
+    east = "E" if site.longitude >= 0 else "W"
+    return f"{abs(site.latitude):g}° {north}, {abs(site.longitude):g}° {east}"
+
+
+def _one(page: Page, word: dt.date | str | None) -> dt.date:
+    return dates_meant(page.definition.dates, word or "covers_on")[0]
+
+
+def _dates_table(page: Page) -> Markup:
+    entries = sorted(
+        (day, name) for name, days in page.definition.dates.items() for day in _days(days)
+    )
+    primary = _one(page, page.definition.analysis.primary.on)
+    rows = []
+    for day, name in entries:
+        label = name.replace("_", " ") + (", primary date" if day == primary else "")
+        rows.append(Row((day_text(day),), (label,), strong=day == primary))
+    return html_table("Dates of the trial, as planned", [Head("Date"), Head("What")], rows)
+
+
+def _layout(page: Page) -> Context:
+    table = Markup("") if page.plots is None else _plots_table(page, page.plots)
+    return {
+        "layout": methods.layout_words(page.definition),
+        "map": page.figure("plot_map", "map"),
+        "seed": page.definition.layout.seed,
+        "plots": table,
+    }
+
+
+def _plots_table(page: Page, plots: pd.DataFrame) -> Markup:
+    factors = list(page.definition.treatments)
+    split = page.definition.layout.whole_plot is not None
+    heads = [Head("Block"), Head("Plot"), *([Head("Whole plot")] if split else [])]
+    heads += [Head(factor_label(page.definition, name)) for name in factors]
+    rows = []
+    for _, plot in plots.iterrows():
+        cells = [str(plot["whole_plot"])] if split else []
+        cells += [level_label(page.definition, str(plot[name])) for name in factors]
+        rows.append(Row((str(plot["block"]), str(plot["plot"])), tuple(cells)))
+    return html_table("What was drawn for every plot", heads, rows)
+
+
+def _results(page: Page) -> Context:
+    definition = page.definition
+    return {
+        "waiting": waiting(definition) if page.waiting else "",
+        "measures": [_measure(page, name) for name in definition.measures],
+        "family": methods.family_words(
+            page.table("tests"), page.table("differences"), definition.analysis.alpha
+        ),
+    }
+
+
+def _measure(page: Page, name: str) -> Context:
+    definition, means = page.definition, page.table("means")
+    differences = page.table("differences")
+    effects = list(dict.fromkeys(means.loc[means["measure"] == name, "effect"]))
+    effects.sort(key=lambda effect: (effect.count(":"), _order(page, effect)))
+    view = measure_view(definition, name)
+    return {
+        "name": name,
+        "label": view.label,
+        "primary": name == definition.analysis.primary.measure,
+        "how": methods.measure_words(definition, name),
+        "pictures": [
+            picture
+            for kind in ("progress", "crossed", "differences")
+            if (picture := page.figure(picture_name(kind, name)))
+        ],
+        "means": [summaries.means_table(means, definition, name, e) for e in effects],
+        "differences": summaries.differences_table(differences, definition, name),
+        "within": summaries.differences_table(differences, definition, name, within=True),
+        "tests": summaries.effects_table(page.table("tests"), definition, name),
+        "notes": _notes(page, name),
+        "seen": _seen(page, name),
+    }
+
+
+def _order(page: Page, effect: str) -> int:
+    return list(page.definition.treatments).index(effect.split(":")[0])
+
+
+def _notes(page: Page, name: str) -> list[tuple[str, str]]:
+    notes = page.table("notes")
+    return [
+        (day_text(row["date"]), str(row["text"]).replace("whole_plot", "whole plot"))
+        for _, row in notes[notes["measure"] == name].iterrows()
+    ]
+
+
+def _seen(page: Page, name: str) -> str:
+    observed = page.table("observations")
+    kept = observed[observed["measure"] == name]
+    if kept.empty:
+        return "Nothing has been observed yet."
+    return f"Observed so far: {counted(len(kept), 'value')} on {counted(_dates(kept), 'date')}."
+
+
+def _dates(frame: pd.DataFrame) -> int:
+    return int(pd.to_datetime(frame["date"]).nunique())
+
+
+def _photos(page: Page) -> Context:
+    scores = page.table("photo_scores")
+    sheets = [
+        page.figure(name, "photos") for name in sorted(page.figures) if name.startswith("photo")
+    ]
+    flagged = scores[scores["flags"].fillna("") != ""]
+    columns = ["date", "plot", "sample", "cover", "flags"]
+    table = frame_table(
+        "photo_scores", flagged[columns], "Photos with a flag", {"cover": "%"}, _MOST_ROWS
+    )
+    return {
+        "uses": any(isinstance(m, PhotoMeasure) for m in page.definition.measures.values()),
+        "sheets": sheets,
+        "count": counted(len(scores), "photo") if len(scores) else "",
+        "flagged": table if len(flagged) else Markup(""),
+        "flags": counted(len(flagged), "photo"),
+    }
+
+
+def _methods(page: Page) -> Context:
+    definition = page.definition
+    return {
+        "units": methods.unit_words(definition),
+        "skeleton": methods.skeleton_table(page.table("skeleton"), definition),
+        "adjusting": methods.adjust_words(definition),
+        "family": methods.family_words(
+            page.table("tests"), page.table("differences"), definition.analysis.alpha
+        ),
+        "level": level_text(definition.analysis.alpha),
+        "matters": matters_text(definition),
+        "photo_rules": methods.photo_words(definition),
+        "versions": page.provenance.versions,
+        "system": "US customary" if definition.units == "us" else "metric",
+    }
+
+
+def _exclusions(page: Page) -> Context:
+    definition, counts = page.definition, page.table("counts")
+    primary = page.table("primary")
+    totals = {name: int(counts[name].sum()) for name in ("expected", "used", "excluded", "missing")}
+    return {
+        "totals": totals,
+        "counts": summaries.counts_table(counts, definition),
+        "exclusions": summaries.exclusions_table(page.table("exclusions"), definition),
+        "answers": summaries.answers_table(primary, definition),
+        "changed": exclusions_answer(primary, definition) if not primary.empty else "",
+    }
+
+
+def _deviations(page: Page) -> Context:
+    return {"deviations": summaries.deviations_table(page.table("deviations"))}
+
+
+def _limits(page: Page) -> Context:
+    measures = page.definition.measures.values()
+    return {
+        "season": _season(page),
+        "blocks": counted(page.definition.layout.blocks, "block"),
+        "photos": any(isinstance(m, PhotoMeasure) for m in measures),
+        "ratings": any(isinstance(m, SheetMeasure) and m.scale is not None for m in measures),
+        "species": " and ".join(page.definition.site.turf.species),
+        "main": in_sentence(factor_label(page.definition, next(iter(page.definition.treatments)))),
+    }
+
+
+def _cautions(page: Page) -> Context:
+    return {"cautions": cautions(page.definition.units)}
+
+
+def _provenance(page: Page) -> Context:
+    held = page.provenance
+    files = [Row((name,), (digest,)) for name, digest in held.files.items()]
+    return {
+        "files": html_table("Input files", [Head("File"), Head("SHA-256")], files) if files else "",
+        "count": counted(len(files), "input file"),
+        "versions": held.versions,
+        "own_copies": held.own_copies,
+        "seed": page.definition.layout.seed,
+    }
+
+
+def _appendix(page: Page) -> Context:
+    """Show every table; before the primary date none that tells plots' treatments and values."""
+    shown = []
+    for name, table in TABLES.items():
+        frame = page.table(name)
+        hidden = page.waiting and name == "plot_means"
+        if frame.empty or hidden:
+            continue
+        units = {c.name: _SI.get(c.unit, c.unit) for c in table.columns if c.unit}
+        made = frame_table(name, frame, table.description, units, _MOST_ROWS)
+        shown.append({"name": name, "text": table.description, "rows": len(frame), "table": made})
+    return {"tables": shown}
+
+
+CONTEXTS: dict[str, Callable[[Page], Context]] = {
+    "answer": _answer,
+    "trial": _trial,
+    "layout": _layout,
+    "results": _results,
+    "photos": _photos,
+    "methods": _methods,
+    "exclusions": _exclusions,
+    "deviations": _deviations,
+    "limits": _limits,
+    "cautions": _cautions,
+    "provenance": _provenance,
+    "appendix": _appendix,
+}

@@ -1,0 +1,252 @@
+"""How a definition's measures, treatments, dates and units look to the reader of a report."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass
+
+from wintersward.design import Mark, treatment_marks
+from wintersward.trial.dates import dates_meant
+from wintersward.trial.schema import Definition, Factor, Level, SheetMeasure
+from wintersward.units import from_si, kind_of_unit, reader_unit
+
+__all__ = [
+    "Event",
+    "MeasureView",
+    "covered_spells",
+    "events",
+    "factor_label",
+    "factor_of",
+    "in_sentence",
+    "level_label",
+    "main_factor",
+    "marks_of",
+    "measure_view",
+    "picture_name",
+    "plots_with",
+    "quantity",
+    "within_label",
+]
+
+_SYMBOLS = {
+    "degC": "°C",
+    "degF": "°F",
+    "kg/m2": "kg/m²",
+    "g/m2": "g/m²",
+    "oz/yd2": "oz/yd²",
+    "index": "",
+}
+# Labels that are said before "plots"; any other is said after "plots with".
+_ADJECTIVE = re.compile(r"(?i)(open|bare|control|covered|untreated|uncovered|unaerated)")
+
+
+@dataclass(frozen=True)
+class MeasureView:
+    """A measure in the reader's units.
+
+    Parameters
+    ----------
+    name, label : str
+        As in the definition, and as a heading.
+    unit, difference_unit : str
+        Symbols for a value and for a difference; empty where there is none.
+    kind : str
+        Of a difference: one of `wintersward.units.KINDS`, or ``bare``.
+    shown_in : str
+        Unit of `wintersward.units.UNITS` for values; empty for ratings and indices.
+    limits : tuple
+        Lowest and highest value that can be, in the reader's unit; None where there is none.
+    rated : bool
+        Whether a higher value is a higher position rather than a larger amount.
+    """
+
+    name: str
+    label: str
+    unit: str
+    difference_unit: str
+    kind: str
+    shown_in: str
+    limits: tuple[float | None, float | None]
+    rated: bool
+
+    @property
+    def noun(self) -> str:
+        """The label inside a sentence."""
+        return in_sentence(self.label)
+
+    @property
+    def head(self) -> str:
+        """The label with its unit, for an axis."""
+        return f"{self.label} [{self.unit}]" if self.unit else self.label
+
+    def value(self, si: float) -> float:
+        """Convert a value from SI."""
+        return from_si(si, self.shown_in) if self.shown_in else si
+
+    def difference(self, si: float) -> float:
+        """Convert a difference, or a standard error, from SI."""
+        return from_si(si, self.shown_in, difference=True) if self.shown_in else si
+
+    def amount(self, shown: str) -> str:
+        """Put the unit of a difference behind a number that is already written."""
+        return f"{shown} {self.difference_unit}".rstrip()
+
+
+def measure_view(definition: Definition, name: str) -> MeasureView:
+    """Look at a measure with the eyes of the reader.
+
+    Parameters
+    ----------
+    definition : Definition
+        The trial; ``units`` decides between US and metric.
+    name : str
+        A measure of it.
+    """
+    measure = definition.measures[name]
+    label = measure.label or name.replace("_", " ")
+    label = label[0].upper() + label[1:]
+    kind = measure.difference_kind
+    shown_in, unit = "", measure.unit
+    if kind == "points":
+        unit = shown_in = "%"
+    elif kind != "bare":
+        shown_in = reader_unit(_reading_kind(measure), definition.units)
+        unit = _SYMBOLS.get(shown_in, shown_in)
+    else:
+        unit = _SYMBOLS.get(unit, unit).replace("-", "–").replace("rating ", "")
+    limits = tuple(
+        None if limit is None else (from_si(limit, shown_in) if shown_in else limit)
+        for limit in measure.limits
+    )
+    rated = kind in ("bare", "temperature")
+    difference_unit = "points" if kind == "points" else "" if kind == "bare" else unit
+    return MeasureView(
+        name, label, unit, difference_unit, kind, shown_in, (limits[0], limits[1]), rated
+    )
+
+
+def _reading_kind(measure: object) -> str:
+    """Keep short lengths in short units: clippings are not read in feet."""
+    written = measure.unit_written if isinstance(measure, SheetMeasure) else None
+    if written in ("mm", "cm", "in"):
+        return "depth"
+    return kind_of_unit(str(written))
+
+
+def quantity(si: float, kind: str, system: str) -> str:
+    """Write a quantity of the definition in the reader's unit, without idle digits.
+
+    Examples
+    --------
+    >>> quantity(3.048, "distance", "us"), quantity(0.0254, "depth", "metric")
+    ('10 ft', '25.4 mm')
+    """
+    unit = reader_unit(kind, system)
+    return f"{from_si(si, unit):.4g} {_SYMBOLS.get(unit, unit)}"
+
+
+def in_sentence(label: str) -> str:
+    """Lower the first letter of a label, unless it begins an abbreviation or a name in capitals.
+
+    Examples
+    --------
+    >>> in_sentence("No cover"), in_sentence("PVC sheet")
+    ('no cover', 'PVC sheet')
+    """
+    if len(label) > 1 and (label[1].isupper() or label[1].isdigit()):
+        return label
+    return label[:1].lower() + label[1:]
+
+
+def factor_of(definition: Definition, level: str) -> str:
+    """Name the factor that a treatment belongs to."""
+    return next(name for name, factor in definition.treatments.items() if level in factor.levels)
+
+
+def factor_label(definition: Definition, effect: str) -> str:
+    """Name a factor, or factors joined by ``:``, for a heading."""
+    labels = []
+    for name in effect.split(":"):
+        factor: Factor = definition.treatments[name]
+        labels.append(factor.label or name.replace("_", " "))
+    said = " × ".join([labels[0], *(in_sentence(label) for label in labels[1:])])
+    return said[0].upper() + said[1:]
+
+
+def level_label(definition: Definition, level: str) -> str:
+    """Name a treatment, or treatments joined by ``:``, for a reader."""
+    labels = []
+    for name in level.split(":"):
+        one: Level = definition.treatments[factor_of(definition, name)].levels[name]
+        labels.append(one.label)
+    return " with ".join([labels[0], *(in_sentence(label) for label in labels[1:])])
+
+
+def within_label(definition: Definition, within: str) -> str:
+    """Name what a comparison is taken inside: ``aeration=hollow`` or nothing."""
+    return level_label(definition, within.partition("=")[2]) if within else ""
+
+
+def plots_with(definition: Definition, level: str) -> str:
+    """Name the plots of a treatment inside a sentence."""
+    said = in_sentence(level_label(definition, level))
+    return f"{said} plots" if _ADJECTIVE.fullmatch(said) else f"plots with {said}"
+
+
+def main_factor(definition: Definition) -> str:
+    """Name the factor that pictures colour by: that of the primary question's whole plots."""
+    if definition.layout.whole_plot:
+        return definition.layout.whole_plot
+    return factor_of(definition, definition.analysis.primary.compare[0])
+
+
+def marks_of(definition: Definition, factor: str) -> dict[str, Mark]:
+    """Colour and marker of every treatment of a factor."""
+    held = definition.treatments[factor]
+    return treatment_marks(list(held.levels), held.control)
+
+
+@dataclass(frozen=True, order=True)
+class Event:
+    """A day that a picture marks.
+
+    Parameters
+    ----------
+    date : date
+        The day.
+    label : str
+        As written in the picture.
+    """
+
+    date: dt.date
+    label: str
+
+
+def events(definition: Definition) -> list[Event]:
+    """List the days to mark: when later treatments were applied, and the first event."""
+    found = set()
+    for name, factor in definition.treatments.items():
+        if factor.applied is not None:
+            day = dates_meant(definition.dates, factor.applied)[0]
+            found.add(Event(day, in_sentence(factor_label(definition, name))))
+    if "first_event" in definition.dates:
+        found.add(Event(dates_meant(definition.dates, "first_event")[0], "first event"))
+    return sorted(found)
+
+
+def picture_name(kind: str, measure: str) -> str:
+    """Name the file of a picture: small letters, as a record wants them.
+
+    Examples
+    --------
+    >>> picture_name("progress", "Green_cover")
+    'progress_green_cover'
+    """
+    return f"{kind}_{measure}".lower()
+
+
+def covered_spells(definition: Definition) -> list[tuple[dt.date, dt.date]]:
+    """Give the covered time that was planned, for a diary that tells of none."""
+    on, off = (dates_meant(definition.dates, word)[0] for word in ("covers_on", "covers_off"))
+    return [(on, off)]
