@@ -102,7 +102,7 @@ def _family(
     if known.size:
         compared = len({*np.array(left)[known].tolist(), *np.array(right)[known].tolist()})
         p[known], reach[known] = adjusted(
-            adjust, t[known], found.df[known], level, compared, fit.correlation(weights[known])
+            adjust, t[known], found.df[known], level, compared, fit.correlations(weights[known])
         )
     reach *= found.se
     columns: dict[str, object] = {

@@ -313,7 +313,7 @@ class MixedFit:
         return Estimates(estimate, se, df)
 
     @one_thread()
-    def correlation(self, weights: Floats) -> Floats:
+    def correlations(self, weights: Floats) -> Floats:
         """Give the (m, m) correlations of linear functions of the coefficients."""
         reduced = self.fixed_part.reduced(weights)
         covariance = reduced @ self._inference.adjusted @ reduced.T
