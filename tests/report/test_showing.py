@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -68,7 +69,15 @@ def trial(tmp_path: Path) -> SimpleNamespace:
             rows.append((pd.Timestamp(day), plot, 1, path, cover + int(plot) / 100))
     scores = pd.DataFrame(rows, columns=["date", "plot", "sample", "path", "cover"])
     plots = pd.DataFrame({"plot": ["101", "102", "201"], "block": ["1", "1", "2"]})
-    return SimpleNamespace(folder=tmp_path, plots=plots, photo_scores=lambda: scores)
+    plots["cover"] = ["open", "fleece", "open"]
+    return SimpleNamespace(
+        folder=tmp_path,
+        plots=plots,
+        photo_scores=lambda: scores,
+        ready=True,
+        factors=["cover"],
+        begins=lambda factor: dt.date(2026, 3, 20),
+    )
 
 
 def test_the_sheet_shows_the_first_block(trial: SimpleNamespace) -> None:
@@ -80,6 +89,32 @@ def test_the_sheet_shows_the_first_block(trial: SimpleNamespace) -> None:
     # Two columns and two rows, the missing photo a grey field in its place.
     corner = sheet.getpixel((sheet.width * 3 // 4, sheet.height * 5 // 8))
     assert corner == (236, 239, 236)
+
+
+def labels(monkeypatch: pytest.MonkeyPatch, trial: SimpleNamespace) -> list[str]:
+    seen: list[Any] = []
+
+    def sheet(entries: list[Any], **_: Any) -> Image.Image:
+        seen.extend(entries)
+        return Image.new("RGB", (8, 8))
+
+    monkeypatch.setattr("wintersward.photos.overlays.contact_sheet", sheet)
+    photo_sheet(trial)
+    return [entry.date for entry in seen]
+
+
+def test_photos_name_what_was_on_their_plot_that_day(
+    monkeypatch: pytest.MonkeyPatch, trial: SimpleNamespace
+) -> None:
+    told = labels(monkeypatch, trial)
+    assert told == ["10 Mar", "24 Mar, open", "10 Mar", "24 Mar, fleece, no photo"]
+
+
+def test_before_the_primary_date_no_photo_names_its_treatment(
+    monkeypatch: pytest.MonkeyPatch, trial: SimpleNamespace
+) -> None:
+    trial.ready = False
+    assert labels(monkeypatch, trial) == ["10 Mar", "24 Mar", "10 Mar", "24 Mar, no photo"]
 
 
 def test_without_photos_the_sheet_says_so(trial: SimpleNamespace) -> None:

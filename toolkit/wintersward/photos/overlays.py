@@ -105,7 +105,7 @@ def contact_sheet(entries: Sequence[Example], columns: int = 3, thumb_px: int = 
         )
     columns = min(columns, len(entries))
     thumbs = [_thumb(entry.picture, thumb_px) for entry in entries]
-    font_px = max(11, round(thumb_px / 20))
+    font_px = max(11, round(thumb_px / 12))
     gap = max(6, thumb_px // 20)
     label_px = round(2.8 * font_px)
     rows = [thumbs[start : start + columns] for start in range(0, len(thumbs), columns)]

@@ -92,19 +92,27 @@ def photo_sheet(trial: Trial) -> tuple[Image.Image, str]:
     days = sorted(kept["date"].unique())[-_MOST_COLUMNS:]
     if not days:
         return _nothing("No photos yet."), "No photos yet: 0 photos have been scored."
+    treated = trial.ready  # until then nothing says which treatment a photo shows
     entries = []
     for plot in plots:
         for day in days:
             found = kept[(kept["plot"] == plot) & (kept["date"] == day)]
+            words = ", ".join([day_short(day), *(_on_plot(trial, plot, day) if treated else [])])
             if found.empty:
-                blank = Image.new("RGB", (_THUMB_PX, _THUMB_PX), _BLANK)
-                entries.append(Example(blank, plot, f"{day_short(day)}, no photo", None))
+                blank = Image.new("RGB", (_THUMB_PX, _THUMB_PX * 3 // 4), _BLANK)
+                entries.append(Example(blank, plot, f"{words}, no photo", None))
                 continue
             one = found.iloc[0]
             cover = float(one["cover"]) if one["cover"] == one["cover"] else None
-            entries.append(Example(trial.folder / one["path"], plot, day_short(day), cover))
+            entries.append(Example(trial.folder / one["path"], plot, words, cover))
     sheet = contact_sheet(entries, columns=len(days), thumb_px=_THUMB_PX)
     return sheet, _sheet_alt(str(block), kept[kept["date"].isin(days)])
+
+
+def _on_plot(trial: Trial, plot: str, day: pd.Timestamp) -> list[str]:
+    """Name the treatments that were on a plot on a day."""
+    row = trial.plots.set_index("plot").loc[plot]
+    return [str(row[name]) for name in trial.factors if day.date() >= trial.begins(name)]
 
 
 def _sheet_alt(block: str, kept: pd.DataFrame) -> str:
