@@ -27,6 +27,7 @@ from turf_painter import paint_turf, save_photo  # noqa: E402
 MISSING = ("2026-03-16", "204")
 BLURRED = ("2026-04-04", "503")
 SHADOWED = ("2026-03-24", "302")
+LATE = "2026-03-16"  # photographed from eleven o'clock on, not from ten
 
 # Open aeration holes of two inch spacing at the painter's 2 pixels a millimetre: (spacing,
 # diameter) [px], closing with time, sooner where turf was covered.
@@ -101,7 +102,8 @@ def _photos(truth: FieldTruth) -> pd.DataFrame:
         image, true_cover = paint_plot(row)
         path = HERE / "photos" / row["date"] / f"{row['plot']}_1.jpg"
         path.parent.mkdir(parents=True, exist_ok=True)
-        minutes = 10 * 60 + len(rows) % 36 * 2
+        start = 11 if row["date"] == LATE else 10
+        minutes = start * 60 + len(rows) % 36 * 2
         taken = dt.datetime.fromisoformat(row["date"]) + dt.timedelta(minutes=minutes)
         save_photo(image, path, taken)
         rows.append((row["date"], row["plot"], round(true_cover, 4)))

@@ -82,13 +82,26 @@ def test_dates_and_names_are_resolved(trial: Trial) -> None:
 
 
 def test_a_trial_is_ready_when_its_primary_date_has_data(trial: Trial, study: Path) -> None:
-    assert trial.ready
-    early = study.parent / "early"
-    shutil.copytree(study, early)
-    shutil.rmtree(early / "photos" / "2026-03-24")
-    (early / "diary.yaml").unlink()
-    shutil.rmtree(early / "sheets")
-    assert not open_study(early).ready
+    assert not trial.ready
+    assert len(trial.outstanding) == 34  # two of 36 plots have their photo, one of them excluded
+    told = study.parent / "told"
+    shutil.copytree(study, told)
+    entry = "  - {{plot: '{}', measure: green_cover, date: 2026-03-24, reason: card full}}\n"
+    lost = "".join(entry.format(plot) for plot in trial.outstanding)
+    text = (told / "diary.yaml").read_text(encoding="utf-8")
+    (told / "diary.yaml").write_text(text.replace("missing:\n", f"missing:\n{lost}"))
+    assert open_study(told).ready
+
+
+def test_a_plan_that_the_seed_does_not_draw_is_refused(study: Path) -> None:
+    swapped = study.parent / "swapped"
+    shutil.copytree(study, swapped)
+    plots = pd.read_csv(swapped / "plan" / "plots.csv", dtype=str)
+    order = {"open": "fleece", "fleece": "woven", "woven": "open"}
+    plots["cover"] = plots["cover"].map(order)
+    plots.to_csv(swapped / "plan" / "plots.csv", index=False)
+    with pytest.raises(WinterswardError, match=r"plan/plots\.csv is not the plan that trial\.yaml"):
+        open_study(swapped)
 
 
 def test_a_damaged_photo_is_named_from_the_study_on(study: Path) -> None:

@@ -93,7 +93,8 @@ def test_balanced_answers_equal_plain_arithmetic(
 
 def test_differences_are_treatment_minus_control(tables: dict[str, pd.DataFrame]) -> None:
     found = tables["differences"]
-    pairs = set(zip(found["left"], found["right"], strict=True))
+    simple = found[~found["effect"].str.contains(":")]
+    pairs = set(zip(simple["left"], simple["right"], strict=True))
     assert pairs == {
         ("fleece", "open"),
         ("woven", "open"),
@@ -101,7 +102,7 @@ def test_differences_are_treatment_minus_control(tables: dict[str, pd.DataFrame]
         ("hollow", "solid"),
     }
     means = tables["means"].set_index(["measure", "date", "effect", "level"])["mean"]
-    for row in found[found["within"] == ""].itertuples():
+    for row in found[(found["within"] == "") & ~found["effect"].str.contains(":")].itertuples():
         key = (row.measure, row.date, row.effect)
         assert row.difference == pytest.approx(means[(*key, row.left)] - means[(*key, row.right)])
         assert row.lower < row.difference < row.upper
@@ -123,6 +124,27 @@ def test_the_primary_contrast_is_not_adjusted_and_the_rest_is(
     ]
     assert again.iloc[0]["adjust"] == "tukey"
     assert again.iloc[0]["p"] >= alone.iloc[0]["p"]
+
+
+def test_the_difference_of_a_difference_is_that_of_the_cells(
+    tables: dict[str, pd.DataFrame],
+) -> None:
+    found = tables["differences"]
+    crossed = found[found["effect"] == "cover:aeration"]
+    assert set(crossed["right"]) == {"open:hollow-solid"}
+    assert set(crossed["adjust"]) == {"bonferroni"}
+    cells = tables["means"].set_index(["measure", "date", "effect", "level"])["mean"]
+    for row in crossed.itertuples():
+        cover = row.left.split(":")[0]
+        at = {
+            (one, two): cells[(row.measure, row.date, "cover:aeration", f"{one}:{two}")]
+            for one in (cover, "open")
+            for two in ("hollow", "solid")
+        }
+        plain = (
+            at[cover, "hollow"] - at[cover, "solid"] - at["open", "hollow"] + at["open", "solid"]
+        )
+        assert row.difference == pytest.approx(plain)
 
 
 def test_excluded_observations_are_put_back_beside(tmp_path: Path) -> None:

@@ -26,11 +26,9 @@ def test_before_the_aeration_whole_plots_are_the_units(definition: Definition) -
     assert skeleton.table().set_index("term")["df_design"].to_dict()["cover"] == 10
 
 
-@pytest.mark.parametrize("day", [25, 26])
-def test_from_the_day_of_the_aeration_on_subplots_are_units(
-    definition: Definition, day: int
-) -> None:
-    skeleton = skeleton_for(definition, dt.date(2026, 3, day))
+def test_after_the_day_of_the_aeration_subplots_are_units(definition: Definition) -> None:
+    assert skeleton_for(definition, dt.date(2026, 3, 25)).unit_kind == "whole plot"
+    skeleton = skeleton_for(definition, dt.date(2026, 3, 26))
     assert (skeleton.fixed, skeleton.random) == ("cover * aeration", ("block", "whole_plot"))
     table = skeleton.table().set_index("term")
     # (6 - 1)(3 - 1) and 3 (6 - 1)(2 - 1): Gomez and Gomez (1984), chapter 3, from memory
@@ -46,7 +44,8 @@ def test_from_the_day_of_the_aeration_on_subplots_are_units(
 
 def test_before_the_covers_nothing_is_compared(definition: Definition) -> None:
     assert not skeleton_for(definition, dt.date(2026, 1, 15)).treated
-    assert skeleton_for(definition, dt.date(2026, 1, 19)).treated
+    assert not skeleton_for(definition, dt.date(2026, 1, 19)).treated
+    assert skeleton_for(definition, dt.date(2026, 1, 20)).treated
 
 
 def test_in_randomised_blocks_plots_are_the_units(definition: Definition) -> None:

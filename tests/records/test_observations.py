@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 import pandas as pd
+import pytest
 
-from wintersward.records import COLUMNS, counts, joined
+from wintersward.records import COLUMNS, counts, joined, outstanding
 from wintersward.records.observations import observation_frame
-from wintersward.trial import Definition
+from wintersward.trial import Definition, Diary
 
 
 def row(day: str, plot: str, measure: str, value: float = 1.0, **other: Any) -> tuple[Any, ...]:
@@ -69,7 +71,15 @@ def test_counts_tell_what_was_planned_and_what_came(
         ]
     )
     frame = counts(observations, definition, plots)
-    assert list(frame.columns) == ["measure", "date", "expected", "used", "excluded", "missing"]
+    assert list(frame.columns) == [
+        "measure",
+        "date",
+        "expected",
+        "used",
+        "excluded",
+        "missing",
+        "due",
+    ]
     # 36 plots: one photo; two raters; three pulls.
     assert (
         list(frame["measure"]) == ["green_cover"] * 6 + ["colour_rating"] * 6 + ["pull_force"] * 2
@@ -81,10 +91,40 @@ def test_counts_tell_what_was_planned_and_what_came(
     assert told.loc[("pull_force", day)].tolist() == [2, 1, 105]
     assert told.loc[("colour_rating", day)].tolist() == [1, 0, 71]
     assert told.loc[("green_cover", day)].tolist() == [0, 0, 36]
-    assert told.loc[("pull_force", pd.Timestamp("2026-04-17"))].tolist() == [0, 0, 108]
+    # No observation at all is as late as the last visit: it is not due, and nothing is missing.
+    late = ("pull_force", pd.Timestamp("2026-04-17"))
+    assert told.loc[late].tolist() == [0, 0, 0]
+    due = frame.set_index(["measure", "date"])["due"]
+    assert (due[late], due[("green_cover", pd.Timestamp("2026-01-15"))]) == ("not yet", "yes")
 
 
 def test_counts_before_any_observation(definition: Definition, plots: pd.DataFrame) -> None:
     frame = counts(observation_frame([]), definition, plots)
     assert len(frame) == 14
-    assert (frame["missing"] == frame["expected"]).all()
+    assert (frame["missing"] == 0).all()
+    assert (frame["due"] == "not yet").all()
+
+
+@pytest.mark.parametrize(
+    ("missing", "left"),
+    [
+        ([], ["102", "103", "104"]),
+        ([{"plot": "102"}], ["103", "104"]),
+        ([{"plot": "1B"}], ["102"]),
+        ([{"plot": "102", "date": "2026-03-16"}], ["102", "103", "104"]),
+    ],
+)
+def test_what_is_neither_seen_nor_declared_missing_is_waited_for(
+    definition: Definition, plots: pd.DataFrame, missing: list[dict[str, str]], left: list[str]
+) -> None:
+    seen = observation_frame(
+        [
+            row("2026-03-24", "101", "green_cover", excluded="a hose"),
+            row("2026-03-24", "102", "green_cover", value=float("nan")),
+        ]
+    )
+    told = {"measure": "green_cover", "date": "2026-03-24", "reason": "card full"}
+    diary = Diary.model_validate({"missing": [told | entry for entry in missing]})
+    day = dt.date(2026, 3, 24)
+    block = plots[plots["plot"].isin(["101", "102", "103", "104"])]
+    assert outstanding(seen, definition, diary, block, "green_cover", day) == left

@@ -252,7 +252,7 @@ def test_any_value_in_a_field_gives_problems_or_a_definition(
 ) -> None:
     # The last of two equal names is the one that is told, so the sound field goes.
     lines = sound.splitlines(keepends=True)
-    starts = [i for i, line in enumerate(lines) if line.startswith(f"{field}:")]
+    starts = [i for i, line in enumerate(lines) if line.startswith(f"{field}:")] or [len(lines)]
     end = next((i for i in range(starts[0] + 1, len(lines)) if lines[i][0] != " "), len(lines))
     text = "".join([*lines[: starts[0]], f"{field}: {flow(value)}\n", *lines[end:]])
     told(tmp_path, text)

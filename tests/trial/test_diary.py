@@ -53,7 +53,7 @@ CASES = {
         "exclusion: []\n",
         [
             "diary.yaml:1:1: exclusion: found 'exclusion', which is not known here; allowed: "
-            "covers, sheets, exclusions, deviations; did you mean exclusions?"
+            "covers, sheets, exclusions, missing, deviations; did you mean exclusions?"
         ],
     ),
     "not a list": (

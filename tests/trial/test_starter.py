@@ -66,8 +66,8 @@ def test_the_examples_of_the_diary_are_sound_once_taken_up(study: Path) -> None:
     (study / "diary.yaml").write_text(text, encoding="utf-8")
     diary, problems = read_diary(study, read(study), ["101", "1B"])
     assert problems == []
-    sizes = [len(part) for part in (diary.covers, diary.sheets, diary.exclusions, diary.deviations)]
-    assert sizes == [2, 1, 1, 1]
+    sizes = {name: len(getattr(diary, name)) for name in type(diary).model_fields}
+    assert sizes == {"covers": 2, "sheets": 1, "exclusions": 1, "missing": 1, "deviations": 1}
 
 
 def test_the_choices_of_the_definition_are_sound_once_taken_up(study: Path) -> None:

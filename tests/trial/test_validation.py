@@ -11,7 +11,8 @@ Change = Callable[..., list[str]]
 LENGTHS = "a number and a unit (m, cm, mm, ft, in, yd), such as '10 ft'"
 UNITS = "one of m, cm, mm, ft, in, yd, kg/m2, g/m2, oz/yd2, N, kgf, lbf, degC, degF, %, points"
 TOP = (
-    "title, question, units, people, report_to, site, dates, treatments, layout, measures, analysis"
+    "title, question, units, people, report_to, notice, site, dates, treatments, layout, "
+    "measures, analysis"
 )
 DATE = "a date written year-month-day, such as 2026-03-24"
 LINES = "several 'name: value' lines, indented below"

@@ -97,7 +97,7 @@ class Trial:
         return dates_meant(self.definition.dates, word)[0]
 
     def begins(self, factor: str) -> dt.date:
-        """Tell from when a factor's treatments are on the ground."""
+        """Tell on which day a factor was applied; what is seen that day counts as before it."""
         return self.date(self.factors[factor].applied or "covers_on")
 
     @property
@@ -105,12 +105,18 @@ class Trial:
         """Date of the primary question."""
         return self.date(self.definition.analysis.primary.on)
 
+    @cached_property
+    def outstanding(self) -> list[str]:
+        """Plots that the primary question still waits for: not observed, nor declared missing."""
+        measure = self.definition.analysis.primary.measure
+        return records.outstanding(
+            self._observations, self.definition, self.diary, self.plots, measure, self.primary_date
+        )
+
     @property
     def ready(self) -> bool:
-        """Whether the primary question has data; before that, no treatments are compared."""
-        seen = self.observations(self.definition.analysis.primary.measure)
-        used = seen[(seen["excluded"] == "") & seen["value"].notna()]
-        return bool((used["date"] == pd.Timestamp(self.primary_date)).any())
+        """Whether the primary question has its data; before that, no treatments are compared."""
+        return not self.outstanding
 
     def observations(self, measure: str | None = None) -> pd.DataFrame:
         """Every observation, from photos and sheets, of all measures or of one.
@@ -242,6 +248,11 @@ def open_study(folder: str | Path | None = None) -> Trial:
     plots, problems = design.read_plots(place / "plan" / "plots.csv", definition)
     if plots is None:
         raise WinterswardError(problems)
+    changed = design.layout_changed(plots, definition)
+    if changed:
+        raise WinterswardError(
+            [f"plan/plots.csv is not the plan that trial.yaml draws: {said}" for said in changed]
+        )
     diary, problems = read_diary(place, definition, design.unit_names(plots))
     _stop_for(problems)
     return Trial(place, definition, diary, plots)

@@ -79,4 +79,9 @@ def published_trial(
     placed = plots[["plot", *keys]].astype("str").merge(rows, on=keys, how="inner")
     sheet = placed.assign(date="2000-03-01")[["date", "plot", "sample", "response"]]
     sheet.to_csv(folder / "sheets" / "response.csv", index=False)
+    lost = plots.loc[~plots["plot"].isin(placed["plot"]), "plot"]
+    if len(lost):
+        entry = "  - {{plot: '{}', measure: response, date: 2000-03-01, reason: not printed}}\n"
+        text = "missing:\n" + "".join(entry.format(plot) for plot in lost)
+        (folder / "diary.yaml").write_text(text, encoding="utf-8")
     return open_study(folder)

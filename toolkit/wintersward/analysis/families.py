@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from itertools import combinations
 
 import pandas as pd
 
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.results import empty
+from wintersward.errors import WinterswardError
 from wintersward.study import Trial
 
-__all__ = ["differences", "means", "primary_contrast"]
+__all__ = ["differences", "means", "primary_contrast", "unanswered"]
 
 
 def means(model: TrialModel) -> pd.DataFrame:
@@ -55,6 +57,8 @@ def differences(trial: Trial, model: TrialModel) -> pd.DataFrame:
     for factor in factors:
         frames.append(_pairs(trial, model, factor, None, adjust))
         frames += [_pairs(trial, model, factor, by, adjust) for by in factors if by != factor]
+    if len(factors) == 2:
+        frames.append(_crossed(trial, model))
     question = trial.definition.analysis.primary
     if model.measure == question.measure and model.date == trial.primary_date:
         row = primary_contrast(trial, model)
@@ -79,7 +83,10 @@ def primary_contrast(trial: Trial, model: TrialModel) -> dict[str, float | str]:
     left, right = analysis.primary.compare
     factor = _factor_of(trial, left)
     pairs = model.fit.pairs([factor], adjust="none", level=model.level)
-    pair = _facing(pairs, {(left, right)}).iloc[0]
+    faced = _facing(pairs, {(left, right)})
+    if faced.empty or faced["difference"].isna().any():
+        raise WinterswardError(f"{left} and {right} are not both observed on {model.date}")
+    pair = faced.iloc[0]
     found = model.fit.means([factor], level=model.level).astype({factor: "str"})
     centre = found.set_index(factor)["mean"]
     counted = model.units([factor]).astype({factor: "str"}).set_index(factor)["units"]
@@ -95,6 +102,57 @@ def primary_contrast(trial: Trial, model: TrialModel) -> dict[str, float | str]:
         "units_left": int(counted[left]),
         "units_right": int(counted[right]),
     }
+
+
+def unanswered(trial: Trial) -> dict[str, float | str]:
+    """Give the row of a primary question that the data cannot answer: NaN for every estimate."""
+    analysis = trial.definition.analysis
+    left, right = analysis.primary.compare
+    estimates = ("left_mean", "right_mean", "difference", "se", "df", "lower", "upper", "t", "p")
+    return {
+        "left": left,
+        "right": right,
+        **dict.fromkeys(estimates, float("nan")),
+        "alpha": analysis.alpha,
+        "matters_from": analysis.primary.matters_from.value,
+        "units_left": 0,
+        "units_right": 0,
+    }
+
+
+def _crossed(trial: Trial, model: TrialModel) -> pd.DataFrame:
+    """Tell how much the difference made by one factor depends on the other.
+
+    Each treatment of either factor is set against the control of its factor: the difference
+    of the second factor under a treatment of the first, minus the same under its control.
+    P and intervals are adjusted by Bonferroni for the number of these on the date.
+    """
+    first, second = (trial.factors[name] for name in model.skeleton.factors)
+    cells = [
+        (one, two)
+        for one in first.levels
+        for two in second.levels
+        if one != first.control and two != second.control
+    ]
+    rows = []
+    for one, two in cells:
+        weights: dict[Hashable, float] = {
+            (one, two): 1.0,
+            (one, second.control): -1.0,
+            (first.control, two): -1.0,
+            (first.control, second.control): 1.0,
+        }
+        level = 1 - (1 - model.level) / len(cells)
+        found = model.fit.contrast(weights, list(model.skeleton.factors), level=level).iloc[0]
+        row = {name: float(found[name]) for name in ("se", "df", "lower", "upper", "t")}
+        row["difference"] = float(found["estimate"])
+        row["p"] = min(1.0, float(found["p"]) * len(cells))
+        sides = {"left": one, "right": first.control}
+        named = {side: f"{name}:{two}-{second.control}" for side, name in sides.items()}
+        rows.append({**row, **named})
+    crossed = pd.DataFrame(rows)
+    crossed["effect"] = ":".join(model.skeleton.factors)
+    return crossed.assign(within="", adjust="bonferroni", role="secondary")
 
 
 def _pairs(

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import pandas as pd
 
 from wintersward import records
-from wintersward.analysis.families import differences, means, primary_contrast
+from wintersward.analysis.families import differences, means, primary_contrast, unanswered
 from wintersward.analysis.model import TrialModel, model_for
 from wintersward.analysis.results import empty
 from wintersward.errors import WinterswardError
@@ -59,7 +59,10 @@ def primary(trial: Trial) -> pd.DataFrame:
     rows = []
     for which, put_back in (("as planned", False), ("with excluded observations", True)):
         model = model_for(trial, question.measure, trial.primary_date, put_back)
-        row = primary_contrast(trial, model)
+        try:
+            row = primary_contrast(trial, model)
+        except WinterswardError:
+            row = unanswered(trial)  # the loop's own note tells why
         rows.append({"which": which, "measure": model.measure, "date": model.date, **row})
     frame = pd.DataFrame(rows)
     return frame.assign(date=pd.to_datetime(frame["date"]))[list(empty("primary").columns)]
@@ -76,11 +79,12 @@ def _models(trial: Trial) -> Iterable[TrialModel]:
 def _one(trial: Trial, model: TrialModel) -> dict[str, pd.DataFrame]:
     """Analyse one measure on one date; what the data cannot bear becomes a note."""
     skeleton = model.skeleton
-    made = {"plot_means": model.data.astype({f: "str" for f in skeleton.factors})}
+    told = pd.DataFrame(model.notes, columns=["code", "text"])
+    made = {"plot_means": _shown(trial, model), "notes": told}
     terms = skeleton.table().assign(df_used=float("nan"))
     if not skeleton.treated:
         text = "taken before the covers went on: shown, not compared"
-        return {**made, "notes": pd.DataFrame({"code": ["baseline"], "text": [text]})}
+        return {**made, "notes": _added(told, [("baseline", text)])}
     if not trial.ready:
         return {**made, "skeleton": terms}
     try:
@@ -98,16 +102,28 @@ def _one(trial: Trial, model: TrialModel) -> dict[str, pd.DataFrame]:
         }
     except WinterswardError as error:
         text = f"not compared: {error}"
-        notes = pd.DataFrame({"code": ["not compared"], "text": [text]})
-        return {**made, "skeleton": terms, "notes": notes}
-    notes = pd.DataFrame([(n.code, n.text) for n in fit.notes], columns=["code", "text"])
-    return {**made, **compared, "notes": notes.drop_duplicates()}
+        return {**made, "skeleton": terms, "notes": _added(told, [("not compared", text)])}
+    return {**made, **compared, "notes": _added(told, [(n.code, n.text) for n in fit.notes])}
+
+
+def _added(notes: pd.DataFrame, more: list[tuple[str, str]]) -> pd.DataFrame:
+    added = pd.DataFrame(more, columns=["code", "text"])
+    return pd.concat([notes, added], ignore_index=True).drop_duplicates()
+
+
+def _shown(trial: Trial, model: TrialModel) -> pd.DataFrame:
+    """Give the unit means; until the trial is ready without what lay on them."""
+    means = model.data.astype({f: "str" for f in model.skeleton.factors})
+    return means if trial.ready else means.assign(**dict.fromkeys(model.skeleton.factors, ""))
 
 
 def _tests(trial: Trial, model: TrialModel, tests: pd.DataFrame) -> pd.DataFrame:
     tested = tests[["term", "f", "df_num", "df_den", "p"]].copy()
     tested["unit_kind"] = [model.skeleton.unit_of(term) for term in tested["term"]]
-    tested["method"] = "Kenward-Roger"
+    contained = {term for n in model.fit.notes if n.code == "containment-df" for term in n.about}
+    tested["method"] = [
+        "containment" if term in contained else "Kenward-Roger" for term in tested["term"]
+    ]
     tested["role"] = "secondary"
     return tested
 
@@ -149,5 +165,10 @@ def _text(value: dt.date | int | None) -> str:
 
 def _deviations(trial: Trial) -> pd.DataFrame:
     rows = [(pd.Timestamp(d.date), d.what, d.reason) for d in trial.diary.deviations]
+    for lost in trial.diary.missing:
+        sample = f", sample {lost.sample}" if lost.sample else ""
+        rater = f", rater {lost.rater}" if lost.rater else ""
+        what = f"{trial.label(lost.measure)} of plot {lost.plot}{sample}{rater} was not observed."
+        rows.append((pd.Timestamp(lost.date), what, lost.reason))
     columns = ["date", "what", "reason"]
     return pd.DataFrame(rows, columns=columns) if rows else empty("deviations")

@@ -9,11 +9,12 @@ from functools import cached_property
 import pandas as pd
 
 from wintersward.analysis.skeleton import Skeleton, skeleton_for
+from wintersward.analysis.units import plot_values, unequal_units, unit_means
 from wintersward.errors import WinterswardError
 from wintersward.models import MixedFit, fit_mixed
 from wintersward.study import Trial
 
-__all__ = ["TrialModel", "model_for", "unit_means"]
+__all__ = ["TrialModel", "model_for"]
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,8 @@ class TrialModel:
         One row an experimental unit: unit_name, block, whole_plot, factors, n, value.
     level : float
         Confidence level of the intervals, 1 - alpha.
+    notes : tuple of (str, str)
+        Code and text of what the averaging onto units has to say.
     """
 
     measure: str
@@ -39,6 +42,7 @@ class TrialModel:
     skeleton: Skeleton
     data: pd.DataFrame
     level: float
+    notes: tuple[tuple[str, str], ...] = ()
 
     @cached_property
     def fit(self) -> MixedFit:
@@ -96,28 +100,15 @@ def model_for(
         chosen = chosen[chosen["excluded"] == ""]
     skeleton = skeleton_for(trial.definition, day)
     level = 1 - trial.definition.analysis.alpha
-    return TrialModel(measure, day, skeleton, unit_means(chosen, trial.plots, skeleton), level)
+    on_plots, notes = plot_values(chosen)
+    data = unit_means(on_plots, trial.plots, skeleton)
+    notes += unequal_units(on_plots, trial.plots, skeleton)
+    notes += _same_day(trial, day)
+    return TrialModel(measure, day, skeleton, data, level, tuple(notes))
 
 
-def unit_means(observations: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) -> pd.DataFrame:
-    """Average the observations of one measure and date onto the experimental units.
-
-    Observations are averaged on each plot first, then plots within their unit, so that a
-    plot with more photos does not weigh more.
-
-    Returns
-    -------
-    DataFrame
-        Columns unit_name, unit_kind, whole_plot, block, factors on the ground, n, value;
-        sorted by unit. Units without a usable observation are absent.
-    """
-    used = observations.dropna(subset=["value"])
-    on_plots = used.groupby("plot")["value"].agg(["mean", "size"]).reset_index()
-    joined = plots.merge(on_plots, on="plot", how="inner", validate="one_to_one")
-    labels = ["whole_plot", "block", *skeleton.factors]
-    keys = [skeleton.unit_column, *[c for c in labels if c != skeleton.unit_column]]
-    grouped = joined.groupby(keys, observed=True, sort=True)
-    means = grouped.agg(n=("size", "sum"), value=("mean", "mean")).reset_index()
-    means.insert(0, "unit_name", means[skeleton.unit_column])
-    means.insert(1, "unit_kind", skeleton.unit_kind)
-    return means[["unit_name", "unit_kind", *labels, "n", "value"]]
+def _same_day(trial: Trial, day: dt.date) -> list[tuple[str, str]]:
+    """Say that a visit on the day of a treatment counts as before it."""
+    applied = [name for name in trial.factors if trial.begins(name) == day]
+    text = "observed on the day that {} was applied: counted as before it"
+    return [("same-day", text.format(name.replace("_", " "))) for name in applied]

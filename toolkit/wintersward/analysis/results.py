@@ -137,7 +137,8 @@ TABLES: dict[str, Table] = {
             Column("expected", "integer", "", "planned by the definition"),
             Column("used", "integer", "", "in the analysis"),
             Column("excluded", "integer", "", "set aside in the diary"),
-            Column("missing", "integer", "", "planned but not there"),
+            Column("missing", "integer", "", "planned and due, but not there"),
+            Column("due", "text", "", "yes, or not yet: no observation at all is as late"),
         ),
     ),
     "skeleton": Table(
@@ -165,7 +166,7 @@ TABLES: dict[str, Table] = {
             Column("df_den", "number", "", "denominator degrees of freedom"),
             Column("p", "number", "", "p value, not adjusted"),
             Column("unit_kind", "text", "", "experimental unit of the term"),
-            Column("method", "text", "", "how the degrees of freedom were found"),
+            Column("method", "text", "", "Kenward-Roger, or containment where that cannot be had"),
             _ROLE,
         ),
     ),
@@ -255,7 +256,7 @@ TABLES: dict[str, Table] = {
         ),
     ),
     "deviations": Table(
-        "What was not done as the definition says.",
+        "What was not done as the definition says, and what is declared missing.",
         ("date", "what"),
         (
             _DATE,

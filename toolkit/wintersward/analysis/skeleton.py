@@ -81,9 +81,9 @@ class Skeleton:
 def skeleton_for(definition: Definition, date: dt.date) -> Skeleton:
     """Derive the skeleton of a date from the layout.
 
-    Before a subplot factor is applied its subplots are subsamples: whole plots are the
-    experimental units, and their means are analysed. From that date on the subplots are
-    units within whole plots.
+    Until a subplot factor is applied its subplots are subsamples: whole plots are the
+    experimental units, and their means are analysed. After that day the subplots are units
+    within whole plots. What is observed on the day itself counts as before.
 
     Parameters
     ----------
@@ -113,7 +113,7 @@ def skeleton_for(definition: Definition, date: dt.date) -> Skeleton:
     error = (definition.layout.blocks - 1) * (levels - 1)
     treatments = [Term(name, "treatment", "plot", error) for name in _crossed(factors)]
     rest = [Term("block", "random", "block"), Term("residual", "residual", "plot")]
-    return Skeleton(factors, "plot", "plot", ("block",), (*treatments, *rest), date >= covers_on)
+    return Skeleton(factors, "plot", "plot", ("block",), (*treatments, *rest), date > covers_on)
 
 
 def _split_plot(definition: Definition, date: dt.date, covers_on: dt.date) -> Skeleton:
@@ -124,7 +124,7 @@ def _split_plot(definition: Definition, date: dt.date, covers_on: dt.date) -> Sk
     cover = Term(whole, "treatment", "whole plot", df_whole)
     block = Term("block", "random", "block")
     applied = dates_meant(definition.dates, factors[sub].applied or "covers_on")[0]
-    if date < applied:
+    if date <= applied:
         residual = Term("residual", "residual", "whole plot")
         return Skeleton(
             (whole,),
@@ -132,7 +132,7 @@ def _split_plot(definition: Definition, date: dt.date, covers_on: dt.date) -> Sk
             "whole plot",
             ("block",),
             (cover, block, residual),
-            date >= covers_on,
+            date > covers_on,
         )
     terms = (
         cover,

@@ -98,8 +98,9 @@ def _search_notes(maximum: Maximum, groupings: Sequence[Grouping]) -> list[Note]
     for grouping, variance in zip(groupings, maximum.point.parameters, strict=False):
         if variance == 0:
             text = (
-                f"the variance of {grouping.name} is estimated as zero; the term stays in the"
-                " model, and the degrees of freedom are those of the layout"
+                f"the variance of {grouping.name} is estimated as zero: the data show no more"
+                " variation between its levels than within them; the term stays in the model, so"
+                " that the answer does not look surer than it is"
             )
             notes.append(Note("zero-variance", text, (grouping.name,), 1))
     if not maximum.converged:

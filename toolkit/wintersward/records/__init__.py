@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from wintersward.records.exclusions import excluded
-    from wintersward.records.observations import COLUMNS, counts, joined
+    from wintersward.records.observations import COLUMNS, counts, joined, outstanding
     from wintersward.records.photo_files import photo_index
     from wintersward.records.sheets import read_sheets
 
@@ -16,11 +16,13 @@ _HOMES = {
     "counts": "observations",
     "excluded": "exclusions",
     "joined": "observations",
+    "outstanding": "observations",
     "photo_index": "photo_files",
     "read_sheets": "sheets",
 }
 
-__all__ = ["COLUMNS", "counts", "excluded", "joined", "photo_index", "read_sheets"]
+__all__ = ["COLUMNS", "counts", "excluded", "joined", "outstanding", "photo_index"]
+__all__ += ["read_sheets"]
 
 
 def __getattr__(name: str) -> Any:

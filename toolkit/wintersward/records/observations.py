@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Sequence
 from typing import Any
 
 import pandas as pd
 
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import Definition
+from wintersward.trial.schema import Definition, Diary
 
-__all__ = ["COLUMNS", "counts", "joined", "observation_frame"]
+__all__ = ["COLUMNS", "counts", "joined", "observation_frame", "outstanding"]
 
 COLUMNS = (
     "date",
@@ -25,7 +26,7 @@ COLUMNS = (
     "excluded",
 )
 _TYPES = {"date": "datetime64[ns]", "sample": "int64", "value": "float64"}
-_COUNTS = ("measure", "date", "expected", "used", "excluded", "missing")
+_COUNTS = ("measure", "date", "expected", "used", "excluded", "missing", "due")
 
 
 def observation_frame(rows: Sequence[Sequence[Any]]) -> pd.DataFrame:
@@ -90,15 +91,17 @@ def counts(observations: pd.DataFrame, definition: Definition, plots: pd.DataFra
     Returns
     -------
     DataFrame
-        Columns measure, date, expected, used, excluded, missing; one row for each measure
+        Columns measure, date, expected, used, excluded, missing, due; one row for each measure
         and planned date, in the definition's order.
 
     Notes
     -----
     ``expected = plots x per_plot x raters`` and ``missing = expected - used - excluded``. An
-    observation without a value (a photo that could not be scored) is missing.
+    observation without a value (a photo that could not be scored) is missing. A date is ``not
+    yet`` due, and nothing of it missing, while no observation of any measure is as late.
     """
     seen = observations[observations["value"].notna()]
+    latest = observations["date"].max()
     rows = []
     for name, measure in definition.measures.items():
         raters = max(1, len(getattr(measure, "raters", [])))
@@ -106,7 +109,47 @@ def counts(observations: pd.DataFrame, definition: Definition, plots: pd.DataFra
         for day in pd.to_datetime(dates_meant(definition.dates, measure.dates)):
             reasons = seen.loc[(seen["measure"] == name) & (seen["date"] == day), "excluded"]
             used, set_aside = int((reasons == "").sum()), int((reasons != "").sum())
-            missing = max(0, expected - used - set_aside)
-            rows.append((name, day, expected, used, set_aside, missing))
+            due = bool(day <= latest)
+            missing = max(0, expected - used - set_aside) if due else 0
+            told = "yes" if due else "not yet"
+            rows.append((name, day, expected, used, set_aside, missing, told))
     frame = pd.DataFrame(rows, columns=list(_COUNTS))
     return frame.astype({"date": "datetime64[ns]"})
+
+
+def outstanding(
+    observations: pd.DataFrame,
+    definition: Definition,
+    diary: Diary,
+    plots: pd.DataFrame,
+    measure: str,
+    day: dt.date,
+) -> list[str]:
+    """List the plots that still lack observations of a measure on a day.
+
+    Parameters
+    ----------
+    observations : DataFrame
+        Columns `COLUMNS`; excluded ones are there all the same.
+    definition, diary : Definition, Diary
+        What was planned, and what the diary declares missing.
+    plots : DataFrame
+        Columns plot and whole_plot, one row a plot.
+    measure : str
+        A measure of the definition.
+    day : date
+        A day on which it is planned.
+
+    Returns
+    -------
+    list of str
+        Plots in the order of ``plots``, without those that the diary declares missing.
+    """
+    planned = definition.measures[measure]
+    wanted = planned.per_plot * max(1, len(getattr(planned, "raters", [])))
+    here = (observations["measure"] == measure) & (observations["date"] == pd.Timestamp(day))
+    seen = observations[here & observations["value"].notna()].groupby("plot").size()
+    lost = {e.plot for e in diary.missing if e.measure == measure and e.date == day}
+    declared = plots["plot"].isin(lost) | plots["whole_plot"].isin(lost)
+    short = plots["plot"].map(seen).fillna(0) < wanted
+    return list(plots.loc[short & ~declared, "plot"])

@@ -16,6 +16,7 @@ from wintersward.trial.schema import (
     Exclusion,
     Factor,
     Layout,
+    Lost,
     PhotoMeasure,
     SheetMeasure,
 )
@@ -294,16 +295,18 @@ def _primary_applied(
 ) -> _Found:
     """A factor that is not yet on the ground cannot be compared."""
     for name, factor in treatments.items():
-        if factor.applied is None or analysis.primary.compare[0] not in factor.levels:
+        if analysis.primary.compare[0] not in factor.levels:
             continue
         try:
             begins, asked = (
-                dates_meant(dates, word) for word in (factor.applied, analysis.primary.on)
+                dates_meant(dates, word)
+                for word in (factor.applied or "covers_on", analysis.primary.on)
             )
         except ValueError:
             return  # told where the dates are named
         if asked and begins and asked[0] <= begins[0]:
-            rule = f"a date after {name} was applied ({begins[0]})"
+            what = f"{name} was applied" if factor.applied else "the covers went on"
+            rule = f"a date after {what} ({begins[0]})"
             yield ("analysis", "primary", "on"), f"'{analysis.primary.on}'", rule, ""
 
 
@@ -331,10 +334,11 @@ def diary_problems(
         if spell.plots != "all covered":
             for j, plot in enumerate(spell.plots):
                 found += _plot(("covers", i, "plots", j), plot, plots)
-    for i, exclusion in enumerate(diary.get("exclusions", [])):
-        found += _plot(("exclusions", i, "plot"), exclusion.plot, plots)
-        found += _excluded(("exclusions", i), exclusion, definition)
-    for name in ("exclusions", "deviations"):
+    for name in ("exclusions", "missing"):
+        for i, entry in enumerate(diary.get(name, [])):
+            found += _plot((name, i, "plot"), entry.plot, plots)
+            found += _excluded((name, i), entry, definition)
+    for name in ("exclusions", "missing", "deviations"):
         found += _repeated(name, diary.get(name, []))
     for i, sheet in enumerate(diary.get("sheets", [])):
         known = ["date", "plot", "rater", "sample", *definition.measures]
@@ -345,7 +349,7 @@ def diary_problems(
     return [source.problem(*one) for one in found]
 
 
-def _repeated(name: str, entries: list[Exclusion] | list[Deviation]) -> _Found:
+def _repeated(name: str, entries: list[Exclusion] | list[Lost] | list[Deviation]) -> _Found:
     """Find entries that differ at most in their reason."""
     seen: dict[object, int] = {}
     for i, entry in enumerate(entries):

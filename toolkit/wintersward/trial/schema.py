@@ -41,6 +41,7 @@ __all__ = [
     "Factor",
     "Layout",
     "Level",
+    "Lost",
     "Measure",
     "Person",
     "PhotoMeasure",
@@ -286,6 +287,7 @@ class Definition(Part):
     units: Annotated[Literal["us", "metric"], Field(description="us or metric")]
     people: Annotated[list[Person], Field(min_length=1, description="who takes part")]
     report_to: Text | None = None
+    notice: Text | None = None
     site: Annotated[Site, Field(description="where the trial lies")]
     dates: Annotated[dict[Name, Days], Field(description="every date, named once")]
     treatments: Annotated[dict[Name, Factor], Field(min_length=1, description="what is compared")]
@@ -321,6 +323,17 @@ class Exclusion(Part):
     reason: Text
 
 
+class Lost(Part):
+    """Planned observations that were not made and never will be, with the reason."""
+
+    plot: PlotName
+    measure: Name
+    date: Day
+    sample: Annotated[Whole, Field(ge=1)] | None = None
+    rater: Text | None = None
+    reason: Text
+
+
 class Deviation(Part):
     """Something that was not done as the definition says."""
 
@@ -348,4 +361,5 @@ class Diary(Part):
     covers: list[CoverSpell] = []
     sheets: list[Sheet] = []
     exclusions: list[Exclusion] = []
+    missing: list[Lost] = []
     deviations: list[Deviation] = []

@@ -1,0 +1,115 @@
+"""From observations to experimental units: averaging that favours no plot and no rater."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from wintersward.analysis.skeleton import Skeleton
+
+__all__ = ["Notes", "plot_values", "unequal_units", "unit_means"]
+
+Notes = list[tuple[str, str]]
+
+
+def plot_values(observations: pd.DataFrame) -> tuple[pd.DataFrame, Notes]:
+    """Average the observations of one measure and date on each plot.
+
+    Parameters
+    ----------
+    observations : DataFrame
+        Columns plot, rater, value; those without a value are left out.
+
+    Returns
+    -------
+    values : DataFrame
+        Columns plot, value (in the measure's unit), n (observations), one row a plot.
+    notes : list of (str, str)
+        Code and text.
+
+    Notes
+    -----
+    Where some plots lack a rater, a plain mean would favour the plots that the stricter rater
+    missed. The value is then the plot's mean in the additive model plot + rater, at the average
+    of the raters (least squares). Raters who share no plots cannot be set against each other:
+    then it is the plain mean, and the note says so.
+    """
+    used = observations.dropna(subset=["value"])
+    grouped = used.groupby("plot")["value"]
+    values = grouped.agg(value="mean", n="size").reset_index()
+    by_rater = used.groupby(["plot", "rater"])["value"].mean().unstack()
+    short = by_rater.index[by_rater.isna().any(axis=1)]
+    if by_rater.shape[1] < 2 or short.empty:
+        return values, []
+    said = f"{len(short)} of {len(by_rater)} plots lack a rater"
+    if not _joined(by_rater.notna()):
+        text = f"{said}, and the raters share no plots: plain means, which may favour a treatment"
+        return values, [("raters-incomplete", text)]
+    values["value"] = values["plot"].map(_at_average_rater(by_rater)).astype("float64")
+    text = f"{said}: plots are compared at the average of the raters (plot + rater, least squares)"
+    return values, [("raters-incomplete", text)]
+
+
+def _at_average_rater(by_rater: pd.DataFrame) -> pd.Series:
+    """Fit plot + rater by least squares, and give each plot at the average of the raters."""
+    cells = by_rater.stack().dropna()
+    plots = pd.get_dummies(cells.index.get_level_values("plot"), dtype=float)
+    raters = pd.get_dummies(cells.index.get_level_values("rater"), dtype=float)
+    columns = np.column_stack([plots, raters])
+    found = np.linalg.lstsq(columns, cells.to_numpy(dtype=float), rcond=None)[0]
+    own, severity = found[: plots.shape[1]], found[plots.shape[1] :]
+    return pd.Series(own + severity.mean(), index=plots.columns)
+
+
+def _joined(rated: pd.DataFrame) -> bool:
+    """Tell whether shared plots join all raters, directly or through others."""
+    reached = {rated.columns[0]}
+    while True:
+        plots = rated.index[rated[list(reached)].any(axis=1)]
+        more = set(rated.columns[rated.loc[plots].any(axis=0)])
+        if more == reached:
+            return len(reached) == rated.shape[1]
+        reached = more
+
+
+def unit_means(values: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) -> pd.DataFrame:
+    """Average the plots of one measure and date onto their experimental units.
+
+    Parameters
+    ----------
+    values : DataFrame
+        As `plot_values` gives them.
+    plots : DataFrame
+        ``plan/plots.csv``.
+    skeleton : Skeleton
+        Says what the units are.
+
+    Returns
+    -------
+    DataFrame
+        Columns unit_name, unit_kind, whole_plot, block, factors on the ground, n, value;
+        sorted by unit. Units without a usable observation are absent. Plots weigh alike, so
+        that a plot with more photos does not weigh more.
+    """
+    joined = plots.merge(values, on="plot", how="inner", validate="one_to_one")
+    labels = ["whole_plot", "block", *skeleton.factors]
+    keys = [skeleton.unit_column, *[c for c in labels if c != skeleton.unit_column]]
+    grouped = joined.groupby(keys, observed=True, sort=True)
+    means = grouped.agg(n=("n", "sum"), value=("value", "mean")).reset_index()
+    means.insert(0, "unit_name", means[skeleton.unit_column])
+    means.insert(1, "unit_kind", skeleton.unit_kind)
+    return means[["unit_name", "unit_kind", *labels, "n", "value"]]
+
+
+def unequal_units(values: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) -> Notes:
+    """Tell of units that rest on fewer observations than others of the same date."""
+    counted = unit_means(values, plots, skeleton).set_index("unit_name")["n"]
+    if counted.empty or counted.nunique() == 1:
+        return []
+    fewer = counted[counted < counted.max()]
+    names = ", ".join(fewer.index[:6]) + (" ..." if len(fewer) > 6 else "")
+    text = (
+        f"{len(fewer)} of {len(counted)} units rest on fewer observations ({names}); each unit "
+        "counts the same, though those are less certain"
+    )
+    return [("unequal-units", text)]
