@@ -11,7 +11,7 @@ import pytest
 
 from e2e.example import EXAMPLE
 from wintersward.errors import WinterswardError
-from wintersward.study import Trial, open_study, record_problems
+from wintersward.study import Trial, open_study, record_problems, waited_for
 
 
 @pytest.fixture(scope="module")
@@ -114,6 +114,7 @@ def test_a_damaged_photo_is_named_from_the_study_on(study: Path) -> None:
 
 def test_records_are_checked_without_scoring(study: Path) -> None:
     assert record_problems(study) == []
+    assert waited_for(study) == open_study(study).outstanding
     wrong = study.parent / "wrong"
     shutil.copytree(study, wrong, ignore=shutil.ignore_patterns(".cache"))
     (wrong / "photos" / "2026-03-24" / "302_1.jpg").unlink()

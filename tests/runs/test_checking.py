@@ -48,12 +48,17 @@ def test_what_was_gathered_is_checked_once_the_plots_are_drawn(
     study: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     problems = [Problem("sheets/a.csv", row=2, found="x")]
-    monkeypatch.setattr(study_module, "record_problems", lambda _: problems)
+
+    def stopped(_: Path) -> list[str]:
+        raise WinterswardError(problems)
+
+    monkeypatch.setattr(study_module, "waited_for", stopped)
     for name in ("sheets/a.csv", "sheets/~$b.xlsx", "photos/1/101.jpg", "photos/index.csv"):
         (study / name).parent.mkdir(parents=True, exist_ok=True)
         (study / name).write_text("")
     found = check(study)
     assert (found.sheets, found.photos) == (1, 1)
+    assert found.waiting == found.plots
     plan(study)
     with pytest.raises(WinterswardError) as caught:
         check(study)

@@ -189,7 +189,18 @@ def _summary(found: Checked) -> list[str]:
     ]
     if found.planned:
         lines.append(f"  {found.sheets} sheets, {found.photos} photos")
+        lines.append(_waiting(found))
     return lines
+
+
+def _waiting(found: Checked) -> str:
+    """Say whether the primary question has all its observations."""
+    if not found.waiting:
+        return "  the primary question has its observations: a run answers it"
+    return (
+        f"  the primary question waits for {found.waiting} of {found.plots} plots; until then no "
+        "treatments are compared (what is lost for good belongs under 'missing' in the diary)"
+    )
 
 
 def _call(verb: str, study: str) -> str:

@@ -17,7 +17,7 @@ from wintersward.trial import Definition, Diary, read_definition, read_diary
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Factor, PhotoMeasure, SheetMeasure, Window
 
-__all__ = ["PHOTO_COLUMNS", "Trial", "open_study", "record_problems"]
+__all__ = ["PHOTO_COLUMNS", "Trial", "open_study", "record_problems", "waited_for"]
 
 PHOTO_COLUMNS = (
     "window",
@@ -267,14 +267,36 @@ def record_problems(folder: Path) -> list[Problem | str]:
         Everything that would stop a run, sorted by place.
     """
     try:
-        trial = open_study(folder)
+        _, problems = _unscored(open_study(folder))
     except WinterswardError as error:
         return error.problems
-    sheets, problems = records.read_sheets(folder, trial.definition, trial.diary, trial.plots)
-    index, more = records.photo_index(folder, trial.definition, trial.plots)
-    if not problems and not more:
-        unscored = index.rename(columns={"path": "source"}).assign(value=float("nan"), flags="")
-        photos = [trial.from_photos(name, unscored) for name in trial.photo_measures]
-        joined = records.joined([*photos, sheets], trial.definition)
-        _, problems = records.excluded(joined, trial.diary, trial.plots)
-    return sorted([*problems, *more])
+    return list(problems)
+
+
+def waited_for(folder: Path) -> list[str]:
+    """List the plots that the primary question waits for, without scoring a photo.
+
+    Raises
+    ------
+    WinterswardError
+        With everything that would stop a run.
+    """
+    trial = open_study(folder)
+    seen, problems = _unscored(trial)
+    _stop_for(problems)
+    measure = trial.definition.analysis.primary.measure
+    return records.outstanding(
+        seen, trial.definition, trial.diary, trial.plots, measure, trial.primary_date
+    )
+
+
+def _unscored(trial: Trial) -> tuple[pd.DataFrame, list[Problem]]:
+    """Join sheets and photos as if every photo had the score 0."""
+    sheets, problems = records.read_sheets(trial.folder, trial.definition, trial.diary, trial.plots)
+    index, more = records.photo_index(trial.folder, trial.definition, trial.plots)
+    if problems or more:
+        return sheets, sorted([*problems, *more])
+    scores = index.rename(columns={"path": "source"}).assign(value=0.0, flags="")
+    photos = [trial.from_photos(name, scores) for name in trial.photo_measures]
+    joined = records.joined([*photos, sheets], trial.definition)
+    return records.excluded(joined, trial.diary, trial.plots)

@@ -33,6 +33,8 @@ class Checked:
         Number of plots by the definition.
     sheets, photos : int
         Number of files.
+    waiting : int
+        Plots that the primary question still waits for.
     """
 
     study: Path
@@ -42,6 +44,7 @@ class Checked:
     plots: int
     sheets: int
     photos: int
+    waiting: int
 
 
 def check(folder: str | Path = "") -> Checked:
@@ -69,23 +72,26 @@ def check(folder: str | Path = "") -> Checked:
         raise WinterswardError(problems)
     path = study / "plan" / "plots.csv"
     _, problems = read_diary(study, definition, _unit_names(path))
-    if not problems and path.is_file():
-        # Imported only now: the tables behind it take longer than all of the above.
-        from wintersward.study import record_problems
-
-        found = record_problems(study)
-        if found:
-            raise WinterswardError(found)
     if problems:
         raise WinterswardError(problems)
+    plots = definition.layout.blocks * math.prod(
+        len(factor.levels) for factor in definition.treatments.values()
+    )
+    waiting = plots
+    if path.is_file():
+        # Imported only now: the tables behind it take longer than all of the above.
+        from wintersward.study import waited_for
+
+        waiting = len(waited_for(study))
     return Checked(
         study,
         definition,
         (study / "diary.yaml").is_file(),
         path.is_file(),
-        definition.layout.blocks * math.prod(len(f.levels) for f in definition.treatments.values()),
+        plots,
         _count(study / "sheets"),
         _count(study / "photos", leave_out=("index.csv",)),
+        waiting,
     )
 
 
