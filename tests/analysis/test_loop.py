@@ -13,6 +13,7 @@ from e2e.example import EXAMPLE
 from wintersward.analysis import TABLES, analyse, model_for
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial, open_study
+from wintersward.trial.checks import RESERVED
 
 RATED = """\
 measures:
@@ -186,3 +187,13 @@ def test_data_that_cannot_bear_the_model_become_a_note(tmp_path: Path) -> None:
 def test_a_model_of_the_baseline_refuses(trial: Trial) -> None:
     with pytest.raises(WinterswardError, match="no treatment was on the ground yet"):
         _ = model_for(trial, "colour_rating", "baseline").fit
+
+
+def test_no_factor_can_take_the_name_of_a_column_beside_it(
+    tables: dict[str, pd.DataFrame], trial: Trial
+) -> None:
+    fit = model_for(trial, "colour_rating", trial.primary_date).fit
+    beside = {*trial.plots.columns, *tables["plot_means"].columns, *tables["means"].columns}
+    beside |= {*fit.means(["cover"]).columns, *fit.pairs(["cover"]).columns, *fit.anova().columns}
+    beside |= {*tables["skeleton"].columns, *tables["observations"].columns}
+    assert beside - set(trial.factors) <= RESERVED

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import keyword
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -24,31 +25,66 @@ from wintersward.units import KINDS
 
 __all__ = ["RESERVED", "definition_problems", "diary_problems"]
 
-# Column names of the tables that a factor or a measure would collide with.
+# Columns of the tables and of the models' answers: a factor or a measure of such a name would
+# collide with them. A word of Python cannot stand in a model's formula.
 RESERVED = frozenset(
     [
-        "plot",
-        "whole_plot",
+        *keyword.kwlist,
+        "C",
+        "adjust",
         "block",
-        "row",
         "column",
+        "date",
+        "df",
+        "df_den",
+        "df_design",
+        "df_num",
+        "df_used",
+        "difference",
+        "effect",
+        "estimate",
+        "excluded",
+        "expected",
+        "f",
+        "flags",
+        "height_m",
+        "intercept",
+        "left",
+        "length_m",
+        "level",
+        "lower",
+        "mean",
+        "measure",
+        "method",
+        "missing",
+        "n",
+        "p",
+        "plot",
+        "rater",
+        "residual",
+        "right",
+        "role",
+        "row",
+        "sample",
+        "se",
+        "source",
+        "t",
+        "term",
+        "text",
+        "unit",
+        "unit_kind",
+        "unit_name",
+        "units",
+        "upper",
+        "used",
+        "value",
+        "variance",
+        "walk",
+        "whole_plot",
+        "width_m",
+        "within",
         "x_m",
         "y_m",
-        "width_m",
-        "length_m",
-        "walk",
-        "date",
-        "measure",
-        "sample",
-        "rater",
-        "value",
-        "unit",
-        "source",
-        "flags",
-        "excluded",
-        "n",
-        "unit_name",
-        "unit_kind",
     ]
 )
 # Dates that the toolkit itself reads, in the order that they must have.
@@ -134,8 +170,8 @@ def _treatments(treatments: dict[str, Factor]) -> _Found:
     owner: dict[str, str] = {}
     for name, factor in treatments.items():
         if name in RESERVED:
-            rule = "a name that is not a column of the tables"
-            yield ("treatments", name), f"'{name}'", rule, f"taken are {listed(sorted(RESERVED))}"
+            rule = "a name that no table or formula uses"
+            yield ("treatments", name), f"'{name}'", rule, f"such as {name}_used"
         if factor.control not in factor.levels:
             place = ("treatments", name, "control")
             near = closest(factor.control, factor.levels)

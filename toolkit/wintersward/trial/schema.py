@@ -290,7 +290,9 @@ class Definition(Part):
     notice: Text | None = None
     site: Annotated[Site, Field(description="where the trial lies")]
     dates: Annotated[dict[Name, Days], Field(description="every date, named once")]
-    treatments: Annotated[dict[Name, Factor], Field(min_length=1, description="what is compared")]
+    treatments: Annotated[
+        dict[Name, Factor], Field(min_length=1, max_length=2, description="what is compared")
+    ]
     layout: Annotated[Layout, Field(description="how the plots lie")]
     measures: Annotated[dict[Name, Measure], Field(min_length=1, description="what is observed")]
     analysis: Annotated[Analysis, Field(description="the primary question")]
