@@ -13,7 +13,7 @@ from e2e.example import EXAMPLE
 from wintersward.analysis import TABLES, analyse, model_for
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial, open_study
-from wintersward.trial.checks import RESERVED
+from wintersward.trial.names import RESERVED
 
 RATED = """\
 measures:

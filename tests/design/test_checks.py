@@ -1,13 +1,15 @@
 import pytest
 
-from wintersward.design import draw, layout_changed
-from wintersward.design.checks import REDRAW, plan_problems
+from wintersward.design import draw, layout_changed, redraw
+from wintersward.design.checks import plan_problems
+
+REDRAW = redraw("my_trial")
 
 
 def _problems(plan, definition):
     frame = plan.astype({name: str for name in definition.treatments})
     frame.index = range(2, len(frame) + 2)
-    return [str(p) for p in plan_problems(frame, definition, "plan/plots.csv", set())]
+    return [str(p) for p in plan_problems(frame, definition, "plan/plots.csv", set(), REDRAW)]
 
 
 def _edited(plan, *changes):
@@ -126,7 +128,7 @@ def test_whole_plot_in_two_blocks_or_named_like_a_plot(split):
 def test_doubtful_blocks_are_not_counted(blocks):
     definition, plan = blocks
     first = plan[plan["plot"] != "203"]
-    assert plan_problems(first, definition, "plan/plots.csv", {"2"}) == []
+    assert plan_problems(first, definition, "plan/plots.csv", {"2"}, REDRAW) == []
 
 
 class TestLayoutChanged:

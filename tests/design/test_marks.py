@@ -60,6 +60,17 @@ def test_position_of_the_control_does_not_matter():
     assert list(last) == ["fleece", "woven", "open"]
 
 
+def test_a_second_factor_takes_other_marks():
+    first = treatment_marks(["open", "fleece", "woven"], "open")
+    second = treatment_marks(["solid", "hollow"], "solid", used=first.values())
+    third = treatment_marks(["a", "b"], "a", used=[*first.values(), *second.values()])
+    marks = [*first.values(), *second.values(), *third.values()]
+    assert len({mark.colour for mark in marks}) == len(marks)
+    assert len({mark.marker for mark in marks}) == len(marks)
+    for control in (second["solid"], third["a"]):
+        assert len(set(to_rgb(control.colour))) == 1
+
+
 def test_black_words_stand_out_on_every_tint():
     for mark in treatment_marks(LEVELS[:8], "open").values():
         # 7:1 is the enhanced contrast of the same guidelines.

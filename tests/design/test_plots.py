@@ -8,7 +8,7 @@ from wintersward.errors import WinterswardError
 
 REDRAW = (
     "put trial.yaml back as it was when the plots were drawn, "
-    "or move plan/plots.csv away and run: wintersward plan"
+    "or move plan/plots.csv away and run: wintersward plan ."
 )
 NO_WHOLE = "nothing, since randomised blocks have no whole plots"
 METRES = "a number of metres"
@@ -16,7 +16,8 @@ ALL = "plot, whole_plot, block, row, column, x_m, y_m, width_m, length_m, cover,
 
 
 @pytest.fixture
-def path(tmp_path):
+def path(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
     return tmp_path / "plan" / "plots.csv"
 
 
@@ -105,18 +106,18 @@ def test_plots_and_whole_plots_are_named_for_the_diary(make, make_blocks):
 def test_no_file(path, plain):
     _, problems = read_plots(path, plain)
     assert [str(p) for p in problems] == [
-        "plan/plots.csv: no plots are drawn yet; run: wintersward plan"
+        "plan/plots.csv: no plots are drawn yet; run: wintersward plan ."
     ]
 
 
 @pytest.mark.parametrize(
     ("data", "said"),
     [
-        (b"", "plan/plots.csv: found an empty file; draw it: wintersward plan"),
+        (b"", "plan/plots.csv: found an empty file; draw it: wintersward plan ."),
         (
             ALL.replace(", ", ",").encode(),
             "plan/plots.csv: found a heading alone; "
-            "no plot stands in it; move it away and run: wintersward plan",
+            "no plot stands in it; move it away and run: wintersward plan .",
         ),
         (
             b"plot;block;cover\n101;1;open\n",
@@ -205,8 +206,8 @@ def test_treatment_twice(broken, make_blocks):
     rule = "allowed: each treatment once in a block"
     # Block 1 is open, fleece, woven.
     assert broken((3, "cover", "open"), definition=definition) == [
-        "plan/plots.csv, row 3, column cover: found 'open' again in block 1, as in row 2; " + rule,
         "plan/plots.csv: cover: found no 'fleece' in block 1; " + rule,
+        "plan/plots.csv, row 3, column cover: found 'open' again in block 1, as in row 2; " + rule,
     ]
 
 

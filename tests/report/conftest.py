@@ -67,6 +67,27 @@ def primary_row(tables: dict[str, pd.DataFrame]) -> Callable[..., pd.DataFrame]:
     return make
 
 
+@pytest.fixture(scope="session")
+def unanswered(tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+    """Make a run whose primary question could not be estimated: all its numbers are missing."""
+    numbers = tables["primary"].select_dtypes("number").columns
+    primary = tables["primary"].astype(dict.fromkeys(numbers, float))
+    primary[numbers] = float("nan")
+    note = {
+        "measure": ["green_cover"],
+        "date": pd.to_datetime(["2026-03-24"]),
+        "code": ["not compared"],
+        "text": ["not compared: no block holds both treatments"],
+    }
+    notes = pd.concat([tables["notes"], pd.DataFrame(note)], ignore_index=True)
+    kept = {"primary": primary, "notes": notes}
+    for name in ("tests", "means", "differences"):
+        frame = tables[name]
+        there = (frame["measure"] == "green_cover") & (frame["date"] == note["date"][0])
+        kept[name] = frame[~there].reset_index(drop=True)
+    return tables | kept
+
+
 def svg(figure: object) -> bytes:
     stream = io.BytesIO()
     figure.savefig(stream, format="svg", bbox_inches="tight", metadata={"Date": None})

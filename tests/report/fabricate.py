@@ -201,6 +201,7 @@ def _split(made: dict, tests: list, cells: pd.DataFrame, ms_whole: float) -> tup
     for cover in COVERS:
         one = cells[cover][TINES]
         parts.append(_pairs("aeration", f"cover={cover}", one, np.sqrt(2 * ms_sub / 6), 15.0))
+    parts.append(_crossed_pairs(halves, np.sqrt(4 * ms_sub / 6)))
     made["differences"] = pd.concat(parts)
     t = float(tines["hollow"].mean() - tines["solid"].mean()) / np.sqrt(2 * ms_sub / 18)
     tests.append(("aeration", t**2, 1.0, 15.0, "subplot"))
@@ -249,6 +250,20 @@ def _pairs(effect: str, within: str, wide: pd.DataFrame, se: float, df: float) -
     return pd.DataFrame(rows, columns=_COLUMNS["differences"][2:])
 
 
+def _crossed_pairs(halves: pd.DataFrame, se: float, df: float = 15.0) -> pd.DataFrame:
+    """Compare the loss to the hollow tine between covers, adjusted for three pairs."""
+    mean = halves.mean()
+    half = stats.t.ppf(1 - 0.025 / 3, df) * se
+    rows = []
+    for left, right in (("fleece", "woven"), ("fleece", "open"), ("woven", "open")):
+        gap = float(mean[left] - mean[right])
+        names = [f"{level}:hollow-solid" for level in (left, right)]
+        p = min(1.0, 3 * 2 * float(stats.t.sf(abs(gap / se), df)))
+        rows.append(("cover:aeration", "", *names, gap, se, df, gap - half, gap + half))
+        rows[-1] += (gap / se, p, "bonferroni", "secondary")
+    return pd.DataFrame(rows, columns=_COLUMNS["differences"][2:])
+
+
 def _primary(differences: pd.DataFrame, means: pd.DataFrame) -> pd.DataFrame:
     if differences.empty:
         return pd.DataFrame(columns=_COLUMNS["primary"])
@@ -294,7 +309,9 @@ def _rest(observed: pd.DataFrame) -> dict[str, pd.DataFrame]:
             here = observed[(observed["measure"] == measure) & (observed["date"] == date)]
             expected = 36 * len(_SAMPLES[measure])
             out = int((here["excluded"] != "").sum())
-            rows.append((measure, date, expected, len(here) - out, out, expected - len(here)))
+            due = "yes" if len(here) else "not yet"
+            missing = expected - len(here) if len(here) else 0
+            rows.append((measure, date, expected, len(here) - out, out, missing, due))
     counts = pd.DataFrame(rows, columns=_COLUMNS["counts"])
     scores = observed[observed["measure"] == "green_cover"]
     photos = pd.DataFrame(

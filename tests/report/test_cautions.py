@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from wintersward.report.cautions import UNSOURCED, cautions
+from wintersward.report.cautions import UNCHECKED, UNSOURCED, cautions
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
@@ -20,6 +20,13 @@ def test_every_caution_says_where_it_comes_from() -> None:
     assert all(sources)
     assert UNSOURCED in sources
     assert any("ASTM F1936" in source for source in sources)
+
+
+def test_one_crews_wind_is_no_permission() -> None:
+    sails = next(c for c in cautions("us") if "sails" in c.text)
+    assert "no limit to rely on" in sails.text
+    assert "cover's maker" in sails.text
+    assert sails.source == UNCHECKED
 
 
 def test_readers_units() -> None:

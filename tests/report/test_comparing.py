@@ -4,35 +4,18 @@ import re
 
 import pandas as pd
 import pytest
+from matplotlib.collections import PolyCollection
 
 from wintersward.report.comparing import (
-    block_differences,
+    difference_decimals,
     differences,
     differences_alt,
     shown_differences,
 )
+from wintersward.report.views import measure_view
 from wintersward.trial import Definition
 
 Tables = dict[str, pd.DataFrame]
-DAY = "2026-03-24"
-
-
-def test_block_differences_are_those_of_the_plots(tables: Tables) -> None:
-    found = block_differences(tables["plot_means"], "green_cover", DAY, "cover", "fleece", "open")
-    held = tables["plot_means"]
-    here = held[(held["measure"] == "green_cover") & (held["date"] == pd.Timestamp(DAY))]
-    block = here[here["block"] == "4"].set_index("cover")["value"]
-    assert len(found) == 6
-    assert found["4"] == pytest.approx(block["fleece"] - block["open"])
-    assert found.mean() == pytest.approx(tables["primary"].loc[0, "difference"])
-
-
-def test_a_block_without_both_treatments_is_left_out(tables: Tables) -> None:
-    held = tables["plot_means"]
-    gone = (held["block"] == "2") & (held["cover"] == "open")
-    found = block_differences(held[~gone], "green_cover", DAY, "cover", "fleece", "open")
-    assert sorted(found.index) == ["1", "3", "4", "5", "6"]
-    assert block_differences(held, "green_cover", DAY, "mulch", "a", "b").empty
 
 
 def test_the_primary_stands_in_for_its_adjusted_self(
@@ -67,7 +50,11 @@ def test_the_picture_draws_every_pair(tables: Tables, definition: Definition, me
     figure.canvas.draw()
     said = [t.get_text() for t in figure.axes[0].texts]
     assert "Spun-bond fleece minus no cover" in said
-    assert ("too small to matter" in said) == (measure == "green_cover")
+    label = "shaded: below 8 points, named for the primary question"
+    assert (label in figure.axes[0].get_xlabel()) == (measure == "green_cover")
+    # The band lies under the one line of the primary question.
+    bands = [c for c in figure.axes[0].collections if isinstance(c, PolyCollection)]
+    assert len(bands) == (measure == "green_cover")
     low, high = figure.axes[0].get_xlim()
     assert low < 0 < high
 
@@ -104,4 +91,24 @@ def test_the_alternative_text_holds_the_numbers(tables: Tables, definition: Defi
     assert shown is not None
     assert [float(n) for n in shown.groups()] == pytest.approx(
         [row["difference"], row["lower"], row["upper"]], abs=0.51
+    )
+
+
+def test_a_narrow_interval_gets_one_more_decimal(tables: Tables, definition: Definition) -> None:
+    view = measure_view(definition, "green_cover")
+    wide = pd.DataFrame({"se": [2.0, 2.0], "lower": [-14.0, -14.0], "upper": [-6.0, -6.0]})
+    assert difference_decimals(view, wide) == 0
+    narrow = wide.assign(lower=[-14.0, -11.4], upper=[-6.0, -8.6])
+    assert difference_decimals(view, narrow) == 1
+
+
+def test_differences_of_differences_stay_out(tables: Tables, definition: Definition) -> None:
+    held = tables["differences"]
+    extra = held.iloc[[0]].assign(
+        effect="cover:aeration", left="fleece:hollow-solid", right="open:hollow-solid"
+    )
+    more = pd.concat([held, extra], ignore_index=True)
+    pd.testing.assert_frame_equal(
+        shown_differences(more, definition, "green_cover"),
+        shown_differences(held, definition, "green_cover"),
     )

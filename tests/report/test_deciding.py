@@ -1,9 +1,11 @@
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 
 import pandas as pd
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from wintersward.report.deciding import deciding, deciding_alt
 from wintersward.trial import Definition
@@ -44,6 +46,58 @@ def test_blocks_may_be_missing(tables: Tables, definition: Definition) -> None:
     figure.canvas.draw()
     circles = [line for line in figure.axes[1].lines if line.get_markerfacecolor() == "none"]
     assert len(circles[0].get_ydata()) == 5
+
+
+@pytest.mark.parametrize("middle", [-2.0, -0.5, 0.0, 0.4, 1.5, 3.0])
+def test_the_words_beside_an_estimate_near_zero_keep_clear(
+    middle: float,
+    primary_row: Callable[..., pd.DataFrame],
+    tables: Tables,
+    definition: Definition,
+) -> None:
+    row = primary_row(middle - 6, middle + 6)
+    figure = deciding(row, tables["plot_means"], definition)
+    FigureCanvasAgg(figure).draw()
+    boxes = [t.get_window_extent() for t in figure.axes[1].texts if t.get_text()]
+    assert len(boxes) == 3
+    for one, other in itertools.combinations(boxes, 2):
+        assert not one.overlaps(other)
+
+
+def test_axis_labels_have_the_decimals_of_their_ticks(
+    primary_row: Callable[..., pd.DataFrame], tables: Tables, definition: Definition
+) -> None:
+    held = tables["plot_means"].assign(value=50.0)
+    row = primary_row(1.0, 2.0, matters_from=6.5)
+    figure = deciding(row, held, definition)
+    FigureCanvasAgg(figure).draw()
+    axes = figure.axes[1]
+    for tick, label in zip(axes.get_yticks(), axes.get_yticklabels(), strict=True):
+        assert float(label.get_text().replace("−", "-")) == pytest.approx(tick)
+
+
+def test_different_tines_are_not_joined(
+    primary_row: Callable[..., pd.DataFrame], tables: Tables, definition: Definition
+) -> None:
+    held = tables["plot_means"]
+    late = pd.Timestamp("2026-04-17")
+    gone = (held["unit_name"] == held.loc[held["date"] == late, "unit_name"].iloc[0]) & (
+        held["date"] == late
+    )
+    kept = held[~gone]
+    figure = deciding(primary_row(1, 9).assign(date=late), kept, definition)
+    joined = [line for line in figure.axes[0].lines if list(line.get_xdata()) == [0, 1]]
+    lost = held.loc[gone, "cover"].iloc[0] in ("fleece", "open")
+    assert len(joined) == 6 - lost
+
+
+def test_what_could_not_be_estimated_has_no_picture(
+    unanswered: Tables, definition: Definition
+) -> None:
+    figure = deciding(unanswered["primary"], unanswered["plot_means"], definition)
+    assert "could not be estimated" in figure.texts[0].get_text()
+    said = deciding_alt(unanswered["primary"], unanswered["plot_means"], definition)
+    assert "could not be estimated" in said
 
 
 def test_before_the_primary_date_it_waits(early: Tables, definition: Definition) -> None:

@@ -35,6 +35,30 @@ def test_no_picture_compares_before_the_primary_date(early: Tables, definition: 
     assert pictures(early, definition) == []
 
 
+def test_no_answer_no_picture_of_it(unanswered: Tables, definition: Definition) -> None:
+    names = [picture.name for picture in pictures(unanswered, definition)]
+    assert "answer" not in names
+    assert "progress_green_cover" in names
+
+
+def test_captions_tell_what_is_averaged_and_left_out(
+    tables: Tables, definition: Definition
+) -> None:
+    held = tables["plot_means"]
+    gone = (held["block"] == "3") & (held["cover"] == "fleece") & (held["aeration"] == "solid")
+    kept = tables | {"plot_means": held[~(gone & (held["date"] == pd.Timestamp("2026-04-17")))]}
+    found = {picture.name: picture.caption for picture in pictures(kept, definition)}
+    assert (
+        "From 4 April 2026 on, differences of cover are averaged over aeration treatments."
+        in (found["differences_green_cover"])
+    )
+    assert "On 17 April 2026 some blocks have no circle" in found["differences_green_cover"]
+    assert "A line is broken" in found["progress_green_cover"]
+    whole = {picture.name: picture.caption for picture in pictures(tables, definition)}
+    assert "no circle" not in whole["differences_green_cover"]
+    assert "broken" not in whole["progress_green_cover"]
+
+
 def test_a_picture_needs_its_words() -> None:
     with pytest.raises(WinterswardError, match="no alternative text"):
         Picture("answer", Figure(), " ", "Caption.")

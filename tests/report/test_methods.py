@@ -6,6 +6,7 @@ from bs4 import BeautifulSoup
 
 from wintersward.report.methods import (
     adjust_words,
+    draw_words,
     family_words,
     layout_words,
     material_words,
@@ -27,6 +28,19 @@ def test_a_split_plot_is_described(definition: Definition) -> None:
     assert "two subplots" in said
     assert "10 ft by 6 ft" in said
     assert "outermost 1 ft" in said
+
+
+def test_the_draw_follows_the_layout(definition: Definition, blocks_only: Definition) -> None:
+    said = draw_words(definition)
+    assert "in every block, cover treatments over its whole plots; then, in every whole" in said
+    assert "aeration treatments over its subplots" in said
+    assert "seed 20260119" in said
+    assert "all treatments over its plots" in draw_words(blocks_only)
+
+
+def test_fewer_samples_are_told(definition: Definition, blocks_only: Definition) -> None:
+    for one in (definition, blocks_only):
+        assert "counts the same as the others, although its mean is less certain" in unit_words(one)
 
 
 def test_blocks_are_described(blocks_only: Definition) -> None:
@@ -93,14 +107,25 @@ def test_the_rule_of_green_names_its_window(definition: Definition) -> None:
 
 def test_the_family_is_counted(tables: Tables, early: Tables) -> None:
     said = family_words(tables["tests"], tables["differences"], 0.05)
-    secondary = int((tables["differences"]["role"] == "secondary").sum())
-    assert f"{len(tables['tests'])} F tests and {secondary} comparisons" in said
+    differences = tables["differences"]
+    secondary = differences["role"] == "secondary"
+    crossed = differences["effect"] == "cover:aeration"
+    # The adjusted copy of the primary contrast asks nothing new.
+    pairs = int((secondary & ~crossed).sum()) - 1
+    assert (
+        f"{len(tables['tests'])} F tests, {pairs} comparisons and {crossed.sum()} differences of "
+        "differences besides the primary one"
+    ) in said
     assert "one in 20" in said
     assert family_words(early["tests"], early["differences"], 0.05) == ""
 
 
-def test_adjustment_is_named(definition: Definition) -> None:
+def test_adjustment_is_named(definition: Definition, blocks_only: Definition) -> None:
     assert "Tukey's method" in adjust_words(definition)
+    assert "of a factor with two treatments is not adjusted" in adjust_words(definition)
+    assert "Bonferroni" in adjust_words(definition)
+    for words in ("two treatments", "within one treatment", "Bonferroni"):
+        assert words not in adjust_words(blocks_only)
     analysis = definition.analysis.model_copy(update={"among_treatments": "holm"})
     assert "Holm's method" in adjust_words(definition.model_copy(update={"analysis": analysis}))
 

@@ -67,7 +67,7 @@ def test_intervals() -> None:
 
 
 def test_small_things() -> None:
-    assert (p_text(0.0009), p_text(0.04999), p_text(1.0)) == ("< 0.001", "0.050", "1.000")
+    assert (p_text(0.0009), p_text(0.04999), p_text(1.0)) == ("< 0.001", "0.050", "> 0.999")
     assert (df_text(10.0), df_text(9.51), df_text(math.nan)) == ("10", "9.5", "–")
     assert level_text(0.1) == "90 %"
     assert (counted(1, "block"), counted(2, "block"), counted(216, "photo")) == (

@@ -8,10 +8,12 @@ from types import SimpleNamespace
 import pandas as pd
 import pytest
 from bs4 import BeautifulSoup
+from nbformat import NotebookNode
 
 from wintersward.errors import WinterswardError
 from wintersward.paths import template_folder
-from wintersward.report.page import Page, report_page, spells_of
+from wintersward.report.page import Page, report_page
+from wintersward.report.rendering import render
 from wintersward.report.sections import CONTEXTS
 from wintersward.runs.record import Record
 from wintersward.trial import Definition
@@ -82,7 +84,8 @@ def test_the_first_screen_says_who_where_and_when(page: Page) -> None:
         "R. Example (groundskeeper), T. Example (extension agent)",
         "for the Invented County Turf Program",
         "observations up to 17 April 2026",
-        "On 24 March 2026, plots with spun-bond fleece had 13 points more green cover",
+        "We estimate that on 24 March 2026 plots with spun-bond fleece had 13 points more green",
+        "From 6 of 6 blocks.",
         "What this does not show",
     ):
         assert words in said
@@ -165,9 +168,8 @@ def test_a_page_is_set_up_from_a_record(
     assert made.figures["answer"].media == "image/jpeg"
     assert made.provenance.files == {"trial.yaml": "cd" * 32}
     assert "004" not in made.section("provenance")._repr_html_()  # the same page from every run
-    assert "Covers lay from 20 January 2026 to 8 March 2026" in " ".join(
-        made.section("trial")._repr_html_().split()
-    )
+    trial_section = BeautifulSoup(made.section("trial")._repr_html_(), "html.parser")
+    assert "20 January 2026 8 March 2026 all covered" in trial_section.get_text(" ", strip=True)
     # Read back from CSV, the numbers of the page stay those of the files.
     file = (record.folder / "results" / "primary.csv").read_text().splitlines()
     for data in BeautifulSoup(made.section("answer")._repr_html_(), "html.parser").find_all("data"):
@@ -181,7 +183,77 @@ def test_without_results_a_page_says_what_to_run(trial: SimpleNamespace, tmp_pat
         report_page(trial, Record(tmp_path))
 
 
-def test_spells_are_those_of_the_diary(trial: SimpleNamespace) -> None:
-    assert [str(day) for day in spells_of(trial)[0]] == ["2026-01-20", "2026-03-08"]
-    trial.diary = Diary()
-    assert spells_of(trial) is None
+def text_of(page: Page, name: str) -> str:
+    soup = BeautifulSoup(page.section(name)._repr_html_(), "html.parser")
+    return " ".join(soup.get_text(" ").split())
+
+
+def test_a_question_that_could_not_be_estimated_is_told(
+    make_page: Callable[..., Page], unanswered: Tables, definition: Definition
+) -> None:
+    made = make_page(unanswered, definition)
+    said = text_of(made, "answer")
+    assert "could not be estimated because no block holds both treatments." in said
+    assert "<img" not in made.section("answer")._repr_html_()
+    for name in CONTEXTS:
+        assert "nan" not in text_of(made, name).split(), name
+    assert "progress_green_cover" in made.figures
+    assert "answer" not in made.figures
+
+
+def test_the_page_claims_no_more_than_it_can_show(page: Page) -> None:
+    whole = " ".join(text_of(page, name) for name in CONTEXTS).lower()
+    for words in ("beforehand", "before the first observation", "drawn once"):
+        assert words not in whole
+    assert whole.count("was not frozen") == 1
+    assert "cannot show that the question came before the data" in text_of(page, "limits")
+    assert "colour balance" in text_of(page, "limits")
+
+
+def test_methods_name_their_sources_once(page: Page) -> None:
+    said = text_of(page, "methods")
+    for words in ("Biometrics 53, 983–997", "Biometrika 58, 545–554", "Biometrics 12, 307–310"):
+        assert said.count(words) == 1
+    assert "Temperature" not in said
+    assert "numpy 2.1" not in said
+    assert "numpy 2.1" in text_of(page, "provenance")
+
+
+def test_crossings_have_their_own_table(page: Page) -> None:
+    soup = BeautifulSoup(page.section("results")._repr_html_(), "html.parser")
+    heads = [h.get_text() for h in soup.find_all("h4")]
+    assert heads.count("Does the aeration difference depend on the cover?") == 3
+    assert text_of(page, "results").count("Secondary: we estimate") == 3
+
+
+def test_flagged_photos_stand_on_paper(page: Page) -> None:
+    assert "flagged, still used" in text_of(page, "photos")
+    soup = BeautifulSoup(page.section("photos")._repr_html_(), "html.parser")
+    assert soup.details["class"] == ["keep"]
+
+
+def test_while_the_comparison_waits_no_plots_value_is_shown(
+    make_page: Callable[..., Page], early: Tables, definition: Definition
+) -> None:
+    made = make_page(early, definition)
+    said = text_of(made, "appendix")
+    for name in ("observations (", "plot_means (", "photo_scores ("):
+        assert name not in said
+    assert "are left out here" in said
+    assert "So far 0 of 36 planned are there" in text_of(made, "answer")
+    # Two measures on three dates, and one on two, wait for the season to go on.
+    later = early["counts"].loc[early["counts"]["due"] == "not yet", "expected"].sum()
+    assert f"not yet due: {later}" in text_of(made, "exclusions")
+
+
+def test_a_notice_stands_under_the_title(
+    make_page: Callable[..., Page],
+    make_notebook: Callable[[Page], NotebookNode],
+    tables: Tables,
+    definition: Definition,
+) -> None:
+    changed = definition.model_copy(update={"notice": "Everything here is invented."})
+    html = render(make_notebook(make_page(tables, changed)))
+    soup = BeautifulSoup(html, "html.parser")
+    assert soup.h1.find_next_sibling().get_text() == "Everything here is invented."
+    assert '2026 · Everything here is invented."; } }' in html

@@ -8,11 +8,8 @@ from bs4 import BeautifulSoup
 
 from wintersward.report.summaries import (
     answers_table,
-    counts_table,
-    deviations_table,
     differences_table,
     effects_table,
-    exclusions_table,
     means_table,
 )
 from wintersward.trial import Definition
@@ -41,7 +38,7 @@ def test_means_stand_in_the_definitions_order(tables: Tables, definition: Defini
         "4 April 2026",
         "17 April 2026",
     ]
-    assert "Each mean is over six experimental units." in html
+    assert "Each mean is over six whole plots in six blocks." in html
 
 
 def test_crossed_means_have_a_row_for_each_treatment_of_the_other_factor(
@@ -126,19 +123,36 @@ def test_both_answers_stand_side_by_side(tables: Tables, definition: Definition)
     assert rows[0][1:] != rows[1][1:]
 
 
-def test_counts_and_exclusions(tables: Tables, definition: Definition) -> None:
-    counts = counts_table(tables["counts"], definition)
-    soup = BeautifulSoup(counts, "html.parser")
-    assert ["2", "0"] in [row[-2:] for row in rows_of(counts)]
-    assert len(soup.select("tr.strong")) == 1
-    assert [th.get_text() for th in soup.find_all("th", scope="rowgroup")] == [
-        "Green cover",
-        "Colour rating",
-        "Pull force",
-    ]
-    row = rows_of(exclusions_table(tables["exclusions"], definition))[0]
-    assert row == ["304", "Colour rating", "24 March 2026", "all", "all", "rated in rain", "2"]
-    assert "two pins lost" in deviations_table(tables["deviations"])
+def test_notes_say_what_is_adjusted(tables: Tables, definition: Definition) -> None:
+    overall = differences_table(tables["differences"], definition, "green_cover")
+    assert "Pairs of cover treatments on one date are one family" in overall
+    assert "The pair of aeration treatments is not adjusted: there is one on each date." in overall
+    assert "From 4 April 2026 on, cover treatments are averaged over aeration treatments" in overall
+    inside = differences_table(tables["differences"], definition, "green_cover", within=True)
+    assert "on one date, within one treatment of the other factor, are one family" in inside
+    assert "averaged over" not in inside
+    early = differences_table(tables["differences"], definition, "pull_force")
+    assert "primary" not in early
+
+
+def test_means_say_how_they_are_to_be_read(tables: Tables, definition: Definition) -> None:
+    html = means_table(tables["means"], definition, "green_cover", "aeration")
+    assert "Each mean is over 18 subplots in six blocks." in html
+    assert "overlap is no test" in html
+    assert "beyond what green cover can be" not in html
+    far = tables["means"].copy()
+    far.loc[(far["measure"] == "green_cover") & (far["effect"] == "aeration"), "upper"] = 103.0
+    html = means_table(far, definition, "green_cover", "aeration")
+    assert "beyond what green cover can be; it is shown as computed" in html
+    assert rows_of(html)[0][2].endswith(" to 103.0")
+
+
+def test_an_answer_that_could_not_be_estimated_has_no_numbers(
+    unanswered: Tables, definition: Definition
+) -> None:
+    html = answers_table(unanswered["primary"], definition)
+    assert "<data" not in html
+    assert rows_of(html)[0][1:] == ["–"] * 6
 
 
 def test_empty_tables_show_nothing(early: Tables, definition: Definition) -> None:
@@ -146,5 +160,3 @@ def test_empty_tables_show_nothing(early: Tables, definition: Definition) -> Non
     assert differences_table(early["differences"], definition, "green_cover") == ""
     assert effects_table(early["tests"], definition, "green_cover") == ""
     assert answers_table(early["primary"], definition) == ""
-    assert exclusions_table(early["exclusions"].iloc[:0], definition) == ""
-    assert deviations_table(early["deviations"].iloc[:0]) == ""

@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 
 from wintersward.report.views import (
-    covered_spells,
+    averaged_over,
     events,
     factor_label,
     in_sentence,
@@ -13,8 +13,10 @@ from wintersward.report.views import (
     main_factor,
     marks_of,
     measure_view,
+    others_applied,
     plots_with,
     quantity,
+    unit_of,
     within_label,
 )
 from wintersward.trial import Definition
@@ -103,4 +105,34 @@ def test_days_to_mark(definition: Definition) -> None:
         (dt.date(2026, 3, 25), "aeration"),
         (dt.date(2026, 4, 18), "first event"),
     ]
-    assert covered_spells(definition) == [(dt.date(2026, 1, 19), dt.date(2026, 3, 9))]
+
+
+def test_no_two_treatments_of_any_factor_look_alike(definition: Definition) -> None:
+    marks = [m for name in definition.treatments for m in marks_of(definition, name).values()]
+    assert len({mark.colour for mark in marks}) == len(marks) == 5
+    assert len({mark.marker for mark in marks}) == len(marks)
+
+
+def test_a_factor_counts_from_the_day_after_it_was_applied(definition: Definition) -> None:
+    assert others_applied(definition, "cover", "2026-03-25") == []
+    assert others_applied(definition, "cover", "2026-03-26") == ["aeration"]
+    assert averaged_over(definition, "cover", "2026-03-24") == ""
+    assert averaged_over(definition, "cover", "2026-04-04") == "averaged over aeration treatments"
+    assert averaged_over(definition, "aeration", "2026-04-04") == "averaged over cover treatments"
+
+
+def test_units_of_a_complete_trial(definition: Definition, blocks_only: Definition) -> None:
+    assert unit_of(definition, "cover", "2026-04-04") == ("block", 6)
+    assert unit_of(definition, "aeration", "2026-04-04") == ("subplot", 18)
+    assert unit_of(blocks_only, "cover", "2026-04-04") == ("block", 6)
+
+
+def test_one_point_is_not_points(definition: Definition) -> None:
+    view = measure_view(definition, "green_cover")
+    assert [view.amount(n) for n in ("1", "+1", "−1", "1.0", "2")] == [
+        "1 point",
+        "+1 point",
+        "−1 point",
+        "1.0 points",
+        "2 points",
+    ]

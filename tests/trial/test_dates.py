@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 
+from wintersward.errors import WinterswardError
 from wintersward.trial.dates import dates_meant, shift_dates
 
 NAMED: dict[str, dt.date | list[dt.date]] = {
@@ -45,3 +46,8 @@ def test_every_date_is_shifted_and_the_first_ones_stay() -> None:
     assert shifted["visits"] == [dt.date(2027, 3, 10), dt.date(2027, 3, 16)]
     assert NAMED["baseline"] == dt.date(2026, 1, 15)
     assert shift_dates(shifted, -365) == NAMED
+
+
+def test_a_date_beyond_the_calendar() -> None:
+    with pytest.raises(WinterswardError, match="9999-12-31 cannot be shifted by 1 days"):
+        shift_dates({"late": dt.date(9999, 12, 31)}, 1)

@@ -21,7 +21,8 @@ SCHEMAS = {"trial": definition_schema, "diary": diary_schema}
 
 def filled(name: str) -> str:
     text = (STARTER / name).read_text(encoding="utf-8")
-    return text.replace("{{ seed }}", "20260119").replace("{{ year }}", "2026")
+    text = text.replace("{{ seed }}", "20260119").replace("{{ year }}", "2026")
+    return text.replace("{{ check }}", "wintersward check FOLDER")
 
 
 @pytest.fixture
@@ -46,7 +47,7 @@ def uncommented(text: str) -> str:
     return "\n".join(taken) + "\n"
 
 
-def test_the_starter_is_sound_once_seed_and_year_are_filled_in(study: Path) -> None:
+def test_the_starter_is_sound_once_it_is_filled_in(study: Path) -> None:
     definition = read(study)
     assert definition.layout.seed == 20260119
     assert read_diary(study, definition, ["101", "1B"]) == (Diary(), [])

@@ -85,7 +85,11 @@ def primary_contrast(trial: Trial, model: TrialModel) -> dict[str, float | str]:
     pairs = model.fit.pairs([factor], adjust="none", level=model.level)
     faced = _facing(pairs, {(left, right)})
     if faced.empty or faced["difference"].isna().any():
-        raise WinterswardError(f"{left} and {right} are not both observed on {model.date}")
+        levels = trial.factors[factor].levels
+        day = f"{model.date.day} {model.date:%B %Y}"
+        raise WinterswardError(
+            f"{levels[left].label} and {levels[right].label} were not both observed on {day}"
+        )
     pair = faced.iloc[0]
     found = model.fit.means([factor], level=model.level).astype({factor: "str"})
     centre = found.set_index(factor)["mean"]

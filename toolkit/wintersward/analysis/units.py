@@ -108,8 +108,9 @@ def unequal_units(values: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton)
         return []
     fewer = counted[counted < counted.max()]
     names = ", ".join(fewer.index[:6]) + (" ..." if len(fewer) > 6 else "")
+    rests = "unit rests" if len(fewer) == 1 else "units rest"
     text = (
-        f"{len(fewer)} of {len(counted)} units rest on fewer observations ({names}); each unit "
-        "counts the same, though those are less certain"
+        f"{len(fewer)} {rests} on fewer observations than the other {len(counted) - len(fewer)} "
+        f"({names}); each counts the same, though less certain"
     )
     return [("unequal-units", text)]

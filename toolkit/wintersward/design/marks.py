@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from wintersward.errors import WinterswardError, closest, listed
@@ -23,6 +23,8 @@ _COLOURS = (
 )
 # Eight against seven colours: no pair of colour and marker comes twice before 56 treatments.
 _MARKERS = ("s", "^", "D", "v", "P", "X", "<", ">")
+# Controls are grey and round; a second factor's control takes the next of each.
+_CONTROLS = ((CONTROL_COLOUR, "o"), ("#4D4D4D", "p"), ("#B3B3B3", "h"))
 _HATCHES = ("///", "...", "\\\\\\", "xxx", "---", "+++", "|||", "ooo")
 
 
@@ -53,7 +55,9 @@ class Mark:
         )
 
 
-def treatment_marks(levels: Sequence[str], control: str) -> dict[str, Mark]:
+def treatment_marks(
+    levels: Sequence[str], control: str, used: Collection[Mark] = ()
+) -> dict[str, Mark]:
     """Give each level of a factor its mark.
 
     Parameters
@@ -62,6 +66,9 @@ def treatment_marks(levels: Sequence[str], control: str) -> dict[str, Mark]:
         In the definition's order.
     control : str
         The level that is drawn in grey.
+    used : collection of Mark
+        Marks of the factors before this one: the levels go on where these end, so that a colour
+        with its marker means one treatment in a whole report.
 
     Returns
     -------
@@ -85,16 +92,20 @@ def treatment_marks(levels: Sequence[str], control: str) -> dict[str, Mark]:
     ['#8C8C8C', '#0072B2', '#E69F00']
     >>> marks["fleece"].marker
     's'
+    >>> treatment_marks(["solid", "hollow"], "solid", used=marks.values())["hollow"].colour
+    '#009E73'
     """
     if control not in levels:
         near = closest(control, levels)
         said = f"the control '{control}' is not a level; allowed: {listed(levels)}"
         raise WinterswardError(f"{said}; {near}" if near else said)
+    greys = {colour for colour, _ in _CONTROLS}
+    controls = sum(mark.colour in greys for mark in used)
+    others = len(used) - controls
     marks = {}
-    others = 0
     for level in levels:
         if level == control:
-            marks[level] = Mark(CONTROL_COLOUR, "o", "")
+            marks[level] = Mark(*_CONTROLS[controls % len(_CONTROLS)], "")
             continue
         colour = _COLOURS[others % len(_COLOURS)]
         turn = others % len(_MARKERS)

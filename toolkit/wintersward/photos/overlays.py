@@ -76,7 +76,9 @@ def overlay(path: str | os.PathLike[str], window: GreenWindow = GREEN) -> Image.
     return Image.fromarray(shown)
 
 
-def contact_sheet(entries: Sequence[Example], columns: int = 3, thumb_px: int = 300) -> Image.Image:
+def contact_sheet(
+    entries: Sequence[Example], columns: int = 3, thumb_px: int = 300, scores: bool = True
+) -> Image.Image:
     """Lay photographs out on one sheet, each with its plot, date and green cover below.
 
     Parameters
@@ -87,6 +89,8 @@ def contact_sheet(entries: Sequence[Example], columns: int = 3, thumb_px: int = 
         Photos in a row.
     thumb_px : int [px]
         Width of each photo; higher ones are made to fit a square of it.
+    scores : bool
+        Whether the green cover is written below the photos.
 
     Returns
     -------
@@ -119,16 +123,23 @@ def contact_sheet(entries: Sequence[Example], columns: int = 3, thumb_px: int = 
             left = gap + column * (thumb_px + gap)
             sheet.paste(thumb, (left, top))
             entry = entries[number * columns + column]
-            _write_label(draw, (left, top + thumb.height + font_px // 3), entry, thumb_px, font_px)
+            at = (left, top + thumb.height + font_px // 3)
+            _write_label(draw, at, entry, thumb_px, font_px, scores)
         top += height
     return sheet
 
 
 def _write_label(
-    draw: ImageDraw.ImageDraw, at: tuple[int, int], entry: Example, width_px: int, font_px: int
+    draw: ImageDraw.ImageDraw,
+    at: tuple[int, int],
+    entry: Example,
+    width_px: int,
+    font_px: int,
+    scores: bool,
 ) -> None:
     """Write plot and cover on one line, the date on the next, cut to the photo's width."""
     cover = "no score" if entry.cover is None else f"{entry.cover:.0f} % green"
+    cover = cover if scores else ""
     font, small = _font(font_px), _font(0.85 * font_px)
     left, top = at
     cover_px = draw.textlength(cover, font=font)

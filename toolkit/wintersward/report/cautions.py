@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["UNSOURCED", "Caution", "cautions"]
+__all__ = ["UNCHECKED", "UNSOURCED", "Caution", "cautions"]
 
 UNSOURCED = "common practice, no source"
+UNCHECKED = "trade account, not checked"
 
 
 @dataclass(frozen=True)
@@ -18,7 +19,8 @@ class Caution:
     text : str
         What to heed.
     source : str
-        Where it comes from; `UNSOURCED` where nobody can be named.
+        Where it comes from; `UNSOURCED` where nobody can be named, `UNCHECKED` where somebody
+        said so in the trade and nobody has looked further.
     """
 
     text: str
@@ -55,11 +57,12 @@ def cautions(units: str) -> list[Caution]:
             UNSOURCED,
         ),
         Caution(
-            f"Covers act as sails: a crew of two to eight in winds of {_WIND[units]}, and never "
-            "in gusts.",
-            "Kurcab, trade article",
+            "Covers act as sails. One account tells of crews of two to eight people in winds of "
+            f"{_WIND[units]}; that is no limit to rely on. Check the limit of the cover's maker, "
+            "and stop when gusts come.",
+            UNCHECKED,
         ),
-        Caution("Anchor with high-visibility or non-metal pins.", "trade guide"),
+        Caution("Anchor with high-visibility or non-metal pins.", UNCHECKED),
         Caution(
             "Count pins and staples in and out, and sweep with a magnet before anyone plays.",
             UNSOURCED,
@@ -71,8 +74,8 @@ def cautions(units: str) -> list[Caution]:
         ),
         Caution(
             "Pesticides only as the label says, by a licensed applicator, under local law; some "
-            "states forbid them on school grounds.",
-            "state law, such as Connecticut's for schools up to grade 8",
+            "places forbid them on school grounds.",
+            "an example from the US: the state law of Connecticut, for schools up to grade 8",
         ),
         Caution(
             "Snow mould may be worse under covers: look under them. Pink snow mould needs no snow; "

@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from wintersward.report.block_values import block_differences
 from wintersward.report.drawing import (
     BAND,
     HALO,
@@ -29,8 +30,8 @@ from wintersward.report.numbers import (
     common_decimals,
     day_short,
     day_text,
-    decimals_for,
     text,
+    tick_decimals,
 )
 from wintersward.report.views import (
     MeasureView,
@@ -39,10 +40,10 @@ from wintersward.report.views import (
     marks_of,
     measure_view,
 )
+from wintersward.report.words import matters_text
 from wintersward.trial.schema import Definition
 
 __all__ = [
-    "block_differences",
     "difference_decimals",
     "differences",
     "differences_alt",
@@ -77,7 +78,9 @@ def shown_differences(
         Rows of the table with its index, sorted by factor, pair and date as they stand.
     """
     kept = differences[
-        (differences["measure"] == measure) & (differences["within"].fillna("") == "")
+        (differences["measure"] == measure)
+        & (differences["within"].fillna("") == "")
+        & ~differences["effect"].astype(str).str.contains(":")
     ]
     kept = kept.assign(date=pd.to_datetime(kept["date"]))
     first = kept.sort_values("role", key=lambda r: r != "primary", kind="stable")
@@ -102,27 +105,6 @@ def _rank(definition: Definition, effect: str, left: str, right: str) -> tuple[i
         kind = 0
     order = list(definition.treatments).index(effect)
     return order, kind, levels.index(left), levels.index(right)
-
-
-def block_differences(
-    plot_means: pd.DataFrame, measure: str, date: object, effect: str, left: str, right: str
-) -> pd.Series:
-    """Subtract the mean of the right treatment from that of the left one within each block.
-
-    Returns
-    -------
-    Series
-        In SI, indexed by block; blocks without both treatments are absent.
-    """
-    if effect not in plot_means:
-        return pd.Series(dtype=float)
-    on = pd.to_datetime(plot_means["date"]) == pd.Timestamp(str(date))
-    kept = plot_means[on & (plot_means["measure"] == measure)]
-    blocks = kept.groupby([kept["block"].astype(str), kept[effect].astype(str)])["value"].mean()
-    wide = blocks.unstack()
-    if left not in wide or right not in wide:
-        return pd.Series(dtype=float)
-    return (wide[left] - wide[right]).dropna()
 
 
 @dataclass(frozen=True)
@@ -151,7 +133,7 @@ def differences(
     -------
     Figure
         One line a pair and date: the estimate with its interval, every block's own difference,
-        and, for the primary measure, a band for what is too small to matter.
+        and, under the line of the primary question, a band for what is too small to matter.
     """
     view = measure_view(definition, measure)
     shown = shown_differences(differences, definition, measure)
@@ -159,11 +141,11 @@ def differences(
         return empty_figure(_WIDTH, f"{view.label}: no differences yet")
     lines, heads, depth = _places(shown, definition)
     with style():
-        figure = new_figure(_WIDTH, depth * _ROW + 1.0)
-        axes = axes_at(figure, 0.95, 0.55, _WIDTH - 2.75, depth * _ROW)
+        figure = new_figure(_WIDTH, depth * _ROW + 1.1)
+        axes = axes_at(figure, 0.95, 0.65, _WIDTH - 2.75, depth * _ROW)
         axes.set_ylim(depth - 0.4, -0.6)
-        _scale(axes, view, shown, plot_means, definition, measure)
-        _ground(axes, view, lines, definition, measure)
+        _scale(axes, view, shown, plot_means, definition)
+        _ground(axes, view, lines, definition)
         for line in lines:
             _blocks(axes, view, line, plot_means)
             _estimate(axes, view, line, definition)
@@ -195,49 +177,45 @@ def _scale(
     shown: pd.DataFrame,
     plot_means: pd.DataFrame,
     definition: Definition,
-    measure: str,
 ) -> None:
     """Set the axis of differences, with zero and what matters inside."""
     ends = [0.0, *shown["lower"], *shown["upper"], *shown["difference"]]
     for _, row in shown.iterrows():
         ends += list(_row_blocks(row, plot_means))
-    primary = definition.analysis.primary
-    if measure == primary.measure:
-        ends += [-primary.matters_from.value, primary.matters_from.value]
+    if (shown["role"] == "primary").any():
+        matters = definition.analysis.primary.matters_from.value
+        ends += [-matters, matters]
     found = [view.difference(float(end)) for end in ends if np.isfinite(end)]
     room = 0.05 * ((max(found) - min(found)) or 1.0)
     axes.set_xlim(min(found) - room, max(found) + room)
     axes.xaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 2.5, 5, 10]))
-    axes.xaxis.set_major_formatter(lambda value, _: text(value, _axis_decimals(axes), True))
+    axes.xaxis.set_major_formatter(
+        lambda value, _: text(value, tick_decimals(list(axes.get_xticks())), True)
+    )
     axes.grid(axis="x", color=RULE, linewidth=0.6)
     axes.spines["left"].set_visible(False)
     unit = f" [{view.difference_unit}]" if view.difference_unit else ""
-    axes.set_xlabel(f"Difference in {view.noun}{unit}", labelpad=4)
+    words = f"Difference in {view.noun}{unit}"
+    if (shown["role"] == "primary").any():
+        matters_from = matters_text(definition)
+        words += f"\nshaded: below {matters_from}, named for the primary question"
+    axes.set_xlabel(words, labelpad=4)
 
 
-def _ground(
-    axes: Axes, view: MeasureView, lines: list[_Line], definition: Definition, measure: str
-) -> None:
-    """Draw zero, and the band of what is too small to matter, under every pair but not its head."""
-    primary = definition.analysis.primary
-    matters = view.difference(primary.matters_from.value) if measure == primary.measure else 0.0
+def _ground(axes: Axes, view: MeasureView, lines: list[_Line], definition: Definition) -> None:
+    """Draw zero under every pair but not its head, and what is too small to matter.
+
+    The smallest difference that matters is named for the primary question alone.
+    """
     pairs: dict[tuple[str, str], list[float]] = {}
     for line in lines:
         pairs.setdefault((str(line.row["left"]), str(line.row["right"])), []).append(line.y)
-    for at, places in enumerate(pairs.values()):
-        top, bottom = min(places) - 0.5, max(places) + 0.6
-        axes.vlines(0, top, bottom, color=INK, linewidth=0.9, zorder=1)
-        if matters:
-            axes.fill_betweenx([top, bottom], -matters, matters, color=BAND, linewidth=0, zorder=0)
-            if at == 0:
-                axes.text(
-                    0, top - 1.1, "too small to matter", ha="center", fontsize=SIZE - 1, color=SOFT
-                )
-
-
-def _axis_decimals(axes: Axes) -> int:
-    low, high = axes.get_xlim()
-    return decimals_for(max((high - low) / 7, 1e-9) * 2) if high - low < 14 else 0
+        if line.row["role"] == "primary":
+            matters = view.difference(definition.analysis.primary.matters_from.value)
+            span = [line.y - 0.5, line.y + 0.5]
+            axes.fill_betweenx(span, -matters, matters, color=BAND, linewidth=0, zorder=0)
+    for places in pairs.values():
+        axes.vlines(0, min(places) - 0.5, max(places) + 0.6, color=INK, linewidth=0.9, zorder=1)
 
 
 def _row_blocks(row: pd.Series, plot_means: pd.DataFrame) -> Iterable[float]:
@@ -312,10 +290,13 @@ def difference_decimals(view: MeasureView, shown: pd.DataFrame) -> int:
     Returns
     -------
     int
-        By the standard errors; one more where the end of an interval would be written as zero
-        without being zero, and would seem to touch it.
+        By the standard errors; one more where half an interval is less than two steps of the
+        last digit, and where its end would be written as zero without being zero.
     """
     decimals = common_decimals([view.difference(float(se)) for se in shown["se"]])
+    pairs = zip(shown["lower"], shown["upper"], strict=True)
+    halves = [view.difference(float(upper) - float(lower)) / 2 for lower, upper in pairs]
+    decimals += any(0 < half < 2 * 10**-decimals for half in halves)
     ends = [view.difference(float(end)) for end in [*shown["lower"], *shown["upper"]]]
     return decimals + any(end != 0 and abs(end) < 0.5 * 10**-decimals for end in ends)
 

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from wintersward.report.comparing import block_differences
+from wintersward.report.block_values import block_differences, block_means
 from wintersward.report.drawing import (
     BAND,
     HALO,
@@ -22,10 +22,11 @@ from wintersward.report.drawing import (
     axes_at,
     empty_figure,
     new_figure,
+    spread,
     style,
     value_axis,
 )
-from wintersward.report.numbers import between_text, day_text, text
+from wintersward.report.numbers import between_text, day_text, text, tick_decimals
 from wintersward.report.views import (
     MeasureView,
     factor_of,
@@ -34,12 +35,20 @@ from wintersward.report.views import (
     marks_of,
     measure_view,
 )
-from wintersward.report.words import answer, answer_decimals, matters_text, waiting
+from wintersward.report.words import (
+    answer,
+    estimated,
+    matters_text,
+    planned_row,
+    shown_decimals,
+    waiting,
+)
 from wintersward.trial.schema import Definition
 
 __all__ = ["deciding", "deciding_alt"]
 
-_WIDTH = 5.75
+_WIDTH, _HEIGHT = 5.75, 2.45
+_LINE_INCHES = SIZE * 1.2 / 72
 
 
 def deciding(primary: pd.DataFrame, plot_means: pd.DataFrame, definition: Definition) -> Figure:
@@ -60,13 +69,15 @@ def deciding(primary: pd.DataFrame, plot_means: pd.DataFrame, definition: Defini
     """
     if primary.empty:
         return empty_figure(_WIDTH, "The comparison waits for the primary date.")
-    row = primary[primary["which"] == "as planned"].iloc[0]
+    if not estimated(primary):
+        return empty_figure(_WIDTH, "The primary question could not be estimated.")
+    row = planned_row(primary)
     view = measure_view(definition, str(row["measure"]))
     with style():
         figure = new_figure(_WIDTH, 3.5)
-        before = axes_at(figure, 0.45, 0.6, 2.5, 2.45)
+        before = axes_at(figure, 0.45, 0.6, 2.5, _HEIGHT)
         _treatments(before, view, row, plot_means, definition)
-        beside = axes_at(figure, 3.5, 0.6, 1.3, 2.45)
+        beside = axes_at(figure, 3.5, 0.6, 1.3, _HEIGHT)
         _difference(beside, view, row, plot_means, definition)
     return figure
 
@@ -82,10 +93,9 @@ def _treatments(
     marks = marks_of(definition, factor)
     # Read from the control, or what stands for it, to the treatment: the line shows the change.
     pair = [str(row["right"]), str(row["left"])]
-    on = pd.to_datetime(plot_means["date"]) == pd.Timestamp(str(row["date"]))
-    kept = plot_means[on & (plot_means["measure"] == row["measure"])]
-    blocks = kept.groupby([kept["block"].astype(str), kept[factor].astype(str)])["value"].mean()
-    wide = blocks.unstack().reindex(columns=pair).map(view.value)
+    found = block_means(plot_means, str(row["measure"]), row["date"], factor, pair)
+    # A line and its ends stand only where both are there and alike.
+    wide = found.dropna().map(view.value)
     for values in wide.itertuples(index=False):
         axes.plot([0, 1], values, color=SOFT, linewidth=0.8, alpha=0.7, zorder=2)
     value_axis(axes, view, [*wide.to_numpy().ravel()])
@@ -102,7 +112,7 @@ def _treatments(
             solid_capstyle="butt", zorder=4, path_effects=HALO,
         )  # fmt: skip
         axes.text(
-            at + 2.3 * side, mean, text(mean, _decimals(view, row)), va="center",
+            at + 2.3 * side, mean, text(mean, shown_decimals(row, view)), va="center",
             ha="right" if at == 0 else "left", fontweight="bold",
         )  # fmt: skip
     axes.set_xlim(-0.55, 1.55)
@@ -110,12 +120,6 @@ def _treatments(
     axes.set_xticks([0, 1], names)
     axes.tick_params(axis="x", length=0, pad=6)
     axes.set_title(f"{view.head}, every block", loc="left", fontsize=SIZE, pad=10)
-
-
-def _decimals(view: MeasureView, row: pd.Series) -> int:
-    names = ("se", "lower", "upper", "matters_from")
-    se, lower, upper, matters = (view.difference(float(row[name])) for name in names)
-    return answer_decimals(se, lower, upper, matters)
 
 
 def _difference(
@@ -149,45 +153,48 @@ def _difference(
         [0.72], [middle], marker=mark.marker, color=mark.colour, ms=8, markeredgecolor=PAPER,
         markeredgewidth=0.8, zorder=4,
     )  # fmt: skip
-    _difference_words(axes, view, row, (low, middle, high), matters)
+    _difference_words(axes, view, row, (low, middle, high))
     axes.set_xticks([0.25, 0.72], ["blocks", "estimate"])
     axes.tick_params(axis="both", length=0, pad=6)
     axes.spines["left"].set_visible(False)
     axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
-    axes.yaxis.set_major_formatter(lambda value, _: text(value, _axis_decimals(found), True))
+    axes.yaxis.set_major_formatter(
+        lambda value, _: text(value, tick_decimals(list(axes.get_yticks())), True)
+    )
     unit = f" [{view.difference_unit}]" if view.difference_unit else ""
     axes.set_title(f"Difference{unit}", loc="left", fontsize=SIZE, pad=10)
 
 
-def _axis_decimals(found: list[float]) -> int:
-    span = max(found) - min(found)
-    return 0 if span >= 6 else max(0, math.ceil(-math.log10(span / 6))) if span > 0 else 1
-
-
 def _difference_words(
-    axes: Axes,
-    view: MeasureView,
-    row: pd.Series,
-    interval: tuple[float, float, float],
-    matters: float,
+    axes: Axes, view: MeasureView, row: pd.Series, interval: tuple[float, float, float]
 ) -> None:
+    """Write estimate and interval beside their mark, and name the band; none on another."""
     low, middle, high = interval
-    decimals = _decimals(view, row)
+    decimals = shown_decimals(row, view)
     across = axes.get_yaxis_transform()
-    if math.isfinite(middle):
-        axes.text(
-            1.06, middle, text(middle, decimals, signed=True), transform=across, va="center",
-            fontweight="bold", fontsize=SIZE + 2,
-        )  # fmt: skip
-        if math.isfinite(low) and math.isfinite(high):
-            axes.text(
-                1.06, middle, "\n\n" + between_text(low, high, decimals, signed=True),
-                transform=across, va="center", linespacing=0.9,
-            )  # fmt: skip
+    bottom, top = axes.get_ylim()
+    line = (top - bottom) * _LINE_INCHES / _HEIGHT
+    # The interval stands below the estimate, so that the middle of both is lower than the mark.
+    wanted = [(0.0, 2.4 * line, "band"), (middle - 0.6 * line, 3.4 * line, "estimate")]
+    wanted = sorted(one for one in wanted if math.isfinite(one[0]))
+    centres = spread([one[0] for one in wanted], [one[1] for one in wanted], bottom, top)
+    place = {one[2]: centre for one, centre in zip(wanted, centres, strict=True)}
     axes.text(
-        1.06, 0, "too small\nto matter", transform=across, va="center", color=SOFT,
+        1.06, place["band"], "too small\nto matter", transform=across, va="center", color=SOFT,
         fontsize=SIZE - 1, linespacing=1.05,
     )  # fmt: skip
+    if "estimate" not in place:
+        return
+    at = place["estimate"] + 0.6 * line
+    axes.text(
+        1.06, at, text(middle, decimals, signed=True), transform=across, va="center",
+        fontweight="bold", fontsize=SIZE + 2,
+    )  # fmt: skip
+    if math.isfinite(low) and math.isfinite(high):
+        axes.text(
+            1.06, at - 1.3 * line, between_text(low, high, decimals, signed=True),
+            transform=across, va="center",
+        )  # fmt: skip
 
 
 def deciding_alt(primary: pd.DataFrame, plot_means: pd.DataFrame, definition: Definition) -> str:
@@ -202,13 +209,15 @@ def deciding_alt(primary: pd.DataFrame, plot_means: pd.DataFrame, definition: De
     """
     if primary.empty:
         return waiting(definition)
-    row = primary[primary["which"] == "as planned"].iloc[0]
+    if not estimated(primary):
+        return str(answer(primary, definition))
+    row = planned_row(primary)
     view = measure_view(definition, str(row["measure"]))
     left, right = str(row["left"]), str(row["right"])
     own = block_differences(
         plot_means, str(row["measure"]), row["date"], factor_of(definition, left), left, right
     )
-    decimals = _decimals(view, row)
+    decimals = shown_decimals(row, view)
     blocks = ", ".join(text(view.difference(float(v)), decimals, signed=True) for v in own)
     means = [text(view.value(float(row[n])), decimals) for n in ("left_mean", "right_mean")]
     unit = f" {view.unit}" if view.unit else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -9,9 +10,10 @@ import pandas as pd
 from matplotlib.figure import Figure
 
 from wintersward.errors import WinterswardError
+from wintersward.report.block_values import blocks_without, gaps_text
 from wintersward.report.comparing import differences, differences_alt, shown_differences
 from wintersward.report.deciding import deciding, deciding_alt
-from wintersward.report.numbers import level_text
+from wintersward.report.numbers import day_text, days_listed, level_text
 from wintersward.report.progress import (
     Spells,
     crossed,
@@ -19,15 +21,18 @@ from wintersward.report.progress import (
     crossed_effect,
     progress,
     progress_alt,
+    unit_lines,
 )
 from wintersward.report.views import (
+    averaged_over,
     factor_label,
+    factor_of,
     in_sentence,
     main_factor,
     measure_view,
     picture_name,
 )
-from wintersward.report.words import matters_text
+from wintersward.report.words import estimated, matters_text, planned_row
 from wintersward.trial.schema import Definition
 
 __all__ = ["Picture", "crossed_picture", "deciding_picture", "differences_picture"]
@@ -65,12 +70,20 @@ class Picture:
 def deciding_picture(tables: Tables, definition: Definition) -> Picture:
     """Make the picture of the answer to the primary question."""
     level = level_text(definition.analysis.alpha)
-    unit = "Lines join the plots of one block; the bars are the estimated means. At the right, "
+    primary, plot_means = tables["primary"], tables["plot_means"]
     caption = (
-        f"{unit}open circles are the differences within blocks and the filled mark is the estimate "
+        "Lines join the two treatments of one block; the bars are the estimated means. At the "
+        "right, open circles are the differences within blocks and the filled mark is the estimate "
         f"with its {level} interval; the band holds differences below {matters_text(definition)}."
     )
-    primary, plot_means = tables["primary"], tables["plot_means"]
+    if estimated(primary):
+        row = planned_row(primary)
+        pair = str(row["left"]), str(row["right"])
+        factor = factor_of(definition, pair[0])
+        over = averaged_over(definition, factor, row["date"])
+        caption += f" All values are {over}." if over else ""
+        gone = blocks_without(plot_means, str(row["measure"]), row["date"], factor, *pair)
+        caption = f"{caption} {gaps_text(gone)}".rstrip()
     figure = deciding(primary, plot_means, definition)
     return Picture("answer", figure, deciding_alt(primary, plot_means, definition), caption)
 
@@ -86,6 +99,8 @@ def progress_picture(
         f"{view.label} over the season. Faint lines are the single {unit}s; marks are the "
         f"estimated means with {level_text(definition.analysis.alpha)} intervals."
     )
+    if unit_lines(plot_means, definition, measure)["value"].isna().any():
+        caption += f" A line is broken where a part of its {unit} has no value."
     figure = progress(means, plot_means, definition, measure, spells)
     return Picture(
         picture_name("progress", measure), figure, progress_alt(means, definition, measure), caption
@@ -120,13 +135,41 @@ def differences_picture(tables: Tables, definition: Definition, measure: str) ->
         "block as an open circle. Right of zero the treatment named first had more."
     )
     if (shown["role"] == "primary").any():
-        caption += " The bold line is the primary question."
+        caption += " The bold line is the primary question; only it has the band of what is too "
+        caption += "small to matter."
+    caption += _over_words(shown, definition) + _gaps_words(shown, tables["plot_means"])
     figure = differences(found, tables["plot_means"], definition, measure)
     return Picture(
         picture_name("differences", measure),
         figure,
         differences_alt(found, definition, measure),
         caption,
+    )
+
+
+def _over_words(shown: pd.DataFrame, definition: Definition) -> str:
+    """Say from when on, and over what, the factors shown are averaged."""
+    said: dict[str, dt.date] = {}
+    for _, row in shown.sort_values("date", kind="stable").iterrows():
+        effect, day = str(row["effect"]), pd.Timestamp(str(row["date"])).date()
+        if over := averaged_over(definition, effect, day):
+            name = in_sentence(factor_label(definition, effect))
+            said.setdefault(f"differences of {name} are {over}", day)
+    return "".join(f" From {day_text(day)} on, {words}." for words, day in said.items())
+
+
+def _gaps_words(shown: pd.DataFrame, plot_means: pd.DataFrame) -> str:
+    """Name the days on which blocks have no circle, because a part of them was not observed."""
+    days = set()
+    for _, row in shown.iterrows():
+        asked = [str(row[name]) for name in ("effect", "left", "right")]
+        if blocks_without(plot_means, str(row["measure"]), row["date"], *asked):
+            days.add(pd.Timestamp(str(row["date"])).date())
+    if not days:
+        return ""
+    return (
+        f" On {days_listed(sorted(days))} some blocks have no circle: not all of their plots have "
+        "a value."
     )
 
 
@@ -153,7 +196,8 @@ def pictures(
     """
     if tables["primary"].empty:
         return []
-    made = [] if measure else [deciding_picture(tables, definition)]
+    leads = not measure and estimated(tables["primary"])
+    made = [deciding_picture(tables, definition)] if leads else []
     for name in [measure] if measure else definition.measures:
         held = tables["means"]["measure"] == name
         if not held.any():

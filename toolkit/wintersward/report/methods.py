@@ -7,7 +7,7 @@ import datetime as dt
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.report.numbers import counted, day_text, days_listed, df_text
+from wintersward.report.numbers import counted, day_text, days_listed, df_text, listed_words
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     factor_label,
@@ -20,6 +20,7 @@ from wintersward.trial.schema import Definition, Level, PhotoMeasure, SheetMeasu
 
 __all__ = [
     "adjust_words",
+    "draw_words",
     "family_words",
     "layout_words",
     "material_words",
@@ -28,6 +29,12 @@ __all__ = [
     "skeleton_table",
     "unit_words",
 ]
+
+
+_SAMPLES = (
+    "they never count as replicates. A unit that was observed with fewer of them than planned "
+    "counts the same as the others, although its mean is less certain."
+)
 
 
 def layout_words(definition: Definition) -> str:
@@ -68,6 +75,29 @@ def layout_words(definition: Definition) -> str:
     )
 
 
+def draw_words(definition: Definition) -> str:
+    """Say how treatments were drawn.
+
+    Parameters
+    ----------
+    definition : Definition
+        The trial.
+    """
+    layout, seed = definition.layout, definition.layout.seed
+    if layout.whole_plot and layout.subplot:
+        whole, sub = (_factor(definition, name) for name in (layout.whole_plot, layout.subplot))
+        how = (
+            f"in every block, {whole} treatments over its whole plots; then, in every whole plot, "
+            f"{sub} treatments over its subplots"
+        )
+    else:
+        how = "in every block, all treatments over its plots"
+    return (
+        f"Treatments were drawn at random by computer with the seed {seed}: {how}. The same seed "
+        "draws the same plan again; a run stops where the plan on file is another."
+    )
+
+
 def _factor(definition: Definition, name: str | None) -> str:
     return in_sentence(factor_label(definition, str(name)))
 
@@ -78,14 +108,13 @@ def unit_words(definition: Definition) -> str:
     if not (layout.whole_plot and layout.subplot):
         return (
             "The experimental unit is the plot: treatments were drawn for plots. Photos, readings "
-            "and raters within a plot are samples of it and are averaged first; they never count "
-            "as replicates."
+            f"and raters within a plot are samples of it and are averaged first; {_SAMPLES}"
         )
     whole, sub = (_factor(definition, name) for name in (layout.whole_plot, layout.subplot))
     said = (
         f"The experimental unit of {whole} is the whole plot, that of {sub} the subplot: for "
         "these the treatments were drawn. Photos, readings and raters within a plot are samples "
-        "of it and are averaged first; they never count as replicates."
+        f"of it and are averaged first; {_SAMPLES}"
     )
     applied = definition.treatments[layout.subplot].applied
     if applied is None:
@@ -203,24 +232,45 @@ def adjust_words(definition: Definition) -> str:
         "holm": "Holm's method",
         "bonferroni": "Bonferroni's method",
     }[definition.analysis.among_treatments]
+    crossed = within = ""
+    pairs_only = any(len(factor.levels) == 2 for factor in definition.treatments.values())
+    alone = "; the one pair of a factor with two treatments is not adjusted" if pairs_only else ""
+    if len(definition.treatments) > 1:
+        within = " (within one treatment of the other factor, where they are taken within)"
+        crossed = (
+            " Whether the difference of one factor depends on the other is asked on every date "
+            "too; these comparisons are adjusted by Bonferroni's method."
+        )
     return (
-        "The primary question was fixed before the first observation and stands alone; it is not "
-        f"adjusted. Comparisons among three or more treatments of one factor are adjusted by "
-        f"{method}, within each measure and date. Nothing is adjusted across measures and dates."
+        "The primary question, as the definition names it, stands alone; it is not adjusted. All "
+        f"pairs of one factor in one measure on one date{within} are one family, adjusted by "
+        f"{method}{alone}.{crossed} Nothing is adjusted across measures and dates."
     )
 
 
 def family_words(tests: pd.DataFrame, differences: pd.DataFrame, alpha: float) -> str:
-    """Say how many tests the report holds, so that the odd small p is seen in proportion."""
-    secondary = int((differences["role"] == "secondary").sum())
-    if not secondary and tests.empty:
+    """Say how many tests the report holds, so that the odd small p is seen in proportion.
+
+    The adjusted copy of the primary contrast is not counted: it asks nothing new.
+    """
+    secondary = differences[differences["role"] == "secondary"]
+    asked = ["measure", "date", "effect", "left", "right"]
+    first = differences.loc[differences["role"] == "primary", asked]
+    known = set(first.itertuples(index=False, name=None))
+    overall = secondary["within"].fillna("") == ""
+    rows = list(secondary[asked].itertuples(index=False, name=None))
+    copy = overall & pd.Series([row in known for row in rows], index=secondary.index, dtype=bool)
+    crossed = secondary["effect"].astype(str).str.contains(":")
+    pairs, deeper = int((~crossed & ~copy).sum()), int(crossed.sum())
+    if not pairs and tests.empty:
         return ""
     share = round(1 / alpha)
+    parts = [counted(len(tests), "F test"), counted(pairs, "comparison")]
+    parts += [counted(deeper, "difference of differences", "differences of differences")][:deeper]
     return (
-        f"This report holds {counted(len(tests), 'F test')} and {counted(secondary, 'comparison')} "
-        "besides the primary one. Were no treatment different from any other, about one in "
-        f"{share} unadjusted p values would still lie below {alpha:g}. Secondary comparisons are "
-        "therefore leads to follow up, not answers."
+        f"This report holds {listed_words(parts)} besides the primary one. Were no treatment "
+        f"different from any other, about one in {share} unadjusted p values would still lie below "
+        f"{alpha:g}. Secondary comparisons are therefore leads to follow up, not answers."
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import cast
 
@@ -23,13 +23,16 @@ __all__ = [
     "days_listed",
     "decimals_for",
     "df_text",
+    "interval_said",
     "level_text",
+    "listed_words",
     "mean_decimals",
     "number",
     "p_text",
     "raw_text",
     "row_at",
     "text",
+    "tick_decimals",
     "value_at",
 ]
 
@@ -99,6 +102,25 @@ def mean_decimals(errors: Iterable[float]) -> int:
     return common_decimals([math.sqrt(2) * se for se in errors])
 
 
+def tick_decimals(ticks: Sequence[float]) -> int:
+    """Choose the decimals that the labels of an axis need.
+
+    Parameters
+    ----------
+    ticks : sequence of float
+        Places of the ticks, evenly apart.
+
+    Examples
+    --------
+    >>> tick_decimals([-2.5, 0.0, 2.5]), tick_decimals([0, 20, 40]), tick_decimals([0, 0.05])
+    (1, 0, 2)
+    """
+    for decimals in range(_MOST_DECIMALS):
+        if all(abs(tick - round(tick, decimals)) < 1e-3 * 10**-decimals for tick in ticks):
+            return decimals
+    return _MOST_DECIMALS
+
+
 def text(value: float, decimals: int, signed: bool = False) -> str:
     """Write a number with a true minus sign; a number that rounds to zero has no sign.
 
@@ -131,16 +153,16 @@ def between_text(lower: float, upper: float, decimals: int, signed: bool = False
 
 
 def p_text(p: float) -> str:
-    """Write a p value; below a thousandth only that.
+    """Write a p value; nearer to 0 or 1 than a thousandth only that.
 
     Examples
     --------
-    >>> p_text(0.0234), p_text(0.00002), p_text(float("nan"))
-    ('0.023', '< 0.001', '–')
+    >>> p_text(0.0234), p_text(0.00002), p_text(0.9999), p_text(float("nan"))
+    ('0.023', '< 0.001', '> 0.999', '–')
     """
     if not math.isfinite(p):
         return "–"
-    return "< 0.001" if p < 0.001 else f"{p:.3f}"
+    return "< 0.001" if p < 0.001 else "> 0.999" if p > 0.999 else f"{p:.3f}"
 
 
 def df_text(df: float) -> str:
@@ -217,15 +239,22 @@ def days_listed(days: list[dt.date]) -> str:
     keys = list(months)
     parts = []
     for at, (year, month) in enumerate(keys):
-        numbers = _listed([str(one) for one in months[year, month]])
+        numbers = listed_words([str(one) for one in months[year, month]])
         named = f"{numbers} {_MONTHS[month - 1]}"
         last_of_year = at + 1 == len(keys) or keys[at + 1][0] != year
         parts.append(f"{named} {year}" if last_of_year else named)
-    return _listed(parts)
+    return listed_words(parts)
 
 
-def _listed(words: list[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+def listed_words(words: Sequence[str]) -> str:
+    """Join words as a sentence lists them.
+
+    Examples
+    --------
+    >>> listed_words(["1", "2", "5"])
+    '1, 2 and 5'
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else list(words))
 
 
 def _day(day: object) -> dt.date:
@@ -309,6 +338,17 @@ def number(table: str, frame: pd.DataFrame, row: int, column: str, shown: str) -
     """
     # Line 1 is the heading.
     return Said(shown, raw_text(frame.at[row, column]), f"{table}.csv:{int(row) + 2}")
+
+
+def interval_said(ends: Mapping[str, object]) -> Sentence:
+    """Join ``lower`` and ``upper`` of an interval; one dash where they were not estimated.
+
+    Examples
+    --------
+    >>> str(interval_said({"lower": "4", "upper": "18"})), str(interval_said({"lower": "–"}))
+    ('4 to 18', '–')
+    """
+    return Sentence("–" if str(ends["lower"]) == "–" else "{lower} to {upper}", ends)
 
 
 @dataclass(frozen=True)

@@ -18,9 +18,10 @@ from markupsafe import Markup
 from wintersward.analysis.results import TABLES, empty
 from wintersward.errors import WinterswardError, closest, listed
 from wintersward.paths import template
+from wintersward.report.covers import covered_spells, spells_of
 from wintersward.report.sections import CONTEXTS
-from wintersward.report.views import covered_spells
-from wintersward.trial.schema import Definition
+from wintersward.report.words import estimated
+from wintersward.trial.schema import CoverSpell, Definition
 
 if TYPE_CHECKING:
     from wintersward.study import Trial
@@ -32,7 +33,6 @@ __all__ = [
     "RecordLike",
     "Section",
     "report_page",
-    "spells_of",
 ]
 
 _MEDIA = {".svg": "image/svg+xml", ".png": "image/png", ".jpg": "image/jpeg"}
@@ -138,7 +138,9 @@ class Page:
     plots : DataFrame, optional
         ``plan/plots.csv``.
     spells : sequence of (date, date), optional
-        Time under cover as it was; left out, as planned.
+        Time with all covered plots under cover; left out, as planned.
+    covers : sequence of CoverSpell, optional
+        What the diary tells of covers, spell by spell.
     study : Path, optional
         Study folder, whose own copies of the templates go first.
     """
@@ -149,6 +151,7 @@ class Page:
     provenance: Provenance = field(default_factory=Provenance)
     plots: pd.DataFrame | None = None
     spells: Sequence[tuple[dt.date, dt.date]] | None = None
+    covers: Sequence[CoverSpell] = ()
     study: Path | None = None
 
     def table(self, name: str) -> pd.DataFrame:
@@ -163,6 +166,11 @@ class Page:
     def waiting(self) -> bool:
         """Whether the primary date has no data yet, so that nothing compares treatments."""
         return self.table("primary").empty
+
+    @property
+    def answered(self) -> bool:
+        """Whether the primary difference could be estimated."""
+        return estimated(self.table("primary"))
 
     @property
     def covered(self) -> list[tuple[dt.date, dt.date]]:
@@ -233,6 +241,7 @@ def report_page(trial: Trial, record: RecordLike) -> Page:
         provenance=_provenance(record.folder),
         plots=trial.plots,
         spells=spells_of(trial),
+        covers=trial.diary.covers,
         study=trial.folder,
     )
 
@@ -260,10 +269,3 @@ def _provenance(folder: Path) -> Provenance:
         versions=held.get("versions", {}),
         own_copies=held.get("own_copies", ()),
     )
-
-
-def spells_of(trial: Trial) -> list[tuple[dt.date, dt.date]] | None:
-    """Give the times under cover that the diary tells, or None where it tells of none."""
-    planned_end = covered_spells(trial.definition)[0][1]
-    spells = [(spell.on, spell.off or planned_end) for spell in trial.diary.covers]
-    return sorted({spell for spell in spells if spell[1] > spell[0]}) or None

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from wintersward.report.covers import spells_of
 from wintersward.report.figures import (
     Picture,
     crossed_picture,
@@ -15,7 +16,6 @@ from wintersward.report.figures import (
     pictures,
     progress_picture,
 )
-from wintersward.report.page import spells_of
 
 if TYPE_CHECKING:
     from wintersward.study import Trial

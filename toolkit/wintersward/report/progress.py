@@ -11,6 +11,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from wintersward.design import Mark
+from wintersward.report.block_values import complete_units
+from wintersward.report.covers import covered_spells
 from wintersward.report.drawing import (
     HALO,
     PAPER,
@@ -29,7 +31,6 @@ from wintersward.report.drawing import (
 from wintersward.report.numbers import between_text, day_text, mean_decimals, text
 from wintersward.report.views import (
     MeasureView,
-    covered_spells,
     events,
     in_sentence,
     level_label,
@@ -94,7 +95,8 @@ def _chosen(means: pd.DataFrame, measure: str, effect: str) -> pd.DataFrame:
 def unit_lines(plot_means: pd.DataFrame, definition: Definition, measure: str) -> pd.DataFrame:
     """Gather the values of every experimental unit of the main factor over the season.
 
-    Subplots are averaged onto their whole plot where whole plots carry the factor.
+    Subplots are averaged onto their whole plot where whole plots carry the factor and all of
+    its subplots were observed.
 
     Returns
     -------
@@ -106,21 +108,24 @@ def unit_lines(plot_means: pd.DataFrame, definition: Definition, measure: str) -
     kept = plot_means[plot_means["measure"] == measure]
     if kept.empty or factor not in kept:
         return pd.DataFrame(columns=["unit", "block", "level", "date", "value"])
-    unit = kept["whole_plot"] if factor == definition.layout.whole_plot else kept["unit_name"]
+    carried = factor == definition.layout.whole_plot  # by whole plots, over their subplots
+    unit = kept["whole_plot" if carried else "unit_name"].astype(str)
+    whole = complete_units(kept, unit, factor) if carried else pd.Series(True, index=kept.index)
     held = pd.DataFrame(
         {
-            "unit": unit.astype(str),
+            "unit": unit,
             "block": kept["block"].astype(str),
             "level": kept[factor].astype(str),
             "date": pd.to_datetime(kept["date"]),
-            "value": kept["value"].astype(float),
+            "value": kept["value"].astype(float).where(whole),
         }
     )
     told = held[held["level"].isin(definition.treatments[factor].levels)]
     level = told.drop_duplicates("unit", keep="last").set_index("unit")["level"]
     held = held[held["unit"].isin(level.index)].assign(level=lambda f: f["unit"].map(level))
-    grouped = held.groupby(["unit", "block", "level", "date"], as_index=False)["value"].mean()
-    frame = pd.DataFrame(grouped)
+    keys = ["unit", "block", "level", "date"]
+    # A unit that lacks a part has no value on that day, and its line is broken there.
+    frame = pd.DataFrame(held.groupby(keys, as_index=False)["value"].mean())
     return frame.sort_values(["unit", "date"], kind="stable", ignore_index=True)
 
 

@@ -44,11 +44,14 @@ class Outline:
         Second headings, in their order.
     html : str
         The content.
+    notice : str
+        What every page of a print repeats; empty for nothing.
     """
 
     title: str
     contents: list[Entry]
     html: str
+    notice: str = ""
 
 
 def render(
@@ -141,7 +144,8 @@ def outline(html: str) -> Outline:
         if not heading.get("id"):
             heading["id"] = _fresh_id(soup, text)
         contents.append(Entry(str(heading["id"]), text))
-    return Outline(title, contents, str(soup))
+    notice = soup.find(class_="notice")
+    return Outline(title, contents, str(soup), _text(notice) if notice else "")
 
 
 def _text(element: Any) -> str:

@@ -10,8 +10,10 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.analysis.results import TABLES
-from wintersward.report import methods, summaries
+from wintersward.report import accounts, interactions, methods, summaries
+from wintersward.report.baselines import baseline_table
 from wintersward.report.cautions import cautions
+from wintersward.report.covers import covers_table
 from wintersward.report.numbers import counted, day_text, level_text
 from wintersward.report.tables import Head, Row, frame_table, html_table
 from wintersward.report.views import (
@@ -24,6 +26,7 @@ from wintersward.report.views import (
 )
 from wintersward.report.words import (
     answer,
+    basis,
     exclusions_answer,
     matters_text,
     meaning,
@@ -47,12 +50,17 @@ _SI = {"measure": "SI unit of the measure", "measure squared": "SI unit squared"
 def _answer(page: Page) -> Context:
     definition, primary = page.definition, page.table("primary")
     instead = picture_name("differences", definition.analysis.primary.measure)
-    picture = page.figure("answer", "lead") or page.figure(instead, "lead")
+    picture = Markup("")
+    if page.answered:
+        picture = page.figure("answer", "lead") or page.figure(instead, "lead")
+    notes, counts = page.table("notes"), page.table("counts")
     return {
         "season": _season(page),
         "people": [f"{one.name} ({one.role})" for one in definition.people],
         "data_to": _last_day(page),
-        "answer": answer(primary, definition),
+        "notice": getattr(definition, "notice", None) or "",
+        "answer": answer(primary, definition, notes=notes, counts=counts),
+        "basis": basis(primary, definition),
         "meaning": meaning(primary, definition),
         "picture": picture,
         "primary_noun": measure_view(definition, definition.analysis.primary.measure).noun,
@@ -87,15 +95,15 @@ def _trial(page: Page) -> Context:
     height = definition.site.turf.mowing_height
     return {
         "question": question_text(definition),
-        "treatments": summaries.treatments_table(treatments),
+        "treatments": accounts.treatments_table(treatments),
         "begins": [
             (factor_label(definition, name), day_text(_one(page, factor.applied)))
             for name, factor in definition.treatments.items()
             if factor.applied is not None
         ],
         "dates": _dates_table(page),
-        "planned": page.spells is None,
         "covered": [(day_text(on), day_text(off)) for on, off in page.covered],
+        "covers": covers_table(page.covers),
         "position": _position(page),
         "mowing": "" if height is None else quantity(height, "depth", system),
         "measures": [
@@ -134,8 +142,8 @@ def _layout(page: Page) -> Context:
     table = Markup("") if page.plots is None else _plots_table(page, page.plots)
     return {
         "layout": methods.layout_words(page.definition),
+        "drawn": methods.draw_words(page.definition),
         "map": page.figure("plot_map", "map"),
-        "seed": page.definition.layout.seed,
         "plots": table,
     }
 
@@ -156,7 +164,7 @@ def _plots_table(page: Page, plots: pd.DataFrame) -> Markup:
 def _results(page: Page) -> Context:
     definition = page.definition
     return {
-        "waiting": waiting(definition) if page.waiting else "",
+        "waiting": waiting(definition, page.table("counts")) if page.waiting else "",
         "measures": [_measure(page, name) for name in definition.measures],
         "family": methods.family_words(
             page.table("tests"), page.table("differences"), definition.analysis.alpha
@@ -180,12 +188,28 @@ def _measure(page: Page, name: str) -> Context:
             for kind in ("progress", "crossed", "differences")
             if (picture := page.figure(picture_name(kind, name)))
         ],
+        "baseline": baseline_table(page.table("plot_means"), page.table("notes"), definition, name),
         "means": [summaries.means_table(means, definition, name, e) for e in effects],
         "differences": summaries.differences_table(differences, definition, name),
         "within": summaries.differences_table(differences, definition, name, within=True),
+        "crossings": _crossings(page, name),
         "tests": summaries.effects_table(page.table("tests"), definition, name),
         "notes": _notes(page, name),
         "seen": _seen(page, name),
+    }
+
+
+def _crossings(page: Page, name: str) -> Context | None:
+    """Gather whether one factor's difference depends on the other; None where nothing asks it."""
+    definition, differences = page.definition, page.table("differences")
+    found = interactions.interactions(differences, name)
+    if found.empty:
+        return None
+    effect = str(found["effect"].iloc[0])
+    return {
+        "heading": interactions.interaction_heading(definition, effect),
+        "words": interactions.interaction_words(differences, definition, name),
+        "table": interactions.interactions_table(differences, definition, name),
     }
 
 
@@ -218,17 +242,13 @@ def _photos(page: Page) -> Context:
     sheets = [
         page.figure(name, "photos") for name in sorted(page.figures) if name.startswith("photo")
     ]
-    flagged = scores[scores["flags"].fillna("") != ""]
-    columns = ["date", "plot", "sample", "cover", "flags"]
-    table = frame_table(
-        "photo_scores", flagged[columns], "Photos with a flag", {"cover": "%"}, _MOST_ROWS
-    )
+    table = accounts.flagged_table(scores, page.table("observations"), values=not page.waiting)
     return {
         "uses": any(isinstance(m, PhotoMeasure) for m in page.definition.measures.values()),
         "sheets": sheets,
         "count": counted(len(scores), "photo") if len(scores) else "",
-        "flagged": table if len(flagged) else Markup(""),
-        "flags": counted(len(flagged), "photo"),
+        "flagged": table,
+        "flags": counted(int((scores["flags"].fillna("") != "").sum()), "photo"),
     }
 
 
@@ -244,7 +264,10 @@ def _methods(page: Page) -> Context:
         "level": level_text(definition.analysis.alpha),
         "matters": matters_text(definition),
         "photo_rules": methods.photo_words(definition),
-        "versions": page.provenance.versions,
+        "degrees": any(
+            measure_view(definition, m).kind == "temperature" for m in definition.measures
+        ),
+        "kramer": definition.analysis.among_treatments == "tukey",
         "system": "US customary" if definition.units == "us" else "metric",
     }
 
@@ -253,17 +276,18 @@ def _exclusions(page: Page) -> Context:
     definition, counts = page.definition, page.table("counts")
     primary = page.table("primary")
     totals = {name: int(counts[name].sum()) for name in ("expected", "used", "excluded", "missing")}
+    totals["later"] = totals["expected"] - sum(totals[n] for n in ("used", "excluded", "missing"))
     return {
         "totals": totals,
-        "counts": summaries.counts_table(counts, definition),
-        "exclusions": summaries.exclusions_table(page.table("exclusions"), definition),
+        "counts": accounts.counts_table(counts, definition),
+        "exclusions": accounts.exclusions_table(page.table("exclusions"), definition),
         "answers": summaries.answers_table(primary, definition),
         "changed": exclusions_answer(primary, definition) if not primary.empty else "",
     }
 
 
 def _deviations(page: Page) -> Context:
-    return {"deviations": summaries.deviations_table(page.table("deviations"))}
+    return {"deviations": accounts.deviations_table(page.table("deviations"))}
 
 
 def _limits(page: Page) -> Context:
@@ -295,17 +319,17 @@ def _provenance(page: Page) -> Context:
 
 
 def _appendix(page: Page) -> Context:
-    """Show every table; before the primary date none that tells plots' treatments and values."""
+    """Show every table; before the primary date none that tells the values of plots."""
     shown = []
     for name, table in TABLES.items():
         frame = page.table(name)
-        hidden = page.waiting and name == "plot_means"
+        hidden = page.waiting and name in ("observations", "plot_means", "photo_scores")
         if frame.empty or hidden:
             continue
         units = {c.name: _SI.get(c.unit, c.unit) for c in table.columns if c.unit}
         made = frame_table(name, frame, table.description, units, _MOST_ROWS)
         shown.append({"name": name, "text": table.description, "rows": len(frame), "table": made})
-    return {"tables": shown}
+    return {"tables": shown, "waiting": page.waiting}
 
 
 CONTEXTS: dict[str, Callable[[Page], Context]] = {

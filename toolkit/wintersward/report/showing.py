@@ -78,7 +78,8 @@ def photo_sheet(trial: Trial) -> tuple[Image.Image, str]:
     Returns
     -------
     sheet : Image
-        One photo a plot and date, with its green cover; a grey field where there is none.
+        One photo a plot and date; a grey field where there is none. Green cover and treatments
+        are written below it once the primary question has its data.
     alt : str
         What it shows, with numbers.
     """
@@ -92,12 +93,12 @@ def photo_sheet(trial: Trial) -> tuple[Image.Image, str]:
     days = sorted(kept["date"].unique())[-_MOST_COLUMNS:]
     if not days:
         return _nothing("No photos yet."), "No photos yet: 0 photos have been scored."
-    treated = trial.ready  # until then nothing says which treatment a photo shows
+    ready = trial.ready  # until then nothing sets treatments beside numbers
     entries = []
     for plot in plots:
         for day in days:
             found = kept[(kept["plot"] == plot) & (kept["date"] == day)]
-            words = ", ".join([day_short(day), *(_on_plot(trial, plot, day) if treated else [])])
+            words = ", ".join([day_short(day), *(_on_plot(trial, plot, day) if ready else [])])
             if found.empty:
                 blank = Image.new("RGB", (_THUMB_PX, _THUMB_PX * 3 // 4), _BLANK)
                 entries.append(Example(blank, plot, f"{words}, no photo", None))
@@ -105,27 +106,27 @@ def photo_sheet(trial: Trial) -> tuple[Image.Image, str]:
             one = found.iloc[0]
             cover = float(one["cover"]) if one["cover"] == one["cover"] else None
             entries.append(Example(trial.folder / one["path"], plot, words, cover))
-    sheet = contact_sheet(entries, columns=len(days), thumb_px=_THUMB_PX)
-    return sheet, _sheet_alt(str(block), kept[kept["date"].isin(days)])
+    sheet = contact_sheet(entries, columns=len(days), thumb_px=_THUMB_PX, scores=ready)
+    return sheet, _sheet_alt(str(block), kept[kept["date"].isin(days)], ready)
 
 
 def _on_plot(trial: Trial, plot: str, day: pd.Timestamp) -> list[str]:
-    """Name the treatments that were on a plot on a day."""
+    """Name the treatments that were on a plot on a day; a visit on the first day was before it."""
     row = trial.plots.set_index("plot").loc[plot]
-    return [str(row[name]) for name in trial.factors if day.date() >= trial.begins(name)]
+    return [str(row[name]) for name in trial.factors if day.date() > trial.begins(name)]
 
 
-def _sheet_alt(block: str, kept: pd.DataFrame) -> str:
+def _sheet_alt(block: str, kept: pd.DataFrame, ready: bool) -> str:
     """Tell how many photos the sheet holds, and the least and the most green of them."""
+    said = f"{len(kept)} photos of block {block}, a row a plot and a column a date."
+    if not ready:
+        return said
     ranked = kept.sort_values("cover", kind="stable")
     ends = [
         f"{text(float(one['cover']), 0)} % on plot {one['plot']} on {day_text(one['date'])}"
         for one in (ranked.iloc[0], ranked.iloc[-1])
     ]
-    return (
-        f"{len(kept)} photos of block {block}, a row a plot and a column a date. "
-        f"Green cover goes from {ends[0]} to {ends[1]}."
-    )
+    return f"{said} Green cover goes from {ends[0]} to {ends[1]}."
 
 
 def _nothing(words: str) -> Image.Image:

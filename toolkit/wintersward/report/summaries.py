@@ -14,6 +14,7 @@ from wintersward.report.numbers import (
     counted,
     day_text,
     df_text,
+    interval_said,
     level_text,
     mean_decimals,
     number,
@@ -25,6 +26,7 @@ from wintersward.report.numbers import (
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import (
     MeasureView,
+    averaged_over,
     factor_label,
     in_sentence,
     level_label,
@@ -32,20 +34,19 @@ from wintersward.report.views import (
     measure_view,
     within_label,
 )
+from wintersward.report.words import shown_decimals
 from wintersward.trial.schema import Definition
 
 __all__ = [
+    "ADJUSTED",
     "answers_table",
-    "counts_table",
-    "deviations_table",
     "differences_table",
-    "exclusions_table",
     "means_table",
+    "over_note",
     "effects_table",
-    "treatments_table",
 ]
 
-_ADJUSTED = {
+ADJUSTED = {
     "tukey": "Tukey's method",
     "holm": "Holm's method",
     "bonferroni": "Bonferroni's method",
@@ -95,7 +96,8 @@ def means_table(means: pd.DataFrame, definition: Definition, measure: str, effec
             labels = (day_text(day), *([level_label(definition, inner)] if other else []))
             lines.append(Row(labels, tuple(cells)))
     caption = f"{view.label}: means by {_by(definition, effect)}"
-    return html_table(caption, heads, lines, _units_note(rows, definition))
+    note = f"{_units_note(rows, definition, names)} {_means_note(rows, definition, view)}"
+    return html_table(caption, heads, lines, note)
 
 
 def _by(definition: Definition, effect: str) -> str:
@@ -117,12 +119,54 @@ def _mean_cells(
     return [said["mean"], Sentence("{lower} to {upper}", said)]
 
 
-def _units_note(rows: pd.DataFrame, definition: Definition) -> str:
+def _units_note(rows: pd.DataFrame, definition: Definition, factors: list[str]) -> str:
+    """Say over how many units the means are, and over which other treatments."""
     fewest, most = int(rows["units"].min()), int(rows["units"].max())
-    kind = "experimental unit"
+    split = definition.layout.whole_plot
+    kind = "whole plot" if factors == [split] else "subplot" if split else "plot"
     if fewest == most:
-        return f"Each mean is over {counted(most, kind)}."
-    return f"The means are over {fewest} to {counted(most, kind)}; results/means.csv tells which."
+        blocks = counted(definition.layout.blocks, "block")
+        said = f"Each mean is over {counted(most, kind)} in {blocks}."
+    else:
+        said = f"The means are over {fewest} to {most} {kind}s; results/means.csv tells which."
+    return said + over_note(rows, definition)
+
+
+def over_note(rows: pd.DataFrame, definition: Definition) -> str:
+    """Say over which treatments of the other factor rows of single factors are averaged.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        With the columns date and effect.
+    definition : Definition
+        The trial.
+    """
+    said: dict[str, str] = {}
+    for _, row in rows.sort_values("date", kind="stable").iterrows():
+        effect = str(row["effect"])
+        if ":" in effect or str(row.get("within", "") or ""):
+            continue
+        if over := averaged_over(definition, effect, row["date"]):
+            label = in_sentence(factor_label(definition, effect))
+            said.setdefault(f"{label} treatments are {over}", day_text(row["date"]))
+    return "".join(f" From {day} on, {words}." for words, day in said.items())
+
+
+def _means_note(rows: pd.DataFrame, definition: Definition, view: MeasureView) -> str:
+    note = (
+        "The interval of a mean holds the variation between blocks; whether two of them overlap "
+        "is no test of a difference."
+    )
+    ends = [view.value(float(end)) for end in [*rows["lower"], *rows["upper"]]]
+    low, high = view.limits
+    past = [low is not None and end < low or high is not None and end > high for end in ends]
+    if any(past):
+        note += (
+            f" An interval reaches beyond what {view.noun} can be; it is shown as computed, for "
+            "the model does not know of such limits."
+        )
+    return note
 
 
 def differences_table(
@@ -170,7 +214,8 @@ def differences_table(
     lines = [_difference_row(differences, int(at), definition, view, decimals) for at in rows.index]
     caption = f"{view.label}: differences between treatments"
     caption += ", each within one treatment of the other factor" if within else ""
-    return html_table(caption, heads, lines, _adjust_note(rows))
+    note = f"{_adjust_note(rows, definition)}{over_note(rows, definition)}"
+    return html_table(caption, heads, lines, note)
 
 
 def _difference_row(
@@ -195,7 +240,7 @@ def _difference_row(
     ends = {name: said(name, shown[name]) for name in ("lower", "upper")}
     cells = (
         said("difference", shown["difference"]),
-        Sentence("{lower} to {upper}", ends),
+        interval_said(ends),
         said("se", text(view.difference(float(row["se"])), decimals + 1)),
         said("df", df_text(float(row["df"]))),
         said("p", p_text(float(row["p"]))),
@@ -204,18 +249,28 @@ def _difference_row(
     return Row((pair, day), cells, strong=primary)
 
 
-def _adjust_note(rows: pd.DataFrame) -> str:
-    methods = [m for m in dict.fromkeys(rows["adjust"]) if m in _ADJUSTED]
+def _adjust_note(rows: pd.DataFrame, definition: Definition) -> str:
+    """Say what is adjusted in a table of differences, as what family, and what is not."""
     notes = []
-    if methods:
-        said = " and ".join(_ADJUSTED[m] for m in methods)
-        notes.append(
-            f"Intervals and p of several treatments are adjusted by {said} within each date."
-        )
+    within = (rows["within"].fillna("") != "").any()
+    secondary = rows[rows["role"] == "secondary"]
+    alone = "one on each date"
+    alone += " within each treatment of the other factor" if within else ""
+    for effect, group in secondary.groupby("effect", sort=False):
+        label = in_sentence(factor_label(definition, str(effect)))
+        methods = [ADJUSTED[m] for m in dict.fromkeys(group["adjust"]) if m in ADJUSTED]
+        if methods:
+            inside = ", within one treatment of the other factor," if within else ""
+            notes.append(
+                f"Pairs of {label} treatments on one date{inside} are one family: their intervals "
+                f"and p are adjusted by {' and '.join(methods)}."
+            )
+        else:
+            notes.append(f"The pair of {label} treatments is not adjusted: there is {alone}.")
     if (rows["role"] == "primary").any():
         notes.append("The primary question stands alone and is not adjusted.")
-    if (rows["role"] == "secondary").any():
-        notes.append("All other comparisons are secondary.")
+    if len(secondary):
+        notes.append("All other comparisons are secondary." if not within else "All are secondary.")
     return " ".join(notes)
 
 
@@ -254,7 +309,7 @@ def answers_table(primary: pd.DataFrame, definition: Definition) -> Markup:
     if primary.empty:
         return Markup("")
     view = measure_view(definition, str(primary["measure"].iloc[0]))
-    decimals = difference_decimals(view, primary)
+    decimals = max(shown_decimals(row_at(primary, int(at)), view) for at in primary.index)
     left, right = (level_label(definition, str(primary[s].iloc[0])) for s in ("left", "right"))
     unit, interval = view.difference_unit, f"{level_text(definition.analysis.alpha)} interval"
     heads = [
@@ -270,7 +325,9 @@ def answers_table(primary: pd.DataFrame, definition: Definition) -> Markup:
     for at in primary.index:
         row = row_at(primary, at)
 
-        def said(name: str, shown: str, at: int = int(at)) -> Said:
+        def said(name: str, shown: str, at: int = int(at)) -> str | Said:
+            if not math.isfinite(value_at(primary, at, name)):
+                return "–"
             return number("primary", primary, at, name, shown)
 
         means = [
@@ -280,70 +337,9 @@ def answers_table(primary: pd.DataFrame, definition: Definition) -> Markup:
             n: said(n, text(view.difference(float(row[n])), decimals, signed=True))
             for n in ("difference", "lower", "upper")
         }
-        ends = Sentence("{lower} to {upper}", {n: gap[n] for n in ("lower", "upper")})
+        ends = interval_said({n: gap[n] for n in ("lower", "upper")})
         rest = (said("df", df_text(float(row["df"]))), said("p", p_text(float(row["p"]))))
         cells: tuple[Cell, ...] = (*means, gap["difference"], ends, *rest)
         which = str(row["which"])
         lines.append(Row((which[0].upper() + which[1:],), cells, strong=which == "as planned"))
     return html_table("The primary question, with and without exclusions", heads, lines)
-
-
-def counts_table(counts: pd.DataFrame, definition: Definition) -> Markup:
-    """Show how many observations were planned, used, excluded and missing."""
-    if counts.empty:
-        return Markup("")
-    names = ("expected", "used", "excluded", "missing")
-    shown = ("planned", "used", "excluded", "missing")
-    heads = [Head("Measure"), Head("Date"), *(Head(name, "", True) for name in shown)]
-    lines = []
-    order = counts["measure"].map(list(definition.measures).index)
-    for at in order.sort_values(kind="stable").index:
-        row = row_at(counts, at)
-        cells = tuple(number("counts", counts, int(at), n, str(int(row[n]))) for n in names)
-        label = measure_view(definition, str(row["measure"])).label
-        short = int(row["excluded"]) + int(row["missing"]) > 0
-        lines.append(Row((label, day_text(row["date"])), cells, strong=short))
-    note = "Dates with an excluded or missing observation stand out."
-    return html_table("Observations planned, used, excluded and missing", heads, lines, note)
-
-
-def exclusions_table(exclusions: pd.DataFrame, definition: Definition) -> Markup:
-    """List the exclusions of the diary with their reasons."""
-    if exclusions.empty:
-        return Markup("")
-    heads = [Head("Plot"), Head("Measure"), Head("Date"), Head("Sample"), Head("Rater")]
-    heads += [Head("Reason"), Head("observations set aside", "", True)]
-    lines = []
-    for at in exclusions.index:
-        row = row_at(exclusions, at).fillna("")
-        measure = str(row["measure"])
-        cells: tuple[Cell, ...] = (
-            measure_view(definition, measure).label if measure else "all",
-            day_text(row["date"]) if row["date"] else "all",
-            str(row["sample"]) or "all",
-            str(row["rater"]) or "all",
-            str(row["reason"]),
-            number(
-                "exclusions", exclusions, int(at), "observations", str(int(row["observations"]))
-            ),
-        )
-        lines.append(Row((str(row["plot"]),), cells))
-    return html_table("Observations set aside, with the reason in the diary", heads, lines)
-
-
-def deviations_table(deviations: pd.DataFrame) -> Markup:
-    """List what was not done as the definition says, with the reasons."""
-    if deviations.empty:
-        return Markup("")
-    heads = [Head("Date"), Head("What happened"), Head("Reason")]
-    lines = [
-        Row((day_text(row["date"]),), (str(row["what"]), str(row["reason"])))
-        for _, row in deviations.iterrows()
-    ]
-    return html_table("Deviations from the definition", heads, lines)
-
-
-def treatments_table(rows: list[tuple[str, str, str]]) -> Markup:
-    """List the treatments: factor, treatment and what it is made of."""
-    heads = [Head("Factor"), Head("Treatment"), Head("What it is")]
-    return html_table("What was compared", heads, [Row((f, t), (what,)) for f, t, what in rows])

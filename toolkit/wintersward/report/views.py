@@ -14,7 +14,8 @@ from wintersward.units import from_si, kind_of_unit, reader_unit
 __all__ = [
     "Event",
     "MeasureView",
-    "covered_spells",
+    "averaged_over",
+    "begins",
     "events",
     "factor_label",
     "factor_of",
@@ -23,9 +24,11 @@ __all__ = [
     "main_factor",
     "marks_of",
     "measure_view",
+    "others_applied",
     "picture_name",
     "plots_with",
     "quantity",
+    "unit_of",
     "within_label",
 ]
 
@@ -90,7 +93,13 @@ class MeasureView:
 
     def amount(self, shown: str) -> str:
         """Put the unit of a difference behind a number that is already written."""
-        return f"{shown} {self.difference_unit}".rstrip()
+        return f"{shown} {self.unit_after(shown)}".rstrip()
+
+    def unit_after(self, shown: str) -> str:
+        """Name the unit of a difference behind a number that is already written: 1 point."""
+        if self.kind == "points" and shown.lstrip("+\N{MINUS SIGN}") == "1":
+            return "point"
+        return self.difference_unit
 
 
 def measure_view(definition: Definition, name: str) -> MeasureView:
@@ -202,9 +211,53 @@ def main_factor(definition: Definition) -> str:
 
 
 def marks_of(definition: Definition, factor: str) -> dict[str, Mark]:
-    """Colour and marker of every treatment of a factor."""
-    held = definition.treatments[factor]
-    return treatment_marks(list(held.levels), held.control)
+    """Colour and marker of every treatment of a factor; no other factor has the same ones."""
+    main, used = main_factor(definition), list[Mark]()
+    for name in [main, *(name for name in definition.treatments if name != main)]:
+        held = definition.treatments[name]
+        marks = treatment_marks(list(held.levels), held.control, used)
+        if name == factor:
+            return marks
+        used += marks.values()
+    raise KeyError(factor)
+
+
+def begins(definition: Definition, factor: str) -> dt.date:
+    """Tell on which day a factor was put on the ground."""
+    return dates_meant(definition.dates, definition.treatments[factor].applied or "covers_on")[0]
+
+
+def others_applied(definition: Definition, factor: str, day: object) -> list[str]:
+    """List the other factors on the ground on a day: a factor counts from the day after."""
+    on = dt.date.fromisoformat(str(day)[:10])
+    return [n for n in definition.treatments if n != factor and on > begins(definition, n)]
+
+
+def averaged_over(definition: Definition, factor: str, day: object) -> str:
+    """Say what a comparison of a factor is averaged over on a day; empty for nothing."""
+    others = others_applied(definition, factor, day)
+    said = " and ".join(in_sentence(factor_label(definition, name)) for name in others)
+    return f"averaged over {said} treatments" if said else ""
+
+
+def unit_of(definition: Definition, factor: str, day: object) -> tuple[str, int]:
+    """Name what carries one treatment of a factor on a day, and count it in a complete trial.
+
+    Returns
+    -------
+    kind : str
+        ``block`` where every block holds a treatment on one unit, else ``plot`` or ``subplot``.
+    count : int
+        Units of one treatment.
+    """
+    layout = definition.layout
+    if factor == layout.whole_plot:
+        return "block", layout.blocks
+    count = layout.blocks
+    for name in others_applied(definition, factor, day):
+        count *= len(definition.treatments[name].levels)
+    kind = "subplot" if layout.whole_plot else "plot"
+    return ("block" if count == layout.blocks else kind), count
 
 
 @dataclass(frozen=True, order=True)
@@ -244,9 +297,3 @@ def picture_name(kind: str, measure: str) -> str:
     'progress_green_cover'
     """
     return f"{kind}_{measure}".lower()
-
-
-def covered_spells(definition: Definition) -> list[tuple[dt.date, dt.date]]:
-    """Give the covered time that was planned, for a diary that tells of none."""
-    on, off = (dates_meant(definition.dates, word)[0] for word in ("covers_on", "covers_off"))
-    return [(on, off)]

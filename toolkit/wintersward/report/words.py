@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from enum import Enum
 
 import pandas as pd
 
@@ -11,105 +10,40 @@ from wintersward.report.numbers import (
     Said,
     Sentence,
     day_text,
-    decimals_for,
     level_text,
     number,
     row_at,
     text,
     value_at,
 )
+from wintersward.report.verdicts import Verdict, answer_decimals, verdict
 from wintersward.report.views import (
     MeasureView,
+    averaged_over,
+    factor_of,
     in_sentence,
     level_label,
     measure_view,
     plots_with,
     quantity,
+    unit_of,
 )
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
 
 __all__ = [
-    "Verdict",
     "answer",
-    "answer_decimals",
+    "basis",
+    "estimated",
     "exclusions_answer",
     "matters_text",
     "meaning",
+    "not_estimated",
+    "planned_row",
     "question_text",
-    "verdict",
+    "shown_decimals",
     "waiting",
 ]
-
-
-class Verdict(Enum):
-    """What an interval says against zero and the smallest difference that matters."""
-
-    LARGE = "beyond what matters"
-    MAYBE_LARGE = "away from zero, perhaps beyond what matters"
-    SMALL = "away from zero, smaller than what matters"
-    NEGLIGIBLE = "holds zero, smaller than what matters"
-    CANNOT_TELL = "holds zero and what matters on one side"
-    CANNOT_TELL_AT_ALL = "holds zero and what matters on both sides"
-    NO_INTERVAL = "no interval"
-
-
-def verdict(lower: float, upper: float, matters_from: float) -> Verdict:
-    """Compare an interval with zero and with the smallest difference that matters.
-
-    Parameters
-    ----------
-    lower, upper : float
-        Ends of the interval of a difference.
-    matters_from : float
-        Above 0; it counts in either direction.
-
-    Returns
-    -------
-    Verdict
-
-    Examples
-    --------
-    >>> verdict(9, 15, 8).name, verdict(-15, -9, 8).name, verdict(4, 18, 8).name
-    ('LARGE', 'LARGE', 'MAYBE_LARGE')
-    >>> verdict(1, 5, 8).name, verdict(-3, 5, 8).name, verdict(-3, 11, 8).name
-    ('SMALL', 'NEGLIGIBLE', 'CANNOT_TELL')
-    """
-    if not (math.isfinite(lower) and math.isfinite(upper)):
-        return Verdict.NO_INTERVAL
-    nearest, farthest = sorted((abs(lower), abs(upper)))
-    if lower > 0 or upper < 0:
-        if nearest >= matters_from:
-            return Verdict.LARGE
-        return Verdict.MAYBE_LARGE if farthest >= matters_from else Verdict.SMALL
-    if farthest < matters_from:
-        return Verdict.NEGLIGIBLE
-    return Verdict.CANNOT_TELL if nearest < matters_from else Verdict.CANNOT_TELL_AT_ALL
-
-
-def answer_decimals(se: float, lower: float, upper: float, matters: float) -> int:
-    """Choose decimals with which the written interval says the same as the computed one.
-
-    Parameters
-    ----------
-    se, lower, upper, matters : float
-        In the unit shown.
-    """
-    decimals = decimals_for(se)
-    said = verdict(lower, upper, matters)
-    if said is Verdict.NO_INTERVAL:
-        return decimals
-    most = decimals + 3
-    while decimals < most:
-        ends = round(lower, decimals), round(upper, decimals)
-        # An end that is not zero must not be written as zero: it would seem to touch it.
-        true_to_zero = all(
-            (end == 0) == (short == 0) for end, short in zip((lower, upper), ends, strict=True)
-        )
-        if true_to_zero and verdict(*ends, matters) is said:
-            break
-        decimals += 1
-    return decimals
 
 
 def question_text(definition: Definition) -> str:
@@ -120,8 +54,8 @@ def question_text(definition: Definition) -> str:
     day = day_text(dates_meant(definition.dates, primary.on)[0])
     word = "a different" if view.rated else "more or less"
     return (
-        f"On {day}, did {left} have {word} {view.noun} than {right}? A difference from "
-        f"{matters_text(definition)} on was named beforehand as worth acting on."
+        f"On {day}, did {left} have {word} {view.noun} than {right}? The definition names "
+        f"{matters_text(definition)} as the smallest difference worth acting on."
     )
 
 
@@ -133,18 +67,68 @@ def matters_text(definition: Definition) -> str:
     return quantity(amount.value, amount.kind, definition.units)
 
 
-def waiting(definition: Definition) -> str:
-    """Say that comparisons wait for the primary date."""
+def waiting(definition: Definition, counts: pd.DataFrame | None = None) -> str:
+    """Say that comparisons wait for the primary date.
+
+    Parameters
+    ----------
+    definition : Definition
+        The trial.
+    counts : DataFrame, optional
+        The table ``counts``, to say how much of what is planned is there.
+    """
     primary = definition.analysis.primary
-    day = day_text(dates_meant(definition.dates, primary.on)[0])
-    view = measure_view(definition, primary.measure)
-    return (
-        f"The comparison waits: the primary date, {day}, has no {view.noun} data yet. "
-        "Until it has, nothing here compares the treatments."
+    on = dates_meant(definition.dates, primary.on)[0]
+    noun = measure_view(definition, primary.measure).noun
+    said = (
+        f"The comparison waits: on the primary date, {day_text(on)}, every planned observation of "
+        f"{noun} must be made, set aside or declared missing in the diary. "
     )
+    if counts is not None:
+        here = counts[counts["measure"] == primary.measure]
+        here = here[pd.to_datetime(here["date"]) == pd.Timestamp(on)]
+        if not here.empty:
+            row = here.iloc[0]
+            there = int(row["used"]) + int(row["excluded"])
+            said += f"So far {there} of {int(row['expected'])} planned are there"
+            said += f", {int(row['excluded'])} of them set aside. " if row["excluded"] else ". "
+    return said + "Until then, nothing here compares the treatments."
 
 
-def answer(primary: pd.DataFrame, definition: Definition, row: int | None = None) -> Sentence:
+def planned_row(primary: pd.DataFrame) -> pd.Series:
+    """Take the row of the primary question as planned."""
+    return row_at(primary, _planned(primary))
+
+
+def estimated(primary: pd.DataFrame, row: int | None = None) -> bool:
+    """Tell whether the primary difference, as planned or of another row, could be estimated."""
+    if primary.empty:
+        return False
+    at = _planned(primary) if row is None else row
+    return math.isfinite(value_at(primary, at, "difference"))
+
+
+def not_estimated(primary: pd.DataFrame, notes: pd.DataFrame | None, at: int) -> Sentence:
+    """Say that the primary question could not be estimated, and why."""
+    found = row_at(primary, at)
+    why = "the run tells under its notes"
+    if notes is not None and not notes.empty:
+        on = pd.to_datetime(notes["date"]) == pd.Timestamp(str(found["date"]))
+        here = notes[on & (notes["measure"] == found["measure"])]
+        texts = here.loc[here["code"] == "not compared", "text"]
+        if len(texts):
+            why = str(texts.iloc[0]).removeprefix("not compared:").strip().rstrip(".")
+    parts = {"day": day_text(found["date"]), "why": why}
+    return Sentence("The primary question for {day} could not be estimated because {why}.", parts)
+
+
+def answer(
+    primary: pd.DataFrame,
+    definition: Definition,
+    row: int | None = None,
+    notes: pd.DataFrame | None = None,
+    counts: pd.DataFrame | None = None,
+) -> Sentence:
     """Answer the primary question in one sentence with its interval.
 
     Parameters
@@ -155,14 +139,18 @@ def answer(primary: pd.DataFrame, definition: Definition, row: int | None = None
         The trial.
     row : int, optional
         Label of the row to say; left out, the one as planned.
+    notes, counts : DataFrame, optional
+        Tables of the run: why nothing could be estimated, and how much of the data is there.
 
     Returns
     -------
     Sentence
     """
     if primary.empty:
-        return Sentence("{words}", {"words": waiting(definition)})
+        return Sentence("{words}", {"words": waiting(definition, counts)})
     at = _planned(primary) if row is None else row
+    if not estimated(primary, at):
+        return not_estimated(primary, notes, at)
     found = row_at(primary, at)
     view = measure_view(definition, str(found["measure"]))
     parts: dict[str, object] = {
@@ -174,11 +162,42 @@ def answer(primary: pd.DataFrame, definition: Definition, row: int | None = None
         "level": level_text(float(found["alpha"])),
     }
     parts |= _amounts(primary, at, view)
+    over = averaged_over(definition, factor_of(definition, str(found["left"])), found["date"])
+    parts["over"] = f", {over}" if over else ""
+    form = "We estimate that on {day} {left} had "
     if view.rated:
-        form = "On {day}, {left} had {article} {noun} {estimate} {more} than {right} "
+        form += "{article} {noun} {estimate} {more} than {right}"
     else:
-        form = "On {day}, {left} had {estimate} {more} {noun} than {right} "
-    return Sentence(form + "({level} interval {interval}).", parts)
+        form += "{estimate} {more} {noun} than {right}"
+    return Sentence(form + "{over} ({level} interval {interval}).", parts)
+
+
+def basis(primary: pd.DataFrame, definition: Definition) -> Sentence:
+    """Say what the answer rests on, and how its interval and its points are meant.
+
+    Returns
+    -------
+    Sentence
+        Empty while there is no estimate.
+    """
+    if not estimated(primary):
+        return Sentence("")
+    at = _planned(primary)
+    row = row_at(primary, at)
+    kind, complete = unit_of(definition, factor_of(definition, str(row["left"])), row["date"])
+    parts: dict[str, object] = {"complete": complete, "units": f"{kind}s"}
+    for side in ("left", "right"):
+        count = int(row[f"units_{side}"])
+        parts[side] = number("primary", primary, at, f"units_{side}", str(count))
+        parts[f"with_{side}"] = in_sentence(level_label(definition, str(row[side])))
+    form = "From {left} of {complete} {units}"
+    if row["units_left"] != row["units_right"]:
+        form += " with {with_left} and {right} of {complete} with {with_right}"
+    form += ". Intervals made in this way hold the true difference in {share} of 100 such trials."
+    parts["share"] = f"{100 * (1 - float(row['alpha'])):g}"
+    if measure_view(definition, str(row["measure"])).difference_unit == "points":
+        form += " Points are percentage points."
+    return Sentence(form, parts)
 
 
 def _planned(primary: pd.DataFrame) -> int:
@@ -188,7 +207,7 @@ def _planned(primary: pd.DataFrame) -> int:
 
 def _amounts(primary: pd.DataFrame, at: int, view: MeasureView) -> dict[str, object]:
     """Write estimate and interval; a negative difference is said as less, not with a sign."""
-    decimals = _decimals(row_at(primary, at), view)
+    decimals = shown_decimals(row_at(primary, at), view)
     more, less = ("higher", "lower") if view.rated else ("more", "less")
     si = {name: value_at(primary, at, name) for name in ("difference", "lower", "upper")}
     shown = {name: view.difference(value) for name, value in si.items()}
@@ -196,26 +215,31 @@ def _amounts(primary: pd.DataFrame, at: int, view: MeasureView) -> dict[str, obj
     def said(name: str) -> Said:
         return number("primary", primary, at, name, text(abs(shown[name]), decimals))
 
-    unit = Sentence(" {unit}", {"unit": view.difference_unit}) if view.difference_unit else ""
-    estimate = Sentence("{n}{unit}", {"n": said("difference"), "unit": unit})
+    def unit(name: str) -> str:
+        named = view.unit_after(text(abs(shown[name]), decimals))
+        return f" {named}" if named else ""
+
+    estimate = Sentence("{n}{unit}", {"n": said("difference"), "unit": unit("difference")})
     parts: dict[str, object] = {"estimate": estimate}
     parts["more"] = more if shown["difference"] >= 0 else less
-    ends = {"lower": said("lower"), "upper": said("upper"), "unit": unit}
+    ends: dict[str, object] = {"lower": said("lower"), "upper": said("upper")}
+    ends |= {"unit": unit("upper"), "at_lower": unit("lower")}
     if not all(math.isfinite(shown[name]) for name in ("lower", "upper")):
         parts["interval"] = "not estimated"
     elif shown["lower"] >= 0:
         parts["interval"] = Sentence("{lower} to {upper}{unit}", ends)
     elif shown["upper"] <= 0:
         # Read from the smaller to the larger amount: 4 to 18 points less.
-        form = "{upper} to {lower}{unit} {less}"
+        form = "{upper} to {lower}{at_lower} {less}"
         parts["interval"] = Sentence(form, {**ends, "less": less})
     else:
-        form = "from {lower}{unit} {less} to {upper}{unit} {more}"
+        form = "from {lower}{at_lower} {less} to {upper}{unit} {more}"
         parts["interval"] = Sentence(form, {**ends, "less": less, "more": more})
     return parts
 
 
-def _decimals(row: pd.Series, view: MeasureView) -> int:
+def shown_decimals(row: pd.Series, view: MeasureView) -> int:
+    """Choose the decimals in which a row of the table ``primary`` is written."""
     names = ("se", "lower", "upper", "matters_from")
     se, lower, upper, matters = (view.difference(float(row[name])) for name in names)
     decimals = answer_decimals(se, lower, upper, matters)
@@ -230,7 +254,7 @@ def meaning(primary: pd.DataFrame, definition: Definition) -> str:
     Parameters
     ----------
     primary : DataFrame
-        The table ``primary``; without rows nothing is said.
+        The table ``primary``; without an estimate nothing is said.
     definition : Definition
         The trial.
 
@@ -239,9 +263,9 @@ def meaning(primary: pd.DataFrame, definition: Definition) -> str:
     str
         Plain words; no number in them comes from the data.
     """
-    if primary.empty:
+    if not estimated(primary):
         return ""
-    row = row_at(primary, _planned(primary))
+    row = planned_row(primary)
     lower, upper = float(row["lower"]), float(row["upper"])
     view = measure_view(definition, str(row["measure"]))
     matters = matters_text(definition)
@@ -251,7 +275,7 @@ def meaning(primary: pd.DataFrame, definition: Definition) -> str:
     more = _more(view)
     ahead = in_sentence(level_label(definition, first))
     behind = in_sentence(level_label(definition, second))
-    named = f"{matters}, the smallest difference that was named beforehand as worth acting on"
+    named = f"{matters}, the smallest difference that the definition names as worth acting on"
     said = {
         Verdict.LARGE: f"The whole interval lies beyond {named}. By these data there was {more} "
         f"with {ahead}, and by enough to act on.",
@@ -291,6 +315,11 @@ def exclusions_answer(primary: pd.DataFrame, definition: Definition) -> Sentence
     if len(rows) == 0:
         return Sentence("")
     at, planned = int(rows[0]), _planned(primary)
+    if not (estimated(primary) and estimated(primary, at)):
+        if not estimated(primary, at):
+            return Sentence("With excluded observations put back, no answer could be estimated.")
+        form = "With excluded observations put back: {answer} As planned, none could be estimated."
+        return Sentence(form, {"answer": answer(primary, definition, at)})
     verdicts = [
         verdict(*(value_at(primary, row, name) for name in ("lower", "upper", "matters_from")))
         for row in (planned, at)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-import keyword
 from collections.abc import Callable, Iterator
 from typing import Any
 
 from wintersward.errors import Problem, closest, listed
 from wintersward.trial.dates import dates_meant
+from wintersward.trial.names import RESERVED
 from wintersward.trial.reading import Place, Source
 from wintersward.trial.schema import (
     Analysis,
@@ -23,70 +23,8 @@ from wintersward.trial.schema import (
 )
 from wintersward.units import KINDS
 
-__all__ = ["RESERVED", "definition_problems", "diary_problems"]
+__all__ = ["definition_problems", "diary_problems"]
 
-# Columns of the tables and of the models' answers: a factor or a measure of such a name would
-# collide with them. A word of Python cannot stand in a model's formula.
-RESERVED = frozenset(
-    [
-        *keyword.kwlist,
-        "C",
-        "adjust",
-        "block",
-        "column",
-        "date",
-        "df",
-        "df_den",
-        "df_design",
-        "df_num",
-        "df_used",
-        "difference",
-        "effect",
-        "estimate",
-        "excluded",
-        "expected",
-        "f",
-        "flags",
-        "height_m",
-        "intercept",
-        "left",
-        "length_m",
-        "level",
-        "lower",
-        "mean",
-        "measure",
-        "method",
-        "missing",
-        "n",
-        "p",
-        "plot",
-        "rater",
-        "residual",
-        "right",
-        "role",
-        "row",
-        "sample",
-        "se",
-        "source",
-        "t",
-        "term",
-        "text",
-        "unit",
-        "unit_kind",
-        "unit_name",
-        "units",
-        "upper",
-        "used",
-        "value",
-        "variance",
-        "walk",
-        "whole_plot",
-        "width_m",
-        "within",
-        "x_m",
-        "y_m",
-    ]
-)
 # Dates that the toolkit itself reads, in the order that they must have.
 _ORDER = ("baseline", "covers_on", "covers_off", "first_event")
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
+from typing import TypeVar
 
-from wintersward.errors import closest, listed
+from wintersward.errors import WinterswardError, closest, listed
 
 __all__ = ["dates_meant", "shift_dates"]
 
 NamedDates = Mapping[str, dt.date | list[dt.date]]
+_When = TypeVar("_When", dt.date, dt.date | list[dt.date])
 
 
 def dates_meant(named: NamedDates, words: dt.date | str | Iterable[dt.date | str]) -> list[dt.date]:
@@ -53,16 +55,31 @@ def dates_meant(named: NamedDates, words: dt.date | str | Iterable[dt.date | str
     return sorted(found)
 
 
-def shift_dates(named: NamedDates, days: int) -> dict[str, dt.date | list[dt.date]]:
+def shift_dates(named: Mapping[str, _When], days: int) -> dict[str, _When]:
     """Shift every date by the same number of days.
+
+    Raises
+    ------
+    WinterswardError
+        Where a date would leave the calendar.
 
     Examples
     --------
     >>> shift_dates({"visits": [dt.date(2026, 3, 10)]}, 364)
     {'visits': [datetime.date(2027, 3, 9)]}
     """
-    step = dt.timedelta(days=days)
     return {
-        name: [day + step for day in when] if isinstance(when, list) else when + step
+        name: [_shifted(day, days) for day in when]
+        if isinstance(when, list)
+        else _shifted(when, days)
         for name, when in named.items()
     }
+
+
+def _shifted(day: dt.date, days: int) -> dt.date:
+    try:
+        return day + dt.timedelta(days=days)
+    except OverflowError:
+        raise WinterswardError(
+            f"{day} cannot be shifted by {days} days; choose another day"
+        ) from None

@@ -1,0 +1,120 @@
+"""Tables of what was planned, seen, set aside and done otherwise."""
+
+from __future__ import annotations
+
+import pandas as pd
+from markupsafe import Markup
+
+from wintersward.report.numbers import day_text, number, row_at
+from wintersward.report.tables import Cell, Head, Row, html_table
+from wintersward.report.views import measure_view
+from wintersward.trial.schema import Definition
+
+__all__ = ["counts_table", "deviations_table", "exclusions_table", "flagged_table"]
+__all__ += ["treatments_table"]
+
+
+def flagged_table(scores: pd.DataFrame, observations: pd.DataFrame, values: bool = True) -> Markup:
+    """List the photos that a check flagged, and what became of them.
+
+    Parameters
+    ----------
+    scores : DataFrame
+        The table ``photo_scores``.
+    observations : DataFrame
+        The table ``observations``, which tells what was set aside.
+    values : bool
+        Whether to show how green each is; not while the comparison waits.
+
+    Returns
+    -------
+    Markup
+        Empty where no photo has a flag.
+    """
+    flagged = scores[scores["flags"].fillna("") != ""]
+    if flagged.empty:
+        return Markup("")
+    gone = set(observations.loc[observations["excluded"].fillna("") != "", "source"].astype(str))
+    heads = [Head("Date"), Head("Plot"), Head("Photo", "", True)]
+    heads += [Head("Green cover", "%", True)] if values else []
+    heads += [Head("What a check noticed"), Head("In the analysis")]
+    lines = []
+    for at in flagged.index:
+        row = row_at(scores, int(at))
+        cells: list[Cell] = [str(row["sample"])]
+        if values and pd.notna(row["cover"]):
+            shown = f"{row['cover']:.1f}"
+            cells.append(number("photo_scores", scores, int(at), "cover", shown))
+        elif values:
+            cells.append("–")
+        aside = str(row["path"]) in gone
+        cells += [str(row["flags"]), "set aside in the diary" if aside else "flagged, still used"]
+        lines.append(Row((day_text(row["date"]), str(row["plot"])), tuple(cells)))
+    return html_table("Photos with a flag", heads, lines)
+
+
+def counts_table(counts: pd.DataFrame, definition: Definition) -> Markup:
+    """Show how many observations were planned, used, excluded and missing."""
+    if counts.empty:
+        return Markup("")
+    names = ("expected", "used", "excluded", "missing")
+    shown = ("planned", "used", "excluded", "missing")
+    heads = [Head("Measure"), Head("Date"), *(Head(name, "", True) for name in shown)]
+    lines = []
+    order = counts["measure"].map(list(definition.measures).index)
+    for at in order.sort_values(kind="stable").index:
+        row = row_at(counts, at)
+        later = str(row.get("due", "yes")) == "not yet"
+        cells: tuple[Cell, ...] = tuple(
+            "not yet due"
+            if later and n == "missing"
+            else number("counts", counts, int(at), n, str(int(row[n])))
+            for n in names
+        )
+        label = measure_view(definition, str(row["measure"])).label
+        short = int(row["excluded"]) + int(row["missing"]) > 0
+        lines.append(Row((label, day_text(row["date"])), cells, strong=short))
+    note = "Dates with an excluded or missing observation stand out."
+    return html_table("Observations planned, used, excluded and missing", heads, lines, note)
+
+
+def exclusions_table(exclusions: pd.DataFrame, definition: Definition) -> Markup:
+    """List the exclusions of the diary with their reasons."""
+    if exclusions.empty:
+        return Markup("")
+    heads = [Head("Plot"), Head("Measure"), Head("Date"), Head("Sample"), Head("Rater")]
+    heads += [Head("Reason"), Head("observations set aside", "", True)]
+    lines = []
+    for at in exclusions.index:
+        row = row_at(exclusions, at).fillna("")
+        measure = str(row["measure"])
+        cells: tuple[Cell, ...] = (
+            measure_view(definition, measure).label if measure else "all",
+            day_text(row["date"]) if row["date"] else "all",
+            str(row["sample"]) or "all",
+            str(row["rater"]) or "all",
+            str(row["reason"]),
+            number(
+                "exclusions", exclusions, int(at), "observations", str(int(row["observations"]))
+            ),
+        )
+        lines.append(Row((str(row["plot"]),), cells))
+    return html_table("Observations set aside, with the reason in the diary", heads, lines)
+
+
+def deviations_table(deviations: pd.DataFrame) -> Markup:
+    """List what was not done as the definition says, with the reasons."""
+    if deviations.empty:
+        return Markup("")
+    heads = [Head("Date"), Head("What happened"), Head("Reason")]
+    lines = [
+        Row((day_text(row["date"]),), (str(row["what"]), str(row["reason"])))
+        for _, row in deviations.iterrows()
+    ]
+    return html_table("Deviations from the definition", heads, lines)
+
+
+def treatments_table(rows: list[tuple[str, str, str]]) -> Markup:
+    """List the treatments: factor, treatment and what it is made of."""
+    heads = [Head("Factor"), Head("Treatment"), Head("What it is")]
+    return html_table("What was compared", heads, [Row((f, t), (what,)) for f, t, what in rows])

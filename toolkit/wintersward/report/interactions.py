@@ -1,0 +1,199 @@
+"""Whether the difference between treatments of one factor depends on the other factor."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+from markupsafe import Markup
+
+from wintersward.report.comparing import difference_decimals
+from wintersward.report.numbers import (
+    Said,
+    Sentence,
+    day_text,
+    df_text,
+    interval_said,
+    level_text,
+    number,
+    p_text,
+    row_at,
+    text,
+    value_at,
+)
+from wintersward.report.tables import Head, Row, html_table
+from wintersward.report.views import factor_label, in_sentence, level_label, measure_view
+from wintersward.trial.schema import Definition
+
+__all__ = ["Crossing", "crossing_of", "interaction_heading", "interaction_words"]
+__all__ += ["interactions", "interactions_table"]
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """A difference of differences, taken apart.
+
+    Parameters
+    ----------
+    outer : tuple of str
+        The two treatments with which the inner difference is compared: left, right.
+    inner : tuple of str
+        The two treatments of the inner difference: first minus second.
+    """
+
+    outer: tuple[str, str]
+    inner: tuple[str, str]
+
+
+def crossing_of(definition: Definition, effect: str, left: str, right: str) -> Crossing:
+    """Take apart a row such as ``fleece:hollow-solid`` against ``open:hollow-solid``.
+
+    Raises
+    ------
+    ValueError
+        Where the pair is not one of the definition's treatments.
+    """
+    first, pair = left.split(":", 1)
+    levels = list(definition.treatments[effect.split(":")[1]].levels)
+    for one in levels:
+        for other in levels:
+            if f"{one}-{other}" == pair:
+                return Crossing((first, right.split(":", 1)[0]), (one, other))
+    raise ValueError(f"'{pair}' is not a pair of {', '.join(levels)}")
+
+
+def interactions(differences: pd.DataFrame, measure: str) -> pd.DataFrame:
+    """Take the differences of differences of a measure out of the table ``differences``."""
+    crossed = differences["effect"].astype(str).str.contains(":")
+    return differences[crossed & (differences["measure"] == measure)]
+
+
+def interaction_heading(definition: Definition, effect: str) -> str:
+    """Ask in words whether one factor's difference depends on the other."""
+    outer, inner = (in_sentence(factor_label(definition, name)) for name in effect.split(":"))
+    return f"Does the {inner} difference depend on the {outer}?"
+
+
+def interactions_table(differences: pd.DataFrame, definition: Definition, measure: str) -> Markup:
+    """Show the differences of differences of a measure, pair by pair and date by date.
+
+    Parameters
+    ----------
+    differences : DataFrame
+        Table of a run, of any measures, in SI.
+    definition : Definition
+        The trial.
+    measure : str
+        What was observed.
+
+    Returns
+    -------
+    Markup
+        Empty where there are none.
+    """
+    rows = interactions(differences, measure)
+    if rows.empty:
+        return Markup("")
+    rows = rows.sort_values(["effect", "left", "right", "date"], kind="stable")
+    view, level = measure_view(definition, measure), level_text(definition.analysis.alpha)
+    unit, decimals = view.difference_unit, difference_decimals(view, rows)
+    inner = list(dict.fromkeys(_inner_words(definition, row) for _, row in rows.iterrows()))
+    heads = [Head("Compared"), Head("Date")]
+    heads += [Head("difference", unit, True), Head(f"{level} interval", unit, True)]
+    heads += [Head("standard error", unit, True), Head("df", "", True), Head("p", "", True)]
+    lines = []
+    for at in rows.index:
+        row = row_at(differences, int(at))
+        shown = {
+            name: text(view.difference(float(row[name])), decimals, signed=True)
+            for name in ("difference", "lower", "upper")
+        }
+        shown["se"] = text(view.difference(float(row["se"])), decimals + 1)
+        shown |= {"df": df_text(float(row["df"])), "p": p_text(float(row["p"]))}
+        said = {name: _said(differences, int(at), name, shown[name]) for name in shown}
+        ends = interval_said(said)
+        cells = (said["difference"], ends, said["se"], said["df"], said["p"])
+        pair = _pair_words(definition, row, len(inner) > 1)
+        lines.append(Row((pair, day_text(row["date"])), cells))
+    note = (
+        "Each row is a difference of differences; above zero, the difference named above is higher "
+        "with the treatment named first. Intervals and p on one date are one family, adjusted by "
+        "Bonferroni's method. All are secondary."
+    )
+    caption = f"{view.label}: {in_sentence(inner[0])}" if len(inner) == 1 else view.label
+    return html_table(f"{caption}, compared between treatments", heads, lines, note)
+
+
+def _said(differences: pd.DataFrame, at: int, name: str, shown: str) -> str | Said:
+    """Tie a number to its place; what could not be estimated has none."""
+    if pd.isna(value_at(differences, at, name)):
+        return "–"
+    return number("differences", differences, at, name, shown)
+
+
+def _names(definition: Definition, row: pd.Series) -> tuple[str, str, str, str]:
+    """Name outer left and right, and the inner first and second treatment."""
+    found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
+    one, two, three, four = (
+        level_label(definition, level) for level in (*found.outer, *found.inner)
+    )
+    return one, two, three, four
+
+
+def _inner_words(definition: Definition, row: pd.Series) -> str:
+    _, _, first, second = _names(definition, row)
+    return f"{first} minus {in_sentence(second)}"
+
+
+def _pair_words(definition: Definition, row: pd.Series, inner: bool) -> str:
+    """Name what is compared; the inner difference too where the caption does not."""
+    left, right, _, _ = _names(definition, row)
+    said = f"With {in_sentence(left)}, minus with {in_sentence(right)}"
+    return f"{_inner_words(definition, row)}: {in_sentence(said)}" if inner else said
+
+
+def interaction_words(differences: pd.DataFrame, definition: Definition, measure: str) -> Sentence:
+    """Say the difference of differences for the primary question's treatments on the last date.
+
+    Returns
+    -------
+    Sentence
+        Empty where there is none, or where it could not be estimated.
+    """
+    rows = interactions(differences, measure)
+    wanted = set(definition.analysis.primary.compare)
+    kept = []
+    for at in rows.index:
+        row = row_at(differences, int(at))
+        found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
+        numbers = [float(row[name]) for name in ("difference", "lower", "upper")]
+        if wanted in (set(found.outer), set(found.inner)) and not any(map(pd.isna, numbers)):
+            kept.append(int(at))
+    if not kept:
+        return Sentence("")
+    last = pd.to_datetime(differences.loc[kept, "date"]).max()
+    at = next(at for at in kept if pd.Timestamp(str(row_at(differences, at)["date"])) == last)
+    row, view = row_at(differences, at), measure_view(definition, measure)
+    decimals = difference_decimals(view, rows)
+    amount = view.difference(float(row["difference"]))
+    shown = {
+        name: text(view.difference(float(row[name])), decimals, signed=True)
+        for name in ("lower", "upper")
+    }
+    shown["difference"] = text(abs(amount), decimals)
+    left, right, first, second = (in_sentence(name) for name in _names(definition, row))
+    parts: dict[str, object] = {
+        name: number("differences", differences, at, name, shown[name]) for name in shown
+    }
+    parts |= {"day": day_text(row["date"]), "left": left, "right": right}
+    parts |= {"first": first, "second": second, "noun": view.noun}
+    parts |= {"level": level_text(definition.analysis.alpha)}
+    parts["higher"] = "higher" if amount >= 0 else "lower"
+    parts["unit"] = f" {view.unit_after(shown['difference'])}".rstrip()
+    parts["units"] = f" {view.unit_after(shown['upper'])}".rstrip()
+    return Sentence(
+        "Secondary: we estimate that on {day} the difference in {noun} ({first} minus {second}) "
+        "was {difference}{unit} {higher} with {left} than with {right} ({level} interval {lower} "
+        "to {upper}{units}).",
+        parts,
+    )
