@@ -11,7 +11,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from wintersward.cli import main
-from wintersward.errors import Problem, WinterswardError
+from wintersward.errors import DISK_ADVICE, Problem, WinterswardError
+from wintersward.paths import SAYS
 from wintersward.runs import runner
 from wintersward.runs.failure import Failure, StageFailed
 from wintersward.runs.new import new_study
@@ -38,11 +39,18 @@ def running(monkeypatch: pytest.MonkeyPatch) -> Callable[[BaseException | None],
             progress("[1/1] 10-photos: score the photos")
             if error is not None:
                 raise error
-            return Path(folder) / "runs" / "007"
+            return Path(folder).resolve() / "runs" / "007"
 
         monkeypatch.setattr(runner, "run", run)
 
     return set_up
+
+
+@pytest.fixture
+def here(study: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Stand in the folder around the study."""
+    monkeypatch.chdir(study.parent)
+    return study
 
 
 def test_help_lists_every_verb(call: Call) -> None:
@@ -83,7 +91,9 @@ def test_from_new_to_plan(call: Call, tmp_path: Path) -> None:
 
     said = call("check", folder)
     assert (said.exit_code, said.stderr) == (0, "")
-    assert said.stdout.startswith(
+    named = f"{folder}: Winter covers and first aeration on our field, "
+    assert re.sub(r", \d{4}$", ", ", said.stdout.splitlines()[0]) == named
+    assert said.stdout.partition("\n")[2].startswith(
         "trial.yaml and diary.yaml are sound\n"
         "  split plot: 6 blocks, 3 cover x 2 aeration, 36 plots, not drawn yet\n"
     )
@@ -91,18 +101,45 @@ def test_from_new_to_plan(call: Call, tmp_path: Path) -> None:
 
     said = call("plan", folder)
     assert (said.exit_code, said.stderr) == (0, "")
-    assert re.match(r"plan/plots.csv: 36 plots, drawn with the seed \d+\n", said.stdout)
+    assert said.stdout.startswith(named)
+    assert re.search(r"^plan/plots.csv: 36 plots, drawn with the seed \d+$", said.stdout, re.M)
     assert (folder / "plan" / "plot_map_rater.svg").is_file()
 
     said = call("plan", folder)
-    assert said.stdout.startswith(
-        "plan/plots.csv agrees with trial.yaml and stays as it is: 36 plots\n"
-    )
+    assert "\nplan/plots.csv agrees with trial.yaml and stays as it is: 36 plots\n" in said.stdout
 
     said = call("check", folder)
     assert (said.exit_code, said.stderr) == (0, "")
     assert "36 plots, drawn\n" in said.stdout
-    assert said.stdout.endswith("next: gather; sheets/ and photos/ are empty\n")
+    assert "\n  0 sheets, 0 photos\n" in said.stdout
+    assert said.stdout.endswith("next: gather; sheets/ and photos/ hold no observations yet\n")
+
+
+def test_one_sheet_is_one_sheet(call: Call, study: Path) -> None:
+    call("plan", study)
+    text = (study / "trial.yaml").read_text(encoding="utf-8")
+    day = re.search(r"visits: *\[(\S+?)[,\]]", text)[1]
+    rows = f"date,plot,rater,colour_rating\n{day},101,gk,6\n{day},102,gk,7\n"
+    (study / "sheets" / "colour.csv").write_text(rows)
+    (study / "sheets" / "readme.txt").write_text("by hand")
+    said = call("check", study)
+    assert (said.exit_code, said.stderr) == (0, "")
+    assert "\n  1 sheet, 0 photos\n" in said.stdout
+    assert said.stdout.endswith(f"next: wintersward run {study}\n")
+
+
+def test_commands_are_told_as_they_are_typed(
+    call: Call, here: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(SAYS, "python3 toolkit/start.py")
+    assert call("check", "my_trial").stdout.endswith(
+        "next: python3 toolkit/start.py plan my_trial\n"
+    )
+    assert call("run", "my_trial").stderr == (
+        "plan/plots.csv: the plots are not drawn yet; run: python3 toolkit/start.py plan my_trial\n"
+    )
+    assert "or start one: python3 toolkit/start.py new my_trial" in call("check", "none").stderr
+    assert call("new", "another").stdout.endswith("python3 toolkit/start.py check another\n")
 
 
 def test_the_current_folder_is_the_study(
@@ -111,14 +148,13 @@ def test_the_current_folder_is_the_study(
     monkeypatch.chdir(study / "sheets")
     said = call("check")
     assert said.exit_code == 0
+    assert said.stdout.startswith(f"{study}: Winter covers")
     assert said.stdout.endswith("next: wintersward plan\n")
 
 
 def test_a_study_without_a_diary(call: Call, study: Path) -> None:
     (study / "diary.yaml").unlink()
-    assert call("check", study).stdout.startswith(
-        "trial.yaml is sound; there is no diary.yaml yet\n"
-    )
+    assert "\ntrial.yaml is sound; there is no diary.yaml yet\n" in call("check", study).stdout
 
 
 def test_every_problem_has_its_line(call: Call, study: Path) -> None:
@@ -127,7 +163,8 @@ def test_every_problem_has_its_line(call: Call, study: Path) -> None:
     text = text.replace("units: us", "units: yards").replace("blocks: 6", "blocks: six")
     path.write_text(text, encoding="utf-8")
     said = call("check", study)
-    assert (said.exit_code, said.stdout) == (2, "")
+    # No title is told where the definition cannot be read.
+    assert (said.exit_code, said.stdout) == (2, f"{study}\n")
     lines = said.stderr.splitlines()
     assert len(lines) == 2
     assert re.match(r"trial\.yaml:\d+:\d+: units: found 'yards'; allowed: us, metric", lines[0])
@@ -141,48 +178,74 @@ def test_a_changed_layout_stops_the_plan(call: Call, study: Path) -> None:
     text = path.read_text(encoding="utf-8").replace("blocks: 6", "blocks: 7")
     path.write_text(text, encoding="utf-8")
     said = call("plan", study)
-    assert (said.exit_code, said.stdout) == (2, "")
+    assert said.exit_code == 2
+    assert len(said.stdout.splitlines()) == 1
+    assert said.stderr.endswith(f"and run: wintersward plan {study}\n")
     assert said.stderr.startswith("plan/plots.csv: The plan has 6 blocks; the definition says 7.")
     assert (study / "plan" / "plots.csv").read_bytes() == before
 
 
-def test_a_run(call: Call, running: Callable[..., None]) -> None:
+def test_a_run(call: Call, here: Path, running: Callable[..., None]) -> None:
     running(None)
     said = call("run", "my_trial")
     assert (said.exit_code, said.stderr) == (0, "")
-    assert said.stdout == (
-        "[1/1] 10-photos: score the photos\nruns/007 is complete; read report.html\n"
-    )
+    assert said.stdout.splitlines()[1:] == [
+        "[1/1] 10-photos: score the photos",
+        f"runs/007 is complete; read {here / 'report.html'}",
+    ]
 
 
 def test_a_run_without_a_plan(call: Call, study: Path) -> None:
     said = call("run", study)
     assert said.exit_code == 2
     assert said.stderr == (
-        "plan/plots.csv: the plots are not drawn yet; run: wintersward plan my_trial\n"
+        f"plan/plots.csv: the plots are not drawn yet; run: wintersward plan {study}\n"
     )
 
 
 @pytest.mark.parametrize(("kind", "code"), [("study", 2), ("fault", 1), ("time", 1)])
-def test_a_failed_stage(call: Call, running: Callable[..., None], kind: str, code: int) -> None:
+def test_a_failed_stage(
+    call: Call, study: Path, running: Callable[..., None], kind: str, code: int
+) -> None:
     running(StageFailed(Failure("10-photos", kind, "no photo", 2, 9, "x"), "runs/.unfinished-001"))
-    said = call("run")
+    said = call("run", study)
     assert said.exit_code == code
     assert "no photo" in said.stderr
     assert "runs/.unfinished-001/failure.txt" in said.stderr
     assert "Traceback" not in said.output
 
 
-def test_stopped_from_the_keyboard(call: Call, running: Callable[..., None]) -> None:
+@pytest.mark.parametrize("verb", ["check", "plan", "run"])
+def test_what_the_disk_refuses(
+    call: Call, study: Path, monkeypatch: pytest.MonkeyPatch, verb: str
+) -> None:
+    def denied(_: Path) -> None:
+        raise PermissionError(13, "Permission denied", "my_trial/trial.yaml")
+
+    monkeypatch.setattr("wintersward.trial.read_definition", denied)
+    said = call(verb, study)
+    assert (said.exit_code, said.stdout) == (1, "")
+    assert said.stderr == f"my_trial/trial.yaml: permission denied; {DISK_ADVICE}\n"
+    assert "PermissionError" in call("--debug", verb, study).stderr
+
+
+def test_a_new_study_below_a_file(call: Call, study: Path) -> None:
+    said = call("new", study / "trial.yaml" / "next")
+    assert said.exit_code == 1
+    assert said.stderr.startswith(f"{study / 'trial.yaml'}: ")
+    assert said.stderr.endswith(f"; {DISK_ADVICE}\n")
+
+
+def test_stopped_from_the_keyboard(call: Call, study: Path, running: Callable[..., None]) -> None:
     running(KeyboardInterrupt())
-    said = call("run")
+    said = call("run", study)
     assert said.exit_code == 130
     assert said.stderr == "stopped; what was complete before is untouched\n"
 
 
-def test_what_nobody_thought_of(call: Call, running: Callable[..., None]) -> None:
+def test_what_nobody_thought_of(call: Call, study: Path, running: Callable[..., None]) -> None:
     running(ZeroDivisionError("division\nby zero"))
-    said = call("run")
+    said = call("run", study)
     assert said.exit_code == 1
     assert said.stderr == (
         "wintersward broke off (ZeroDivisionError: division by zero); run again with --debug\n"
@@ -196,13 +259,14 @@ def test_what_nobody_thought_of(call: Call, running: Callable[..., None]) -> Non
 )
 def test_a_traceback_is_there_for_the_asking(
     call: Call,
+    study: Path,
     running: Callable[..., None],
     order: tuple[str, str],
     error: Exception,
     code: int,
 ) -> None:
     running(error)
-    said = call(*order)
+    said = call(*order, study)
     assert said.exit_code == code
     assert "Traceback (most recent call last)" in said.stderr
     assert type(error).__name__ in said.stderr

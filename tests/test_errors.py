@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from wintersward.errors import Problem, WinterswardError, closest, listed
@@ -44,12 +46,19 @@ def test_an_error_tells_every_problem_sorted_by_place_and_then_what_has_none() -
 
 
 def test_rows_of_one_file_are_sorted_as_numbers() -> None:
-    rows = [Problem("sheets/a.csv", row=row) for row in (10, 9, 100)]
+    # Whatever is wrong in them, and in whatever column.
+    rows = [Problem("sheets/a.csv", row=row, field=f"{200 - row}") for row in (10, 9, 100)]
+    rows = [replace(rows[0], found="b"), replace(rows[1], found="c"), replace(rows[2], found="a")]
     assert [p.row for p in WinterswardError(rows).problems if isinstance(p, Problem)] == [
         9,
         10,
         100,
     ]
+
+
+def test_one_row_is_told_from_the_first_column_on() -> None:
+    column, row = Problem("a.csv", row=2, field="b"), Problem("a.csv", row=2, field="a", found="z")
+    assert sorted([column, row]) == [row, column]
 
 
 @pytest.mark.parametrize("problems", ["no plan yet", ["no plan yet"]])

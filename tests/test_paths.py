@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -93,6 +95,50 @@ class TestTemplate:
         assert names
         for name in names:
             assert paths.template(kind, name) == folder / name
+
+
+class TestCommand:
+    @pytest.fixture(autouse=True)
+    def nothing_said(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.delenv(paths.SAYS, raising=False)
+
+    def test_a_folder_as_it_was_typed(self) -> None:
+        assert paths.command("check", "my_trial") == "wintersward check my_trial"
+        assert paths.command("check", "../my trial/") == "wintersward check '../my trial/'"
+        assert paths.command("check") == "wintersward check"
+
+    def test_a_folder_that_nobody_typed(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.chdir(tmp_path)
+        assert paths.command("plan", tmp_path / "my_trial") == "wintersward plan my_trial"
+        assert paths.command("plan", tmp_path) == "wintersward plan ."
+        assert paths.command("plan", tmp_path.parent) == f"wintersward plan {tmp_path.parent}"
+
+    def test_in_the_words_of_whatever_started_it(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setenv(paths.SAYS, "python3 toolkit/start.py")
+        assert paths.command("run", "my_trial") == "python3 toolkit/start.py run my_trial"
+        assert paths.command("run") == "python3 toolkit/start.py run ."
+
+    def test_every_command_is_written_here(self) -> None:
+        verbs = re.compile(r"wintersward (new|check|plan|run|season|lab)\b")
+        told = []
+        for path in (ROOT / "toolkit" / "wintersward").rglob("*.py"):
+            tree = ast.parse(path.read_text(encoding="utf-8"))
+            documents = {
+                ast.get_docstring(node, clean=False)
+                for node in ast.walk(tree)
+                if isinstance(node, (ast.Module, ast.ClassDef, ast.FunctionDef))
+            }
+            told += [
+                f"{path.name}:{node.lineno}"
+                for node in ast.walk(tree)
+                if isinstance(node, ast.Constant)
+                and isinstance(node.value, str)
+                and node.value not in documents
+                and verbs.search(node.value)
+            ]
+        assert told == []
 
 
 class TestStudyFolder:

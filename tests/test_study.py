@@ -10,8 +10,9 @@ import pandas as pd
 import pytest
 
 from e2e.example import EXAMPLE
+from wintersward.design import redraw
 from wintersward.errors import WinterswardError
-from wintersward.study import Trial, open_study, record_problems, waited_for
+from wintersward.study import Trial, gathered, open_study, record_problems
 
 
 @pytest.fixture(scope="module")
@@ -100,8 +101,12 @@ def test_a_plan_that_the_seed_does_not_draw_is_refused(study: Path) -> None:
     order = {"open": "fleece", "fleece": "woven", "woven": "open"}
     plots["cover"] = plots["cover"].map(order)
     plots.to_csv(swapped / "plan" / "plots.csv", index=False)
-    with pytest.raises(WinterswardError, match=r"plan/plots\.csv is not the plan that trial\.yaml"):
+    with pytest.raises(WinterswardError, match="not the plan that trial") as caught:
         open_study(swapped)
+    assert str(caught.value.problems[-1]) == redraw(swapped)
+    with pytest.raises(WinterswardError) as caught:
+        open_study(str(swapped))
+    assert str(caught.value.problems[-1]).endswith(f"and run: wintersward plan {swapped}")
 
 
 def test_a_damaged_photo_is_named_from_the_study_on(study: Path) -> None:
@@ -114,7 +119,7 @@ def test_a_damaged_photo_is_named_from_the_study_on(study: Path) -> None:
 
 def test_records_are_checked_without_scoring(study: Path) -> None:
     assert record_problems(study) == []
-    assert waited_for(study) == open_study(study).outstanding
+    assert gathered(study).waiting == open_study(study).outstanding
     wrong = study.parent / "wrong"
     shutil.copytree(study, wrong, ignore=shutil.ignore_patterns(".cache"))
     (wrong / "photos" / "2026-03-24" / "302_1.jpg").unlink()
@@ -124,6 +129,15 @@ def test_records_are_checked_without_scoring(study: Path) -> None:
         "by itself: remove the entry and tell why under deviations"
     ]
     assert not (wrong / ".cache").exists()
+
+
+def test_files_are_counted_that_hold_observations(study: Path) -> None:
+    littered = study.parent / "littered"
+    shutil.copytree(study, littered, ignore=shutil.ignore_patterns(".cache"))
+    for name in ("sheets/readme.txt", "sheets/.pulls.csv", "photos/2026-03-24/Thumbs.db"):
+        (littered / name).write_text("no record")
+    found = gathered(littered)
+    assert (found.sheets, found.photos) == (2, 3)
 
 
 def test_a_study_without_plots_says_what_to_do(study: Path) -> None:

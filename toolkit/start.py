@@ -10,6 +10,7 @@ computer with an old Python is told what is missing instead of being shown a syn
 import json
 import os
 import re
+import shlex
 import shutil
 import signal
 import subprocess
@@ -31,7 +32,8 @@ from start_environment import (
     say,
 )
 
-ME = ("python" if ON_WINDOWS else "python3") + " toolkit/start.py"
+# Names the variable in which wintersward is told how a person types its commands.
+SAYS = "WINTERSWARD_SAYS"
 PIN = re.compile(r"^[a-z0-9]+(-[a-z0-9]+)*==[0-9][0-9a-z.!]*$")
 CACHES = (
     "__pycache__",
@@ -42,6 +44,16 @@ CACHES = (
     ".ruff_cache",
 )
 PRODUCTS = ("build", "dist")
+
+
+def me() -> str:
+    """Write how this script is called from the current folder."""
+    script = Path(__file__).resolve()
+    try:
+        path = os.path.relpath(str(script))
+    except ValueError:  # another drive
+        path = str(script)
+    return ("python " if ON_WINDOWS else "python3 ") + shlex.quote(Path(path).as_posix())
 
 
 def call(command: "Sequence[object]", cwd: "Path | None" = None, **settings: str) -> int:
@@ -80,7 +92,8 @@ def pytest(home: Environment, *options: str) -> int:
     with tempfile.TemporaryDirectory() as folder:
         counts = Path(folder) / "tests.xml"
         command = [home.python, "-m", "pytest", "--junitxml", counts, *options]
-        code = call(command, home.root, MPLBACKEND="Agg")
+        # The tests say what is said where nothing else is named.
+        code = call(command, home.root, MPLBACKEND="Agg", **{SAYS: ""})
         if code == 0 and not count_run(counts):
             code = 5
     if code == 5:
@@ -115,21 +128,29 @@ def report(home: Environment, args: "list[str]") -> int:
     if not page.is_file():
         raise Stop(f"the run ended, but {page} is not there", 1)
     say("", f"The report, for any browser:  {page}")
-    say(f"A trial of your own:  {ME} new my_trial   (or: make new DIR=my_trial)")
+    say(f"A trial of your own:  {me()} new my_trial   (or: make new DIR=my_trial)")
     return 0
 
 
 def wintersward(home: Environment, args: "list[str]", cwd: "Path | None" = None) -> int:
     """Set up what running needs and pass the arguments on to the wintersward command."""
     home.prepare("run")
-    return call([home.program("wintersward"), *args], cwd)
+    return call([home.program("wintersward"), *args], cwd, **{SAYS: me()})
 
 
 def new(home: Environment, args: "list[str]") -> int:
     """Start a study folder."""
     if not args:
-        raise Stop(f"name the folder of the new study:  {ME} new my_trial")
+        raise Stop(f"name the folder of the new study:  {me()} new my_trial")
     return wintersward(home, ["new", *args])
+
+
+def season(home: Environment, args: "list[str]") -> int:
+    """Start the next season of a trial."""
+    if not args:
+        told = "next_trial --from my_trial --covers-on 2027-01-18"
+        raise Stop(f"name the new folder, the old study and the day:  {me()} season {told}")
+    return wintersward(home, ["season", *args])
 
 
 def on_study(name: str) -> "Callable[[Environment, list[str]], int]":
@@ -137,7 +158,7 @@ def on_study(name: str) -> "Callable[[Environment, list[str]], int]":
 
     def recipe(home: Environment, args: "list[str]") -> int:
         if not args:
-            raise Stop(f"name the folder of the study:  {ME} {name} my_trial")
+            raise Stop(f"name the folder of the study:  {me()} {name} my_trial")
         return wintersward(home, [name, *args])
 
     return recipe
@@ -148,9 +169,9 @@ def lab(home: Environment, args: "list[str]") -> int:
     named = bool(args) and not args[0].startswith("-")
     folder = Path(args[0]) if named else home.root / "example_study"
     if not folder.is_dir():
-        raise Stop(f"{folder} is not a folder; name a study:  {ME} lab my_trial")
+        raise Stop(f"{folder} is not a folder; name a study:  {me()} lab my_trial")
     home.prepare("run")
-    return call([home.python, "-m", "jupyterlab", *args[int(named) :]], folder)
+    return call([home.python, "-m", "jupyterlab", *args[int(named) :]], folder, **{SAYS: me()})
 
 
 def run_tests(home: Environment, args: "list[str]") -> int:
@@ -204,7 +225,7 @@ def clean(home: Environment, args: "list[str]") -> int:
             shutil.rmtree(str(path))
             say("removed " + path.relative_to(home.root).as_posix())
     if home.folder.exists():
-        say(f"kept .venv; to remove it too:  {ME} clean --venv")
+        say(f"kept .venv; to remove it too:  {me()} clean --venv")
     return 0
 
 
@@ -267,8 +288,9 @@ RECIPES = {
     "report": (report, "", "set up, run the example study, say where its report is"),
     "new": (new, "DIR", "start a trial of your own in a new folder"),
     "check": (on_study("check"), "STUDY", "say what is wrong with a study's files"),
-    "plan": (on_study("plan"), "STUDY", "draw the plots and print what the field needs"),
+    "plan": (on_study("plan"), "STUDY", "draw the plots and make the map"),
     "run": (on_study("run"), "STUDY", "run a study's notebooks and write its report"),
+    "season": (season, "DIR ARGS...", "start the next season of a trial in a new folder"),
     "wintersward": (wintersward, "ARGS...", "any other wintersward command"),
     "lab": (lab, "[STUDY]", "open JupyterLab in a study folder"),
     "test": (run_tests, "[ARGS...]", "lint, check types and run the tests"),
@@ -282,7 +304,7 @@ RECIPES = {
 
 def show_help() -> int:
     """Print the recipes."""
-    say(f"usage: {ME} RECIPE [ARGS...]", "")
+    say(f"usage: {me()} RECIPE [ARGS...]", "")
     for name, (_, takes, does) in RECIPES.items():
         say("  {:<24}{}".format((name + " " + takes).strip(), does))
     say("", f"{NAMED} may name the Python to use ({dotted(OLDEST)} or newer).")

@@ -128,3 +128,44 @@ def test_what_is_neither_seen_nor_declared_missing_is_waited_for(
     day = dt.date(2026, 3, 24)
     block = plots[plots["plot"].isin(["101", "102", "103", "104"])]
     assert outstanding(seen, definition, diary, block, "green_cover", day) == left
+
+
+@pytest.mark.parametrize(
+    ("measure", "missing", "left"),
+    [
+        # Three pulls of a plot: one is taken.
+        ("pull_force", [], ["101", "102"]),
+        ("pull_force", [{"plot": "101", "sample": 2}], ["101", "102"]),
+        (
+            "pull_force",
+            [{"plot": "101", "sample": 1}, {"plot": "101", "sample": 2}],
+            ["101", "102"],
+        ),
+        ("pull_force", [{"plot": "101", "sample": 2}, {"plot": "101", "sample": 3}], ["102"]),
+        ("pull_force", [{"plot": "101"}], ["102"]),
+        ("pull_force", [{"plot": "1A", "sample": n} for n in (1, 2, 3)], []),
+        # Two raters: one has rated.
+        ("colour_rating", [], ["101", "102"]),
+        ("colour_rating", [{"plot": "101", "rater": "te"}], ["101", "102"]),
+        ("colour_rating", [{"plot": "101", "rater": "rx"}], ["102"]),
+        ("colour_rating", [{"plot": "102", "rater": "rx"}], ["101", "102"]),
+        ("colour_rating", [{"plot": "1A"}], []),
+    ],
+)
+def test_a_declaration_of_a_sample_or_a_rater_settles_these_alone(
+    definition: Definition,
+    plots: pd.DataFrame,
+    measure: str,
+    missing: list[dict[str, Any]],
+    left: list[str],
+) -> None:
+    seen = observation_frame(
+        [
+            row("2026-03-24", "101", "pull_force", rater="rx"),
+            row("2026-03-24", "101", "colour_rating", rater="te"),
+        ]
+    )
+    told = {"measure": measure, "date": "2026-03-24", "reason": "spike bent"}
+    diary = Diary.model_validate({"missing": [told | entry for entry in missing]})
+    pair = plots[plots["plot"].isin(["101", "102"])]
+    assert outstanding(seen, definition, diary, pair, measure, dt.date(2026, 3, 24)) == left

@@ -324,6 +324,17 @@ def test_initials_may_be_capitals(write: Write, sheets: Sheets) -> None:
     assert (said, list(observations["rater"])) == ([], ["te"])
 
 
+def test_a_sheet_in_a_folder_is_told(study: Path, write: Write, sheets: Sheets) -> None:
+    for name in ("march/pulls.csv", "march/.old/x.csv", ".trash/y.csv", "march/~$z.xlsx"):
+        write(f"sheets/{name}", ["date", "plot", "pull_force"])
+    (study / "sheets" / "march" / "read me.txt").write_text("by hand")
+    observations, problems = sheets()
+    assert observations.empty
+    assert problems == [
+        "sheets/march/pulls.csv: found a sheet in a folder within sheets; move it up into sheets"
+    ]
+
+
 def test_a_file_of_another_kind_is_told(study: Path, sheets: Sheets) -> None:
     (study / "sheets" / "old.xls").write_bytes(b"\xd0\xcf\x11\xe0")
     assert sheets()[1] == ["sheets/old.xls: found a file of kind .xls; save it as .xlsx or .csv"]

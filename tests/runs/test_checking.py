@@ -52,17 +52,27 @@ def test_what_was_gathered_is_checked_once_the_plots_are_drawn(
     def stopped(_: Path) -> list[str]:
         raise WinterswardError(problems)
 
-    monkeypatch.setattr(study_module, "waited_for", stopped)
+    monkeypatch.setattr(study_module, "gathered", stopped)
     for name in ("sheets/a.csv", "sheets/~$b.xlsx", "photos/1/101.jpg", "photos/index.csv"):
         (study / name).parent.mkdir(parents=True, exist_ok=True)
         (study / name).write_text("")
     found = check(study)
-    assert (found.sheets, found.photos) == (1, 1)
+    assert (found.sheets, found.photos) == (0, 0)
     assert found.waiting == found.plots
     plan(study)
     with pytest.raises(WinterswardError) as caught:
         check(study)
     assert caught.value.problems == problems
+
+
+def test_files_are_counted_once_the_plots_are_drawn(study: Path) -> None:
+    plan(study)
+    (study / "sheets").mkdir()
+    rows = "date,plot,rater,colour\n2026-03-24,101,rx,6\n2026-03-24,102,rx,7\n"
+    (study / "sheets" / "colour.csv").write_text(rows)
+    (study / "sheets" / "readme.txt").write_text("by hand")
+    found = check(study)
+    assert (found.sheets, found.photos, found.waiting) == (1, 0, 14)
 
 
 def test_before_the_plan_no_library_of_tables_is_waited_for(study: Path) -> None:

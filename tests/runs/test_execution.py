@@ -86,9 +86,18 @@ def test_a_problem_of_the_study_is_told_whole(
     assert failure is not None
     assert failure.kind == "study"
     assert failure.reason == (
-        "sheets/pulls.csv, row 5, column force: found 'x'; allowed: a number\n"
-        "sheets/pulls.csv, row 3, column plot: found '999'; allowed: a plot"
+        "sheets/pulls.csv, row 3, column plot: found '999'; allowed: a plot\n"
+        "sheets/pulls.csv, row 5, column force: found 'x'; allowed: a number"
     )
+
+
+def test_a_full_disk_is_no_fault_of_a_notebook(
+    stage: Make, run: Callable[[Stage], Executed]
+) -> None:
+    failure = run(stage("full_disk")).failure
+    assert failure is not None
+    assert failure.kind == "disk"
+    assert failure.reason == "OSError: [Errno 28] No space left on device: 'given.csv'"
 
 
 def test_a_dying_kernel(

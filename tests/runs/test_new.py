@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from wintersward.errors import WinterswardError
-from wintersward.paths import template_folder
+from wintersward.paths import SAYS, template_folder
 from wintersward.runs import new
 from wintersward.runs.new import fresh_folder, fresh_seed, new_study
 from wintersward.trial import read_definition, read_diary
@@ -28,15 +28,36 @@ def test_a_new_study_is_sound(tmp_path: Path) -> None:
     assert [path.name for path in made.parent.iterdir()] == ["my trial"]
 
 
-def test_nothing_of_the_starter_but_seed_and_year_is_changed(tmp_path: Path) -> None:
+def test_nothing_of_the_starter_but_what_is_to_be_filled_in_is_changed(tmp_path: Path) -> None:
     made = new_study(tmp_path / "trial", dt.date(2026, 9, 1))
     definition, _ = read_definition(made)
     assert definition is not None
     starter = (template_folder("starter") / "trial.yaml").read_text(encoding="utf-8")
     filled = starter.replace("{{ year }}", "2027")
     filled = filled.replace("{{ seed }}", str(definition.layout.seed))
+    filled = filled.replace("{{ check }}", "wintersward check FOLDER")
     assert (made / "trial.yaml").read_text(encoding="utf-8") == filled
     assert "{{" not in filled
+
+
+def test_the_command_that_checks_it_is_the_one_that_is_typed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(SAYS, "python3 toolkit/start.py")
+    text = (new_study(tmp_path / "trial") / "trial.yaml").read_text(encoding="utf-8")
+    assert "#     python3 toolkit/start.py check FOLDER\n" in text
+
+
+def test_a_folder_that_cannot_be_written_to_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def denied(**_: object) -> str:
+        raise PermissionError(13, "Permission denied", ".wintersward-x1")
+
+    monkeypatch.setattr(new.tempfile, "mkdtemp", denied)
+    with pytest.raises(PermissionError) as caught:
+        new_study(tmp_path / "trial")
+    assert caught.value.filename == str(tmp_path)
 
 
 def test_each_study_has_its_own_seed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from wintersward.design import redraw
 from wintersward.errors import WinterswardError
 from wintersward.runs.planning import plan
 
@@ -81,7 +82,9 @@ def test_a_changed_layout_is_told_and_nothing_is_overwritten(
         plan(study)
     problems = [str(problem) for problem in caught.value.problems]
     assert any(problem.startswith("plan/plots.csv: ") and said in problem for problem in problems)
-    assert "not drawn again" in problems[-1]
+    assert problems[-1] == (
+        "the plots were drawn from another definition and are not drawn again; " + redraw(study)
+    )
     assert drawn(study) == before
 
 

@@ -1,6 +1,8 @@
 from __future__ import annotations
 
+import ast
 import datetime as dt
+import importlib.metadata
 import json
 import os
 import shutil
@@ -9,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from wintersward.paths import template_folder
+from wintersward.runs import provenance
 from wintersward.runs.files import sha256
 from wintersward.runs.provenance import (
     LIBRARIES,
@@ -148,3 +151,17 @@ def test_circumstances() -> None:
     assert told["ended"] == "2026-03-24T09:31:16-05:00"
     assert told["seconds"] == {"10-photos": 60.12}
     assert set(told) == {"run", "started", "ended", "seconds", "host", "platform", "python"}
+
+
+def test_only_libraries_that_are_imported_are_told() -> None:
+    package = Path(provenance.__file__).parents[1]
+    modules = set()
+    for path in package.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                modules |= {alias.name.split(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.module:
+                modules.add(node.module.split(".")[0])
+    homes = importlib.metadata.packages_distributions()
+    imported = {name.lower() for module in modules for name in homes.get(module, [])}
+    assert set(LIBRARIES) - imported == {"wintersward"}

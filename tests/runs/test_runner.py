@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jinja2 import TemplateNotFound
 
 from wintersward import study as study_module
 from wintersward.errors import Problem, WinterswardError
@@ -91,8 +92,20 @@ class TestStages:
         assert (made / NOISE).read_text(encoding="utf-8") == (
             "noisy, cell 2: UserWarning: old\n  warn()\nnoisy, cell 5: half done\n"
         )
-        assert "noisy warns, cell 2: UserWarning: old (" in lines[1]
-        assert "noisy warns, cell 5: half done (" in lines[2]
+        assert lines[1:] == [
+            f"      noisy warns, cell 2: UserWarning: old (runs/001/{NOISE})",
+            f"      noisy warns, cell 5: half done (runs/001/{NOISE})",
+        ]
+
+    def test_what_a_failed_stage_wrote_is_told_where_it_is(
+        self, study: Path, stage: Make, quick: Callable[..., None]
+    ) -> None:
+        quick(Failure("noisy", "fault", "x"), noise=("cell 5: half done",))
+        lines: list[str] = []
+        with pytest.raises(StageFailed):
+            run_stages(study, [stage("noisy")], lines.append)
+        assert lines[1:] == [f"      noisy warns, cell 5: half done (runs/.unfinished-001/{NOISE})"]
+        assert (study / "runs" / ".unfinished-001" / NOISE).is_file()
 
     def test_a_failing_stage_leaves_an_unfinished_run_alone(
         self, study: Path, stage: Make, quick: Callable[..., None]
@@ -128,7 +141,8 @@ class TestStages:
         ("error", "raised", "said"),
         [
             (WinterswardError("no results"), StageFailed, "reason:     no results"),
-            (ValueError("odd"), ValueError, "reason:     ValueError: odd"),
+            (ValueError("odd"), StageFailed, "reason:     ValueError: odd"),
+            (PermissionError(13, "Denied", "a.csv"), StageFailed, "reason:     a.csv: denied"),
             (KeyboardInterrupt(), KeyboardInterrupt, "reason:     stopped from the keyboard"),
         ],
     )
@@ -146,12 +160,67 @@ class TestStages:
         def finish(_study: Path, _place: Path) -> None:
             raise error
 
-        with pytest.raises(raised):
+        with pytest.raises(raised) as caught:
             run_stages(study, [stage("sound")], finish=finish)
+        if isinstance(caught.value, StageFailed):
+            assert "see runs/.unfinished-001/failure.txt" in str(caught.value)
         names = [path.name for path in (study / "runs").iterdir()]
         assert names == [".unfinished-001"]
         text = (study / "runs" / ".unfinished-001" / "failure.txt").read_text(encoding="utf-8")
         assert said in text
+
+    @pytest.mark.parametrize(
+        ("error", "kind"),
+        [
+            (KeyError("covr"), "own copy"),
+            (TemplateNotFound("study/sections/mine.html.j2"), "own copy"),
+            (WinterswardError("no results"), "study"),
+            (OSError(28, "No space left on device"), "disk"),
+        ],
+    )
+    def test_a_mistake_in_the_study_s_own_page(
+        self, study: Path, stage: Make, quick: Callable[..., None], error: Exception, kind: str
+    ) -> None:
+        quick()
+
+        def finish(_study: Path, _place: Path) -> None:
+            raise error
+
+        with pytest.raises(StageFailed) as caught:
+            run_stages(study, [stage("sound")], finish=finish)
+        assert caught.value.failure.kind == ("fault" if kind == "own copy" else kind)
+        own = study / "templates" / "reports" / "study"
+        own.mkdir(parents=True)
+        (own / "index.html.j2").write_text("{{ covr }}")
+        with pytest.raises(StageFailed) as caught:
+            run_stages(study, [stage("sound")], finish=finish)
+        assert caught.value.failure.kind == kind
+
+    def test_a_full_disk_is_told_though_nothing_can_be_written(
+        self,
+        study: Path,
+        stage: Make,
+        monkeypatch: pytest.MonkeyPatch,
+    ) -> None:
+        write = Path.write_bytes
+
+        def full(path: Path, content: bytes) -> int:
+            if (path.parent / "notebooks").exists():
+                raise OSError(28, "No space left on device")
+            return write(path, content)
+
+        def execute(_stage: Stage, _study: Path, folder: Path, _passed: object) -> Executed:
+            folder.mkdir()
+            return Executed([], None)
+
+        monkeypatch.setattr("wintersward.runs.execution.execute", execute)
+        monkeypatch.setattr(Path, "write_bytes", full)
+        with pytest.raises(StageFailed, match="provenance.json: no space left") as caught:
+            run_stages(study, [stage("sound")])
+        assert "see runs/.unfinished-001/failure.txt" in str(caught.value)
+        assert caught.value.failure.kind == "disk"
+        text = (study / "runs" / ".unfinished-001" / "failure.txt").read_text(encoding="utf-8")
+        assert "the run broke off in this stage" in text
 
     def test_inputs_that_change_meanwhile_stop_the_run(
         self, study: Path, stage: Make, quick: Callable[..., None]
@@ -213,11 +282,13 @@ class TestNumbers:
 
 # As a person would press Ctrl-C, once the long cell has begun.
 INTERRUPTED = """
-    import _thread, json, sys, threading, time
+    import _thread, json, signal, sys, threading, time
     from pathlib import Path
     from wintersward.runs.runner import run_stages
     from wintersward.runs.stages import Stage
 
+    # What is started in the background may ignore it, and so do its children.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     study = Path(sys.argv[1])
     part = study / "runs" / ".unfinished-001" / "notebooks" / ".slow.ipynb"
 
@@ -293,25 +364,24 @@ class TestRun:
             run(planned)
         assert (planned / "report.html").read_text() == "page of the year before"
 
-    def test_a_report_that_is_open_elsewhere(
+    def test_an_older_run_leaves_the_report_of_a_newer_one(
         self, planned: Path, quick: Callable[..., None], monkeypatch: pytest.MonkeyPatch
     ) -> None:
         quick()
-        replace = os.replace
 
-        def locked(source: Path, target: Path) -> None:
-            if Path(target) == planned / "report.html":
-                raise PermissionError(13, "Permission denied")
-            replace(source, target)
+        def overtaken(_study: Path, place: Path) -> None:
+            (planned / "runs" / "002").mkdir()
+            for page in (place, planned / "runs" / "002", planned):
+                (page / "report.html").write_text(f"page of {page.name}")
 
-        monkeypatch.setattr(os, "replace", locked)
-        with pytest.raises(WinterswardError, match=r"run is complete but.*read runs/001/report"):
-            run(planned)
-        assert (planned / "runs" / "001" / "report.html").exists()
+        monkeypatch.setattr(runner, "_render", overtaken)
+        assert run(planned).name == "001"
+        assert (planned / "report.html").read_text() == "page of 002"
 
     def test_a_study_without_plots(self, study: Path) -> None:
-        with pytest.raises(WinterswardError, match="not drawn yet; run: wintersward plan"):
-            run(study)
+        with pytest.raises(WinterswardError) as caught:
+            run(str(study))
+        assert str(caught.value).endswith(f"not drawn yet; run: wintersward plan '{study}'")
         assert not (study / "runs").exists()
 
     def test_a_study_with_problems_is_not_started(

@@ -7,7 +7,7 @@ import pytest
 from wintersward.errors import WinterswardError
 from wintersward.paths import template_folder
 from wintersward.runs.notebooks import prepared
-from wintersward.runs.stages import REPORT, STAGES, Stage
+from wintersward.runs.stages import REPORT, STAGES, Stage, own_page
 
 
 def test_the_numbers_give_the_order() -> None:
@@ -34,3 +34,24 @@ def test_the_own_copy_of_a_study_goes_first(tmp_path: Path) -> None:
 def test_a_stage_without_a_notebook(tmp_path: Path) -> None:
     with pytest.raises(WinterswardError, match="no template '60-nothing.ipynb'"):
         Stage("60-nothing", "nothing").notebook(tmp_path)
+
+
+def put(path: Path) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text("{{ mistake")
+
+
+def test_a_stage_is_the_study_s_own_by_its_notebook(study: Path) -> None:
+    assert not any(stage.own(study) for stage in STAGES)
+    put(study / "notebooks" / STAGES[0].file)
+    assert [stage.own(study) for stage in STAGES] == [True, False, False]
+
+
+def test_the_report_is_the_study_s_own_by_its_page_too(study: Path) -> None:
+    put(study / "templates" / "reports" / ".DS_Store")
+    put(study / "templates" / "starter" / "trial.yaml")
+    assert not own_page(study)
+    put(study / "templates" / "reports" / "study" / "index.html.j2")
+    assert own_page(study)
+    assert [stage.own(study) for stage in STAGES] == [False, False, True]
+    assert REPORT.own(study)

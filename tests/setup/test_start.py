@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -11,6 +12,8 @@ import pytest
 
 import start
 from start_environment import NAMED, Environment, Stop
+from wintersward.cli import main
+from wintersward.paths import SAYS
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -98,6 +101,50 @@ class TestCall:
         assert (tmp_path / "told").read_text() == "Agg"
 
 
+class TestMe:
+    def test_it_is_found_from_where_the_person_stands(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        script = tmp_path / "our field" / "toolkit" / "start.py"
+        monkeypatch.setattr(start, "__file__", str(script))
+        monkeypatch.setattr(start, "ON_WINDOWS", False)
+        script.parent.mkdir(parents=True)
+        monkeypatch.chdir(script.parents[1])
+        assert start.me() == "python3 toolkit/start.py"
+        monkeypatch.chdir(tmp_path)
+        assert start.me() == "python3 'our field/toolkit/start.py'"
+
+    @pytest.mark.parametrize("argv", [["check", "my_trial"], ["lab", "."], ["wintersward", "-h"]])
+    def test_wintersward_is_told(
+        self, home: Ready, monkeypatch: pytest.MonkeyPatch, argv: list[str]
+    ) -> None:
+        told: list[dict[str, str]] = []
+        monkeypatch.setattr(start, "call", lambda *_, **settings: told.append(settings) or 0)
+        assert start.main(argv, home) == 0
+        assert told == [{SAYS: start.me()}]
+
+
+class TestReadme:
+    TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
+
+    def test_every_command_is_a_recipe(self) -> None:
+        makes = re.findall(r"^`{0,1}make (\w+)", self.TEXT, re.MULTILINE)
+        starts = re.findall(r"python toolkit/start\.py (\w+)", self.TEXT)
+        assert {"report", "test", "new"} <= set(makes)
+        assert {"check", "plan", "run", "lab", "season"} <= set(starts)
+        assert {*makes, *starts} - set(start.RECIPES) == set()
+
+    def test_the_next_season_as_it_stands_there(
+        self, home: Ready, calls: list[tuple[list[str], Path | None]]
+    ) -> None:
+        (told,) = re.findall(r"python toolkit/start\.py (season .*?)`", self.TEXT)
+        assert start.main(told.split(), home) == 0
+        assert calls == [([str(home.program("wintersward")), *told.split()], None)]
+        command = main.commands["season"]
+        context = command.make_context("season", told.split()[1:], resilient_parsing=False)
+        assert context.params["new_folder"] == "next_trial"
+
+
 class TestPytest:
     def write(self, home: Ready, text: str) -> None:
         (home.root / "test_some.py").write_text(text)
@@ -162,7 +209,7 @@ class TestRecipes:
         assert start.main(["report"], home) == 1
         assert "report.html is not there" in capsys.readouterr().err
 
-    @pytest.mark.parametrize("name", ["new", "check", "plan", "run"])
+    @pytest.mark.parametrize("name", ["new", "check", "plan", "run", "season"])
     def test_a_folder_must_be_named(
         self,
         home: Ready,
@@ -171,10 +218,10 @@ class TestRecipes:
         capsys: pytest.CaptureFixture[str],
     ) -> None:
         assert start.main([name], home) == 2
-        assert f"start.py {name} my_trial" in capsys.readouterr().err
+        assert re.search(rf"start\.py {name} \w+_trial", capsys.readouterr().err)
         assert calls == []
 
-    @pytest.mark.parametrize("name", ["new", "check", "plan", "run"])
+    @pytest.mark.parametrize("name", ["new", "check", "plan", "run", "season"])
     def test_arguments_are_passed_on_where_the_person_stands(
         self, home: Ready, name: str, calls: list[tuple[list[str], Path | None]]
     ) -> None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-import shlex
 import traceback
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from wintersward.errors import WinterswardError
+from wintersward.errors import DISK_ADVICE, WinterswardError, disk_reason
+from wintersward.paths import command, study_folder
 
 if TYPE_CHECKING:
     from wintersward.runs.checking import Checked
@@ -40,6 +40,9 @@ class _Verbs(click.Group):
             code = _code(error)
         except Exception as error:
             _trace(ctx)
+            if isinstance(error, OSError) and error.errno:
+                click.echo(f"{disk_reason(error)}; {DISK_ADVICE}", err=True)
+                return ctx.exit(_BROKEN)
             said = " ".join(str(error).split())
             told = f"{type(error).__name__}: {said}" if said else type(error).__name__
             click.echo(f"wintersward broke off ({told}); run again with --debug", err=True)
@@ -94,7 +97,8 @@ def new(folder: str) -> None:
     new_study(folder)
     click.echo(f"{Path(folder).as_posix()} is there; its trial.yaml holds an example")
     click.echo(
-        "next: write your own trial into trial.yaml, line by line, then: " + _call("check", folder)
+        "next: write your own trial into trial.yaml, line by line, then: "
+        + command("check", folder)
     )
 
 
@@ -105,6 +109,7 @@ def check(study: str) -> None:
     """Check the definition and the diary, and what was gathered."""
     from wintersward.runs.checking import check as checked
 
+    _say_which(study)
     found = checked(study)
     if found.diary:
         click.echo("trial.yaml and diary.yaml are sound")
@@ -113,11 +118,11 @@ def check(study: str) -> None:
     for line in _summary(found):
         click.echo(line)
     if not found.planned:
-        click.echo(f"next: {_call('plan', study)}")
+        click.echo(f"next: {command('plan', study)}")
     elif not (found.sheets or found.photos):
-        click.echo("next: gather; sheets/ and photos/ are empty")
+        click.echo("next: gather; sheets/ and photos/ hold no observations yet")
     else:
-        click.echo(f"next: {_call('run', study)}")
+        click.echo(f"next: {command('run', study)}")
 
 
 @main.command()
@@ -128,6 +133,7 @@ def plan(study: str) -> None:
     from wintersward.runs.planning import MAPS
     from wintersward.runs.planning import plan as planned
 
+    _say_which(study)
     made = planned(study)
     if made.drawn:
         click.echo(f"plan/plots.csv: {made.plots} plots, drawn with the seed {made.seed}")
@@ -145,8 +151,9 @@ def run(study: str) -> None:
     """Execute every stage into runs/NNN and write the report."""
     from wintersward.runs.runner import run as execute
 
+    _say_which(study)
     made = execute(study, click.echo)
-    click.echo(f"runs/{made.name} is complete; read report.html")
+    click.echo(f"runs/{made.name} is complete; read {made.parents[1] / 'report.html'}")
 
 
 @main.command()
@@ -170,7 +177,16 @@ def season(new_folder: str, old: str, covers_on: str) -> None:
         names = ", ".join(made.own_notebooks)
         click.echo(f"changed notebooks of the old season stay there too: {names}")
     click.echo(f"check in trial.yaml what no date tells, the title first: {made.title}")
-    click.echo(f"next: {_call('check', new_folder)}")
+    click.echo(f"next: {command('check', new_folder)}")
+
+
+def _say_which(study: str) -> None:
+    """Say which study is meant, since a folder above the one that was typed may be it."""
+    from wintersward.trial import read_definition
+
+    folder = study_folder(study or Path.cwd())
+    definition, _ = read_definition(folder)
+    click.echo(f"{folder}: {' '.join(definition.title.split())}" if definition else f"{folder}")
 
 
 def _summary(found: Checked) -> list[str]:
@@ -188,7 +204,8 @@ def _summary(found: Checked) -> list[str]:
         f"{question.compare[0]} against {question.compare[1]}",
     ]
     if found.planned:
-        lines.append(f"  {found.sheets} sheets, {found.photos} photos")
+        counted = _counted(found.sheets, "sheet"), _counted(found.photos, "photo")
+        lines.append("  {}, {}".format(*counted))
         lines.append(_waiting(found))
     return lines
 
@@ -203,9 +220,8 @@ def _waiting(found: Checked) -> str:
     )
 
 
-def _call(verb: str, study: str) -> str:
-    """Write a command as it has to be typed."""
-    return f"wintersward {verb} {shlex.quote(study)}" if study else f"wintersward {verb}"
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def _day(text: str) -> dt.date:

@@ -6,12 +6,19 @@ import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-__all__ = ["Problem", "WinterswardError", "closest", "listed"]
+__all__ = ["DISK_ADVICE", "Problem", "WinterswardError", "closest", "disk_reason", "listed"]
+
+DISK_ADVICE = (
+    "make room on the disk, see that files and folders can be read and written, close what is "
+    "open in another program; then run again"
+)
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True)
 class Problem:
     """One thing that is wrong in something a person wrote or gathered.
+
+    Problems are sorted by place: path, line, column, row and field.
 
     Parameters
     ----------
@@ -46,6 +53,14 @@ class Problem:
     allowed: str = ""
     hint: str = ""
     row: int = 0
+
+    def __lt__(self, other: Problem) -> bool:
+        """Tell whether this one stands before another."""
+        return self._rank() < other._rank()
+
+    def _rank(self) -> tuple[object, ...]:
+        place = (self.path, self.line, self.column, self.row, self.field)
+        return (*place, self.found, self.allowed, self.hint)
 
     def __str__(self) -> str:
         """Say the problem in one line."""
@@ -98,6 +113,22 @@ def closest(word: str, known: Iterable[str]) -> str:
     """
     near = difflib.get_close_matches(str(word), [str(k) for k in known], n=1, cutoff=0.6)
     return f"did you mean {near[0]}?" if near else ""
+
+
+def disk_reason(error: OSError) -> str:
+    """Say in words what the system could not do with which file or folder.
+
+    Examples
+    --------
+    >>> disk_reason(PermissionError(13, "Permission denied", "plan/plots.csv"))
+    'plan/plots.csv: permission denied'
+    >>> disk_reason(OSError(28, "No space left on device"))
+    'the disk: no space left on device'
+    """
+    # Of two names the second is where a file was to be put.
+    path = error.filename2 or error.filename or "the disk"
+    said = error.strerror or "it cannot be read or written"
+    return f"{path}: {said[0].lower()}{said[1:]}"
 
 
 def listed(words: Iterable[object]) -> str:

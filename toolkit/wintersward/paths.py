@@ -1,15 +1,28 @@
-"""Where templates and study folders are."""
+"""Where templates and study folders are, and how a command on one is typed."""
 
 from __future__ import annotations
 
+import os
+import shlex
 from pathlib import Path, PureWindowsPath
 
 from wintersward.errors import WinterswardError, closest, listed
 
-__all__ = ["DEFINITION", "KINDS", "shown", "study_folder", "template", "template_folder"]
+__all__ = [
+    "DEFINITION",
+    "KINDS",
+    "SAYS",
+    "command",
+    "shown",
+    "study_folder",
+    "template",
+    "template_folder",
+]
 
 DEFINITION = "trial.yaml"
 KINDS = ("notebooks", "reports", "starter")
+# Set by whatever starts wintersward for a person who types something else.
+SAYS = "WINTERSWARD_SAYS"
 
 
 def template(kind: str, name: str, study: Path | None = None) -> Path:
@@ -84,6 +97,38 @@ def template_folder(kind: str) -> Path:
     )
 
 
+def command(verb: str, study: str | Path = "") -> str:
+    """Write a command as the person has to type it.
+
+    Parameters
+    ----------
+    verb : str
+        ``check``, ``plan``, ``run``, ...
+    study : str or Path
+        The study folder: a string as the person typed it, empty for the current folder; a
+        Path, which nobody typed, as short as it can be from the current folder.
+
+    Returns
+    -------
+    str
+        With the words that ``WINTERSWARD_SAYS`` holds in place of ``wintersward``, and the
+        folder quoted where a shell needs it.
+
+    Examples
+    --------
+    >>> command("run", "our trial").partition(" run ")[2]
+    "'our trial'"
+    """
+    says = os.environ.get(SAYS, "")
+    name = study
+    if isinstance(study, Path):
+        here = Path.cwd()
+        name = str(study.relative_to(here)) if study.is_relative_to(here) else str(study)
+    elif not study and says:
+        name = "."  # what is typed then asks for a folder
+    return " ".join([says or "wintersward", verb, *([shlex.quote(str(name))] if name else [])])
+
+
 def study_folder(start: Path | str) -> Path:
     """Find the study folder that a path lies in.
 
@@ -106,7 +151,7 @@ def study_folder(start: Path | str) -> Path:
     if not path.exists():
         raise WinterswardError(
             f"{path.as_posix()}: no such file or folder; name a study folder, "
-            "or start one: wintersward new my_trial"
+            f"or start one: {command('new', 'my_trial')}"
         )
     path = path.resolve()
     for folder in (path, *path.parents):
@@ -114,7 +159,7 @@ def study_folder(start: Path | str) -> Path:
             return folder
     raise WinterswardError(
         f"{Path(start).as_posix()}: no {DEFINITION} in it or in any folder above it; "
-        "name a study folder, or start one: wintersward new my_trial"
+        f"name a study folder, or start one: {command('new', 'my_trial')}"
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -17,7 +17,7 @@ from wintersward.trial import Definition, Diary, read_definition, read_diary
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Factor, PhotoMeasure, SheetMeasure, Window
 
-__all__ = ["PHOTO_COLUMNS", "Trial", "open_study", "record_problems", "waited_for"]
+__all__ = ["PHOTO_COLUMNS", "Gathered", "Trial", "gathered", "open_study", "record_problems"]
 
 PHOTO_COLUMNS = (
     "window",
@@ -175,8 +175,7 @@ class Trial:
         """Name a photo from the study folder on, as the person knows it."""
         path = Path(problem.path)
         if path.is_relative_to(self.folder):
-            shown = path.relative_to(self.folder).as_posix()
-            return Problem(shown, *[getattr(problem, f) for f in _AFTER_PATH])
+            return replace(problem, path=path.relative_to(self.folder).as_posix())
         return problem
 
     @cached_property
@@ -213,7 +212,8 @@ class Trial:
         return chosen[list(records.COLUMNS)]
 
 
-_AFTER_PATH = ("line", "column", "field", "found", "allowed", "hint", "row")
+# What the source of an observation tells beside its sheet: the tab and the row.
+_ROW = r"(\[.*\])?:\d+$"
 
 
 def _window(measure: PhotoMeasure) -> GreenWindow:
@@ -251,7 +251,10 @@ def open_study(folder: str | Path | None = None) -> Trial:
     changed = design.layout_changed(plots, definition)
     if changed:
         raise WinterswardError(
-            [f"plan/plots.csv is not the plan that trial.yaml draws: {said}" for said in changed]
+            [
+                *(f"plan/plots.csv is not the plan that trial.yaml draws: {it}" for it in changed),
+                design.redraw(folder if isinstance(folder, str) else place),
+            ]
         )
     diary, problems = read_diary(place, definition, design.unit_names(plots))
     _stop_for(problems)
@@ -273,8 +276,25 @@ def record_problems(folder: Path) -> list[Problem | str]:
     return list(problems)
 
 
-def waited_for(folder: Path) -> list[str]:
-    """List the plots that the primary question waits for, without scoring a photo.
+@dataclass(frozen=True)
+class Gathered:
+    """What was gathered so far.
+
+    Parameters
+    ----------
+    sheets, photos : int
+        Number of files that hold observations of the trial.
+    waiting : list of str
+        Plots that the primary question still waits for.
+    """
+
+    sheets: int
+    photos: int
+    waiting: list[str]
+
+
+def gathered(folder: Path) -> Gathered:
+    """Tell what was gathered, without scoring a photo.
 
     Raises
     ------
@@ -285,9 +305,12 @@ def waited_for(folder: Path) -> list[str]:
     seen, problems = _unscored(trial)
     _stop_for(problems)
     measure = trial.definition.analysis.primary.measure
-    return records.outstanding(
+    waiting = records.outstanding(
         seen, trial.definition, trial.diary, trial.plots, measure, trial.primary_date
     )
+    files = set(seen["source"].str.replace(_ROW, "", regex=True))
+    sheets = sum(name.startswith("sheets/") for name in files)
+    return Gathered(sheets, len(files) - sheets, waiting)
 
 
 def _unscored(trial: Trial) -> tuple[pd.DataFrame, list[Problem]]:

@@ -273,7 +273,7 @@ def empty(name: str) -> pd.DataFrame:
     Examples
     --------
     >>> list(empty("counts").columns)
-    ['measure', 'date', 'expected', 'used', 'excluded', 'missing']
+    ['measure', 'date', 'expected', 'used', 'excluded', 'missing', 'due']
     """
     kinds = {"text": "str", "date": "datetime64[us]", "integer": "int64", "number": "float64"}
     columns = TABLES[name].columns

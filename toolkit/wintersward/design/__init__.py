@@ -13,6 +13,7 @@ _HOME = {
     "map_alt": "map_words",
     "plot_map": "maps",
     "read_plots": "plots",
+    "redraw": "checks",
     "treatment_marks": "marks",
     "unit_names": "plots",
     "units": "layouts",

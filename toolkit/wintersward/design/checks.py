@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -11,21 +12,32 @@ from wintersward.design.layouts import is_split
 from wintersward.design.lengths import length
 from wintersward.design.randomise import draw
 from wintersward.errors import Problem, listed
+from wintersward.paths import command
 from wintersward.trial import Definition
 
-__all__ = ["REDRAW", "layout_changed", "plan_problems"]
+__all__ = ["layout_changed", "plan_problems", "redraw"]
 
-REDRAW = (
-    "put trial.yaml back as it was when the plots were drawn, "
-    "or move plan/plots.csv away and run: wintersward plan"
-)
 # Plots nearer than this to each other touch; positions nearer than this agree [m].
 _TOUCH_M = 1e-3
 _Found = Iterator[tuple[int, str, str, str]]
 
 
+def redraw(study: str | Path) -> str:
+    """Say what to do about a plan that the definition does not draw.
+
+    Parameters
+    ----------
+    study : str or Path
+        The study folder, as `wintersward.paths.command` takes it.
+    """
+    return (
+        "put trial.yaml back as it was when the plots were drawn, "
+        f"or move plan/plots.csv away and run: {command('plan', study)}"
+    )
+
+
 def plan_problems(
-    frame: pd.DataFrame, definition: Definition, name: str, doubtful: set[str]
+    frame: pd.DataFrame, definition: Definition, name: str, doubtful: set[str], advice: str
 ) -> list[Problem]:
     """Find what the layout does not allow in a plots table.
 
@@ -39,6 +51,8 @@ def plan_problems(
         The file as the person knows it.
     doubtful : set of str
         Blocks with lines that are not sound: their treatments are not counted yet.
+    advice : str
+        What to do about a plan that the definition does not draw: `redraw`.
 
     Returns
     -------
@@ -56,7 +70,7 @@ def plan_problems(
             continue
         if part.empty:
             rule = f"blocks 1 to {definition.layout.blocks}"
-            found.append((0, "block", f"no plot of block {number}", f"{rule}; {REDRAW}"))
+            found.append((0, "block", f"no plot of block {number}", f"{rule}; {advice}"))
         else:
             found += one_block(part, str(number), definition)
     return [

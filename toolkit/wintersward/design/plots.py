@@ -12,9 +12,10 @@ from pathlib import Path
 
 import pandas as pd
 
-from wintersward.design.checks import REDRAW, plan_problems
+from wintersward.design.checks import plan_problems, redraw
 from wintersward.design.layouts import columns, is_split
 from wintersward.errors import Problem, WinterswardError, closest, listed
+from wintersward.paths import command
 from wintersward.trial import Definition
 
 __all__ = ["read_plots", "unit_names", "write_plots"]
@@ -86,17 +87,17 @@ def read_plots(path: Path, definition: Definition) -> tuple[pd.DataFrame | None,
     problems : list of Problem
         Everything that is wrong, sorted by row.
     """
-    name = _known_as(path)
+    name, advice = _known_as(path), redraw(path.parent.parent)
     lines, problems = _lines(path, name, columns(definition))
     if problems:
         return None, problems
-    frame, problems = _checked(lines, name, definition)
+    frame, problems = _checked(lines, name, definition, advice)
     doubtful = {problem.row for problem in problems}
     problems += _repeats(lines, name)
     unsure = _doubtful_blocks(lines, doubtful, definition)
-    problems += plan_problems(frame, definition, name, unsure)
+    problems += plan_problems(frame, definition, name, unsure, advice)
     if problems:
-        return None, sorted(problems, key=lambda p: (p.row == 0, p.row, p.field, p.found))
+        return None, sorted(problems)
     return _finished(frame, definition), []
 
 
@@ -118,10 +119,11 @@ def _known_as(path: Path) -> str:
 
 
 def _lines(path: Path, name: str, wanted: list[str]) -> tuple[list[_Line], list[Problem]]:
+    draw = command("plan", path.parent.parent)
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
-        hint = "no plots are drawn yet; run: wintersward plan"
+        hint = f"no plots are drawn yet; run: {draw}"
         return [], [Problem(name, hint=hint)]
     except UnicodeDecodeError as error:
         row = path.read_bytes()[: error.start].count(b"\n") + 1
@@ -129,7 +131,7 @@ def _lines(path: Path, name: str, wanted: list[str]) -> tuple[list[_Line], list[
         return [], [Problem(name, found="a byte that is not UTF-8", hint=hint, row=row)]
     table = [[cell.strip() for cell in record] for record in csv.reader(io.StringIO(text))]
     if not any(any(record) for record in table):
-        return [], [Problem(name, found="an empty file", hint="draw it: wintersward plan")]
+        return [], [Problem(name, found="an empty file", hint=f"draw it: {draw}")]
     heading = table[0]
     problems = _heading_problems(heading, name, wanted)
     lines = []
@@ -141,7 +143,7 @@ def _lines(path: Path, name: str, wanted: list[str]) -> tuple[list[_Line], list[
             problems.append(Problem(name, found=found, allowed=rule, row=row))
         lines.append(_Line(row, dict(zip(heading, record, strict=False))))
     if not lines and not problems:
-        hint = "no plot stands in it; move it away and run: wintersward plan"
+        hint = f"no plot stands in it; move it away and run: {draw}"
         problems.append(Problem(name, found="a heading alone", hint=hint))
     return lines, problems
 
@@ -167,10 +169,10 @@ def _heading_problems(heading: list[str], name: str, wanted: list[str]) -> list[
 
 
 def _checked(
-    lines: list[_Line], name: str, definition: Definition
+    lines: list[_Line], name: str, definition: Definition, advice: str
 ) -> tuple[pd.DataFrame, list[Problem]]:
     """Read every cell; the frame has the sound lines alone, indexed by their row."""
-    readers = _readers(definition, len(lines))
+    readers = _readers(definition, len(lines), advice)
     problems, sound = [], {}
     for line in lines:
         values = {}
@@ -187,10 +189,10 @@ def _checked(
     return frame, problems
 
 
-def _readers(definition: Definition, plots: int) -> dict[str, _Reader]:
+def _readers(definition: Definition, plots: int, advice: str) -> dict[str, _Reader]:
     """Make the reader of each column; it raises ValueError with the rule."""
     blocks = [str(number + 1) for number in range(definition.layout.blocks)]
-    block_rule = f"a block from 1 to {len(blocks)}; {REDRAW}"
+    block_rule = f"a block from 1 to {len(blocks)}; {advice}"
     readers: dict[str, _Reader] = {
         "plot": _text,
         "whole_plot": _text if is_split(definition) else _blank,
@@ -200,15 +202,15 @@ def _readers(definition: Definition, plots: int) -> dict[str, _Reader]:
     readers |= dict.fromkeys(_PLACES, _number)
     readers |= dict.fromkeys(_SIZES, _size)
     for factor, treatment in definition.treatments.items():
-        readers[factor] = _level_reader(list(treatment.levels))
+        readers[factor] = _level_reader(list(treatment.levels), advice)
     readers["walk"] = lambda cell: _count(cell, plots)
     return readers
 
 
-def _level_reader(levels: list[str]) -> _Reader:
+def _level_reader(levels: list[str], advice: str) -> _Reader:
     def read(cell: str) -> str:
         near = closest(cell, levels) if cell else ""
-        return _one_of(cell, levels, f"{listed(levels)}; {near or REDRAW}")
+        return _one_of(cell, levels, f"{listed(levels)}; {near or advice}")
 
     return read
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
+from itertools import product
 from typing import Any
 
 import pandas as pd
@@ -143,13 +144,31 @@ def outstanding(
     Returns
     -------
     list of str
-        Plots in the order of ``plots``, without those that the diary declares missing.
+        Plots in the order of ``plots``, without those of which everything was observed or is
+        declared missing.
+
+    Notes
+    -----
+    A declaration that names a sample or a rater settles these alone, any other the whole plot.
     """
     planned = definition.measures[measure]
-    wanted = planned.per_plot * max(1, len(getattr(planned, "raters", [])))
+    raters = list(getattr(planned, "raters", [])) or [""]
+    wanted = set(product(range(1, planned.per_plot + 1), raters))
     here = (observations["measure"] == measure) & (observations["date"] == pd.Timestamp(day))
-    seen = observations[here & observations["value"].notna()].groupby("plot").size()
-    lost = {e.plot for e in diary.missing if e.measure == measure and e.date == day}
-    declared = plots["plot"].isin(lost) | plots["whole_plot"].isin(lost)
-    short = plots["plot"].map(seen).fillna(0) < wanted
-    return list(plots.loc[short & ~declared, "plot"])
+    settled: dict[str, set[tuple[int, str]]] = {plot: set() for plot in plots["plot"]}
+    for seen in observations[here & observations["value"].notna()].itertuples():
+        # A measure without raters is taken once, whoever took it.
+        rater = str(seen.rater) if raters != [""] else ""
+        settled[str(seen.plot)].add((int(str(seen.sample)), rater))
+    for entry in diary.missing:
+        if (entry.measure, entry.date) != (measure, day):
+            continue
+        lost = {
+            (sample, rater)
+            for sample, rater in wanted
+            if entry.sample in (None, sample) and (raters == [""] or entry.rater in (None, rater))
+        }
+        named = (plots["plot"] == entry.plot) | (plots["whole_plot"] == entry.plot)
+        for plot in plots.loc[named, "plot"]:
+            settled[plot] |= lost
+    return [plot for plot in plots["plot"] if not wanted <= settled[plot]]

@@ -52,15 +52,8 @@ def read_sheets(
         Everything that is wrong, sorted by place; rows without fault are still returned.
     """
     place = folder / "sheets"
-    files = sorted(place.iterdir()) if place.is_dir() else []
-    files = [file for file in files if file.is_file() and file.name[0] not in "~."]
     reader = _Reader(definition, plots)
-    for file in files:
-        if file.suffix.lower() in _OTHER_TABLES:
-            hint = "save it as .xlsx or .csv"
-            found = f"a file of kind {file.suffix.lower()}"
-            reader.problems.append(Problem(f"sheets/{file.name}", found=found, hint=hint))
-    tables = [file for file in files if file.suffix.lower() in SUFFIXES]
+    tables = _tables(place, reader.problems) if place.is_dir() else []
     entries = _entries(diary, [file.name for file in tables], reader.problems)
     for file in tables:
         found_tables, problems = read_tables(file, f"sheets/{file.name}")
@@ -70,6 +63,25 @@ def read_sheets(
             reader.read(table, sheet)
     observations = joined([observation_frame(reader.rows)], definition)
     return observations, sorted(set(reader.problems))
+
+
+def _tables(place: Path, problems: list[Problem]) -> list[Path]:
+    """List the tables of a folder, and tell of those that are not read."""
+    tables = []
+    for file in sorted(place.rglob("*")):
+        inside = file.relative_to(place)
+        kind = file.suffix.lower()
+        if any(part[0] in "~." for part in inside.parts) or not file.is_file():
+            continue
+        if kind in _OTHER_TABLES:
+            found, hint = f"a file of kind {kind}", "save it as .xlsx or .csv"
+        elif kind in SUFFIXES and len(inside.parts) > 1:
+            found, hint = "a sheet in a folder within sheets", "move it up into sheets"
+        else:
+            tables += [file] if kind in SUFFIXES else []
+            continue
+        problems.append(Problem(f"sheets/{inside.as_posix()}", found=found, hint=hint))
+    return tables
 
 
 def _entries(

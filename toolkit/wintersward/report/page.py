@@ -17,7 +17,7 @@ from markupsafe import Markup
 
 from wintersward.analysis.results import TABLES, empty
 from wintersward.errors import WinterswardError, closest, listed
-from wintersward.paths import template
+from wintersward.paths import command, template
 from wintersward.report.covers import covered_spells, spells_of
 from wintersward.report.sections import CONTEXTS
 from wintersward.report.words import estimated
@@ -235,7 +235,7 @@ def report_page(trial: Trial, record: RecordLike) -> Page:
             path.read_bytes(), _MEDIA[path.suffix], entry["alt"], entry["caption"]
         )
     return Page(
-        tables=_tables(record),
+        tables=_tables(record, trial.folder),
         figures=figures,
         definition=trial.definition,
         provenance=_provenance(record.folder),
@@ -246,7 +246,7 @@ def report_page(trial: Trial, record: RecordLike) -> Page:
     )
 
 
-def _tables(record: RecordLike) -> dict[str, pd.DataFrame]:
+def _tables(record: RecordLike, study: Path) -> dict[str, pd.DataFrame]:
     """Read every table that the stages before this one wrote."""
     written = json.loads(
         (record.folder / "results" / "tables.json").read_text(encoding="utf-8")
@@ -256,7 +256,7 @@ def _tables(record: RecordLike) -> dict[str, pd.DataFrame]:
     if not written:
         raise WinterswardError(
             "there are no results to report yet; run the notebooks before this one first, "
-            "or all of them: wintersward run"
+            f"or all of them: {command('run', study)}"
         )
     return {name: record.read(name) for name in TABLES if name in written}
 

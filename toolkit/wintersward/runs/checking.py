@@ -32,7 +32,7 @@ class Checked:
     plots : int
         Number of plots by the definition.
     sheets, photos : int
-        Number of files.
+        Number of files that hold observations; 0 while the plots are not drawn.
     waiting : int
         Plots that the primary question still waits for.
     """
@@ -77,20 +77,22 @@ def check(folder: str | Path = "") -> Checked:
     plots = definition.layout.blocks * math.prod(
         len(factor.levels) for factor in definition.treatments.values()
     )
+    sheets = photos = 0
     waiting = plots
     if path.is_file():
         # Imported only now: the tables behind it take longer than all of the above.
-        from wintersward.study import waited_for
+        from wintersward.study import gathered
 
-        waiting = len(waited_for(study))
+        found = gathered(study)
+        sheets, photos, waiting = found.sheets, found.photos, len(found.waiting)
     return Checked(
         study,
         definition,
         (study / "diary.yaml").is_file(),
         path.is_file(),
         plots,
-        _count(study / "sheets"),
-        _count(study / "photos", leave_out=("index.csv",)),
+        sheets,
+        photos,
         waiting,
     )
 
@@ -108,11 +110,3 @@ def _unit_names(path: Path) -> list[str] | None:
             if name:
                 names[name] = None
     return list(names) or None
-
-
-def _count(folder: Path, leave_out: tuple[str, ...] = ()) -> int:
-    """Count the files of a folder without those that systems and programs put there."""
-    return sum(
-        path.is_file() and not path.name.startswith((".", "~$")) and path.name not in leave_out
-        for path in folder.rglob("*")
-    )

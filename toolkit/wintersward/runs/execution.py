@@ -22,6 +22,9 @@ from wintersward.runs.stages import Stage
 
 __all__ = ["Executed", "execute"]
 
+# Errors that the system raises, with its number in brackets, where it refuses to read or write.
+_REFUSED = ("OSError", "PermissionError")
+
 
 @dataclass(frozen=True)
 class Executed:
@@ -62,7 +65,7 @@ def execute(
         With what stopped it. An interruption from the keyboard is one of these things.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    own = stage.notebook(study).is_relative_to(study / "notebooks")
+    own = stage.own(study)
     part = folder / f".{stage.name}.ipynb"
     try:
         notebook = prepared(stage.notebook(study), parameters, _named(stage, study))
@@ -193,6 +196,8 @@ def _kind(
     if error.ename == "WinterswardError":
         return "study", error.evalue
     kind = "memory" if error.ename == "MemoryError" else "own copy" if own else "fault"
+    if error.ename in _REFUSED and error.evalue.startswith("["):
+        kind = "disk"
     return kind, exception_line(error.ename, error.evalue)
 
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from wintersward.errors import WinterswardError
+from wintersward.errors import DISK_ADVICE, WinterswardError
 
 __all__ = ["Failure", "StageFailed", "exception_line"]
 
 _ADVICE = {
     "study": "put right what is listed, then run again",
     "own copy": (
-        "the notebook is the study's own copy, in notebooks/: put it right there, or move it "
-        "away and the package's own is used; then run again"
+        "the notebook or the page's template is the study's own copy, in notebooks/ or "
+        "templates/reports/: put it right there, or move it away and the package's own is used; "
+        "then run again"
     ),
     "fault": (
         "this is a fault in the notebook or in wintersward, not in the study; pass "
@@ -23,7 +24,7 @@ _ADVICE = {
         "mostly the memory was full: close other programs and run again; photos that are "
         "scored already are not scored again"
     ),
-    "disk": "make room on the disk, or see that the folder can be written to; then run again",
+    "disk": DISK_ADVICE,
     "time": "see in the .failed.ipynb notebook how far it came; then run again",
     "kernel": (
         "start wintersward from the environment that it is installed in, with its own Jupyter, "

@@ -23,7 +23,11 @@ def write_whole(path: Path, content: str | bytes) -> None:
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_name(f".{path.name}.part")
-    part.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+    try:
+        part.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+    except OSError as error:
+        # A full disk is told without the name of the file.
+        raise OSError(error.errno, error.strerror, str(path)) from error
     os.replace(part, path)
 
 

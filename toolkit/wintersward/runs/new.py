@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from wintersward.errors import WinterswardError
-from wintersward.paths import template_folder
+from wintersward.paths import command, template_folder
 from wintersward.runs.files import write_whole
 from wintersward.trial import read_definition, read_diary
 from wintersward.trial.reading import Place
@@ -32,6 +32,8 @@ SEED: Place = ("layout", "seed")
 SEED_WRITTEN = r"[-+]?\d+"
 # What stands in the starter for the seed that is drawn, and for the year of the trial.
 _SEED, _YEAR = "{{ seed }}", "{{ year }}"
+# And for the command that checks it: FOLDER stays, since a next season has another one.
+_CHECK = "{{ check }}"
 _HIGHEST_SEED = 10**8
 
 
@@ -62,6 +64,7 @@ def new_study(folder: str | Path, today: dt.date | None = None) -> Path:
         text = path.read_bytes().decode("utf-8")
         year = (today or dt.date.today()).year + 1
         text = text.replace(_YEAR, str(year)).replace(_SEED, str(fresh_seed("")))
+        text = text.replace(_CHECK, command("check", "FOLDER"))
         write_whole(path, text)
         sound(place)
     return target
@@ -98,7 +101,11 @@ def fresh_folder(folder: str | Path) -> Iterator[tuple[Path, Path]]:
             "name a folder that is not there yet"
         )
     target.parent.mkdir(parents=True, exist_ok=True)
-    made = Path(tempfile.mkdtemp(prefix=".wintersward-", dir=target.parent))
+    try:
+        made = Path(tempfile.mkdtemp(prefix=".wintersward-", dir=target.parent))
+    except OSError as error:
+        # The name that was tried means nothing to a person.
+        raise OSError(error.errno, error.strerror, str(target.parent)) from error
     try:
         place = made / target.name
         place.mkdir()

@@ -18,10 +18,6 @@ __all__ = ["MAPS", "Planned", "plan"]
 
 # From the name of a map to whether it shows the treatments; raters get the one without.
 MAPS = {"plot_map.svg": True, "plot_map_rater.svg": False}
-_KEEP = (
-    "the plots were drawn from another definition and are not drawn again; put trial.yaml back "
-    "as it was, or move plan/plots.csv away and run: wintersward plan"
-)
 _NUMBERS = ("x_m", "y_m", "width_m", "length_m")
 
 
@@ -75,7 +71,7 @@ def plan(folder: str | Path = "") -> Planned:
     path = study / "plan" / "plots.csv"
     there = path.exists()
     if there:
-        plots = _agreeing(path, definition)
+        plots = _agreeing(path, definition, folder)
     else:
         plots = design.draw(definition)
         design.write_plots(plots, path)
@@ -84,7 +80,7 @@ def plan(folder: str | Path = "") -> Planned:
     return Planned(study, len(plots), not there, definition.layout.seed)
 
 
-def _agreeing(path: Path, definition: Definition) -> pd.DataFrame:
+def _agreeing(path: Path, definition: Definition, folder: str | Path) -> pd.DataFrame:
     """Read the plots that are drawn, as long as the definition would draw the same."""
     from wintersward import design
 
@@ -92,7 +88,9 @@ def _agreeing(path: Path, definition: Definition) -> pd.DataFrame:
     loose = plots if plots is not None else _loose(path)
     changed = design.layout_changed(loose, definition) if loose is not None else []
     if changed:
-        raise WinterswardError([*(f"plan/plots.csv: {said}" for said in changed), _KEEP])
+        kept = "the plots were drawn from another definition and are not drawn again"
+        told = [f"plan/plots.csv: {said}" for said in changed]
+        raise WinterswardError([*told, f"{kept}; {design.redraw(folder)}"])
     if plots is None:
         raise WinterswardError(problems)
     return plots

@@ -19,11 +19,11 @@ __all__ = ["LIBRARIES", "changed_inputs", "circumstances", "input_files", "input
 # Whatever may change a number or a page.
 LIBRARIES = (
     "formulaic",
-    "ipykernel",
     "jinja2",
     "matplotlib",
     "nbclient",
     "nbconvert",
+    "nbformat",
     "numpy",
     "openpyxl",
     "pandas",
@@ -31,9 +31,8 @@ LIBRARIES = (
     "pillow",
     "pydantic",
     "ruamel.yaml",
-    "scikit-image",
     "scipy",
-    "seaborn",
+    "threadpoolctl",
     "wintersward",
 )
 _ALWAYS = ("trial.yaml", "diary.yaml", "plan/plots.csv")

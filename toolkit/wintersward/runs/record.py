@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from wintersward.errors import WinterswardError, closest, listed
+from wintersward.paths import command
 from wintersward.runs.files import read_json, write_json, write_whole
 from wintersward.runs.pictures import picture_file
 from wintersward.runs.tables import columns_of, from_csv, to_csv
@@ -97,7 +98,8 @@ class Record:
         if not path.exists():
             raise WinterswardError(
                 f"the table {name} is not there yet: {path.as_posix()}; "
-                "run the notebooks before this one first, or all of them: wintersward run"
+                "run the notebooks before this one first, or all of them: "
+                + command("run", self.folder.parent.parent)
             )
         return from_csv(name, table, path.read_bytes().decode("utf-8"))
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 import re
 import time
 from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
-from wintersward.errors import WinterswardError
-from wintersward.paths import study_folder
+from wintersward.errors import WinterswardError, disk_reason
+from wintersward.paths import command, study_folder
 from wintersward.runs.failure import Failure, StageFailed, exception_line
 from wintersward.runs.files import write_json, write_whole
-from wintersward.runs.stages import REPORT, STAGES, Stage
+from wintersward.runs.latest import hand_out
+from wintersward.runs.stages import REPORT, STAGES, Stage, own_page
 
 __all__ = ["NOISE", "run", "run_stages"]
 
@@ -36,7 +38,7 @@ def run(folder: str | Path = "", progress: Progress | None = None) -> Path:
     folder : str or Path
         The study folder, or anything in it; empty, the current folder.
     progress : callable, optional
-        Called with one line a stage, and with what a stage wrote to stderr.
+        Called with one line a stage, and at the end with what the stages wrote to stderr.
 
     Returns
     -------
@@ -54,7 +56,7 @@ def run(folder: str | Path = "", progress: Progress | None = None) -> Path:
     study = study_folder(folder or Path.cwd())
     if not (study / "plan" / "plots.csv").is_file():
         raise WinterswardError(
-            f"plan/plots.csv: the plots are not drawn yet; run: wintersward plan {study.name}"
+            f"plan/plots.csv: the plots are not drawn yet; run: {command('plan', folder)}"
         )
     from wintersward.study import record_problems
 
@@ -62,7 +64,7 @@ def run(folder: str | Path = "", progress: Progress | None = None) -> Path:
     if problems:
         raise WinterswardError(problems)
     made = run_stages(study, STAGES, progress, _render)
-    _hand_out(made / "report.html", study / "report.html")
+    hand_out(study)
     return made
 
 
@@ -81,7 +83,7 @@ def run_stages(
     stages : sequence of Stage
         In their order.
     progress : callable, optional
-        Called with one line a stage, and with what a stage wrote to stderr.
+        Called with one line a stage, and at the end with what the stages wrote to stderr.
     finish : callable, optional
         Called after the last stage with the study folder and the folder of the run.
 
@@ -103,27 +105,60 @@ def run_stages(
     a message or a letter never comes to mean another run. Unfinished folders are kept.
     """
     tell = progress or _silent
-    place = _new_folder(study / "runs")
+    made = _new_folder(study / "runs")
+    noise: list[str] = []
     try:
-        _execute_all(study, place, stages, tell, finish)
+        made = _completed(study, made, stages, tell, noise, finish)
+    finally:
+        # Only now is it sure what the folder is called.
+        for said in noise:
+            tell(f"      {said} ({_named(made)}/{NOISE})")
+    return made
+
+
+def _completed(
+    study: Path,
+    place: Path,
+    stages: Sequence[Stage],
+    tell: Progress,
+    noise: list[str],
+    finish: Finish | None,
+) -> Path:
+    """Execute the stages and give the folder its final name, or tell there what stopped it."""
+    try:
+        _execute_all(study, place, stages, tell, noise, finish)
+        (place / "failure.txt").unlink()
+        return place.rename(place.with_name(_number(place)))
     except (StageFailed, _Interrupted):
         raise
     except KeyboardInterrupt:
         _fail(place, Failure("", "stopped", "stopped from the keyboard"))
         raise
-    except WinterswardError as error:
-        raise StageFailed(_fail(place, Failure("", "study", str(error))), _named(place)) from error
     except Exception as error:
-        _fail(place, Failure("", "fault", exception_line(type(error).__name__, str(error))))
-        raise
-    (place / "failure.txt").unlink()
-    complete = place.with_name(_number(place))
-    place.rename(complete)
-    return complete
+        failure = _failure(error)
+        # On a full disk the words that the stage began with have to do.
+        with suppress(OSError):
+            _fail(place, failure)
+        raise StageFailed(failure, _named(place)) from error
+
+
+def _failure(error: Exception) -> Failure:
+    """Tell what sort of failure an error outside the cells is."""
+    if isinstance(error, WinterswardError):
+        return Failure("", "study", str(error))
+    # A template that is not found is an OSError too, without a number from the system.
+    if isinstance(error, OSError) and error.errno:
+        return Failure("", "disk", disk_reason(error))
+    return Failure("", "fault", exception_line(type(error).__name__, str(error)))
 
 
 def _execute_all(
-    study: Path, place: Path, stages: Sequence[Stage], tell: Progress, finish: Finish | None
+    study: Path,
+    place: Path,
+    stages: Sequence[Stage],
+    tell: Progress,
+    noise: list[str],
+    finish: Finish | None,
 ) -> None:
     from wintersward.runs.execution import execute
     from wintersward.runs.kernels import surroundings
@@ -137,7 +172,7 @@ def _execute_all(
     write_json(place / "inputs.json", made_from)
     passed = {"study": str(study), "run_folder": str(place)}
     seconds: dict[str, float] = {}
-    noise: list[str] = []
+    written: list[str] = []
     for number, stage in enumerate(stages, 1):
         tell(f"[{number}/{len(stages)}] {stage.name}: {stage.does}")
         _fail(place, Failure(stage.name, "broke off", "the run broke off in this stage"))
@@ -145,21 +180,32 @@ def _execute_all(
         with surroundings():
             done = execute(stage, study, place / "notebooks", passed)
         seconds[stage.name] = time.monotonic() - began
-        noise += [f"{stage.name}, {said}" for said in done.noise]
-        if noise:
-            write_whole(place / NOISE, "\n".join(noise) + "\n")
-        for said in done.noise:
-            tell(f"      {stage.name} warns, {said.splitlines()[0]} ({_named(place)}/{NOISE})")
+        noise += [f"{stage.name} warns, {said.splitlines()[0]}" for said in done.noise]
+        written += [f"{stage.name}, {said}" for said in done.noise]
+        if written:
+            write_whole(place / NOISE, "\n".join(written) + "\n")
         if done.failure is not None:
             _stop(place, done.failure)
     if finish is not None:
-        finish(study, place)
+        _finish(study, place, finish)
     changed = changed_inputs(study, before, made_from["files"])
     if changed:
         reason = f"changed while the run went: {', '.join(changed)}"
         _stop(place, Failure("", "changed", reason))
     end = dt.datetime.now().astimezone()
     write_json(place / "provenance.json", circumstances(_number(place), start, end, seconds))
+
+
+def _finish(study: Path, place: Path, finish: Finish) -> None:
+    """Finish a run; a mistake in a page that the study wrote itself is no fault of wintersward."""
+    try:
+        finish(study, place)
+    except Exception as error:
+        failure = _failure(error)
+        if failure.kind != "fault" or not own_page(study):
+            raise
+        failure = _fail(place, replace(failure, kind="own copy"))
+        raise StageFailed(failure, _named(place)) from error
 
 
 def _stop(place: Path, failure: Failure) -> None:
@@ -209,17 +255,3 @@ def _render(study: Path, place: Path) -> None:
     from wintersward.report.rendering import render
 
     render(place / "notebooks" / REPORT.file, place / "report.html", study)
-
-
-def _hand_out(report: Path, target: Path) -> None:
-    """Put the report of a complete run in the study's first row."""
-    try:
-        part = target.with_name(f".{target.name}.part")
-        part.write_bytes(report.read_bytes())
-        os.replace(part, target)
-    except OSError as error:
-        raise WinterswardError(
-            f"{target.name}: the run is complete but its report could not be put here "
-            f"({error.strerror}); close it where it is open, or read runs/{report.parent.name}/"
-            f"{report.name}"
-        ) from None

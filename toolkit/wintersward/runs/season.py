@@ -20,6 +20,7 @@ from wintersward.runs.new import (
 )
 from wintersward.runs.rewriting import rewritten
 from wintersward.trial import Definition, read_definition
+from wintersward.trial.dates import shift_dates
 from wintersward.trial.reading import Place, read_yaml
 
 __all__ = ["Season", "Shift", "new_season"]
@@ -99,7 +100,9 @@ def new_season(new: str | Path, old: str | Path, covers_on: dt.date) -> Season:
     path = before / "trial.yaml"
     content = read_yaml(path, "trial.yaml").content
     dates = dict(_dates(content))
-    shifts = [Shift(_field(place), day, _shifted(day, days)) for place, day in dates.items()]
+    old_days = {_field(place): day for place, day in dates.items()}
+    new_days = shift_dates(old_days, days)
+    shifts = [Shift(field, day, new_days[field]) for field, day in old_days.items()]
     seed = str(content["layout"]["seed"])
     changes: dict[Place, tuple[str, str]] = {SEED: (SEED_WRITTEN, str(fresh_seed(seed)))}
     for (place, day), shift in zip(dates.items(), shifts, strict=True):
@@ -146,12 +149,3 @@ def _below(place: Place, found: Any) -> Iterator[tuple[Place, dt.date]]:
 def _field(place: Place) -> str:
     """Write the path of an entry as a person counts: list entries from 1."""
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
-
-
-def _shifted(day: dt.date, days: int) -> dt.date:
-    try:
-        return day + dt.timedelta(days=days)
-    except OverflowError:
-        raise WinterswardError(
-            f"{day} cannot be shifted by {days} days; choose another day"
-        ) from None

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from wintersward.paths import template
 
-__all__ = ["REPORT", "STAGES", "Stage"]
+__all__ = ["REPORT", "STAGES", "Stage", "own_page"]
 
 
 @dataclass(frozen=True)
@@ -36,6 +36,18 @@ class Stage:
     def notebook(self, study: Path) -> Path:
         """Find the notebook: the study's own copy, else the package's."""
         return template("notebooks", self.file, study)
+
+    def own(self, study: Path) -> bool:
+        """Tell whether a study has its own copy of what the stage is made of."""
+        if self.name == REPORT.name and own_page(study):
+            return True
+        return self.notebook(study).is_relative_to(study / "notebooks")
+
+
+def own_page(study: Path) -> bool:
+    """Tell whether a study has its own copy of a template of the report's page."""
+    own = study / "templates" / "reports"
+    return any(path.is_file() and not path.name.startswith(".") for path in own.rglob("*"))
 
 
 STAGES = (

@@ -1,0 +1,47 @@
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from wintersward.errors import WinterswardError
+from wintersward.runs.latest import hand_out
+
+
+def completed(study: Path, *numbers: str) -> None:
+    for number in numbers:
+        (study / "runs" / number).mkdir(parents=True, exist_ok=True)
+        (study / "runs" / number / "report.html").write_text(f"page of {number}")
+
+
+def test_the_highest_complete_run_counts(study: Path) -> None:
+    completed(study, "009", "1000", "999", ".unfinished-1001", "2000 copy")
+    (study / "runs" / "1002").mkdir()
+    hand_out(study)
+    assert (study / "report.html").read_text() == "page of 1000"
+
+
+def test_a_run_that_is_completed_meanwhile(study: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    completed(study, "001")
+    replace = os.replace
+
+    def overtaken(source: Path, target: Path) -> None:
+        completed(study, "002")
+        replace(source, target)
+
+    monkeypatch.setattr(os, "replace", overtaken)
+    hand_out(study)
+    assert (study / "report.html").read_text() == "page of 002"
+
+
+def test_a_report_that_is_open_elsewhere(study: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    completed(study, "001")
+
+    def locked(_source: Path, _target: Path) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(os, "replace", locked)
+    with pytest.raises(WinterswardError, match=r"run is complete but.*read runs/001/report"):
+        hand_out(study)
+    assert sorted(path.name for path in study.iterdir()) == ["runs", "trial.yaml"]
