@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from wintersward.lazy import load
+
 if TYPE_CHECKING:
     from wintersward.analysis import analyse, model_for
     from wintersward.design import plot_map
@@ -86,9 +88,5 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
-    """Load a public name from its home when it is first asked for."""
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    from importlib import import_module
-
-    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    """Load a name from its module when it is first asked for."""
+    return load(__name__, _HOMES, name)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from wintersward.lazy import load
+
 if TYPE_CHECKING:
     from wintersward.analysis.loop import analyse
     from wintersward.analysis.model import TrialModel, model_for
@@ -37,8 +39,4 @@ _HOMES = {
 
 def __getattr__(name: str) -> Any:
     """Load a name from its module when it is first asked for."""
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    from importlib import import_module
-
-    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    return load(__name__, _HOMES, name)

@@ -5,8 +5,9 @@ Statistics only: arrays, frames and formulas.
 
 from __future__ import annotations
 
-import importlib
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from wintersward.lazy import load
 
 if TYPE_CHECKING:
     from wintersward.models.adjust import ADJUSTMENTS
@@ -25,8 +26,6 @@ _HOMES = {
 }
 
 
-def __getattr__(name: str) -> object:
-    """Load the module of a public name when it is first asked for."""
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(importlib.import_module(f"{__name__}.{_HOMES[name]}"), name)
+def __getattr__(name: str) -> Any:
+    """Load a name from its module when it is first asked for."""
+    return load(__name__, _HOMES, name)

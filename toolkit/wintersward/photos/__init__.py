@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import Any
 
-_HOME = {
+from wintersward.lazy import load
+
+_HOMES = {
     "GREEN": "colour",
     "GreenWindow": "colour",
     "colour_index": "colour",
@@ -19,14 +20,12 @@ _HOME = {
     "overlay": "overlays",
 }
 
-__all__ = sorted(_HOME)
+__all__ = sorted(_HOMES)
 
 
 def __getattr__(name: str) -> Any:
-    """Import a name's module when the name is first asked for."""
-    if name not in _HOME:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    """Load a name from its module when it is first asked for."""
+    return load(__name__, _HOMES, name)
 
 
 def __dir__() -> list[str]:

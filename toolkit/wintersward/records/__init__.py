@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import TYPE_CHECKING, Any
+
+from wintersward.lazy import load
 
 if TYPE_CHECKING:
     from wintersward.records.exclusions import excluded
@@ -26,6 +27,5 @@ __all__ += ["read_sheets"]
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _HOMES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    """Load a name from its module when it is first asked for."""
+    return load(__name__, _HOMES, name)
