@@ -197,3 +197,20 @@ def test_no_factor_can_take_the_name_of_a_column_beside_it(
     beside |= {*fit.means(["cover"]).columns, *fit.pairs(["cover"]).columns, *fit.anova().columns}
     beside |= {*tables["skeleton"].columns, *tables["observations"].columns}
     assert beside - set(trial.factors) <= RESERVED
+
+
+def test_a_primary_question_without_usable_data_says_why(tmp_path: Path) -> None:
+    names = [f"{block}{whole}" for block in range(1, 7) for whole in "ABC"]
+    entry = "  - {{plot: {}, measure: colour_rating, date: 2026-03-24, reason: flooded}}\n"
+    excluded = "exclusions:\n" + "".join(entry.format(name) for name in names)
+    trial = open_study(rated(tmp_path, excluded))
+    assert trial.ready
+    assert "can be used" in model_for(trial, "colour_rating", trial.primary_date).problem
+    tables = analyse(trial)
+    answers = tables["primary"].set_index("which")
+    assert np.isnan(answers.loc["as planned", "difference"])
+    assert answers.loc["with excluded observations", "difference"] > 0
+    notes = tables["notes"].query("code == 'not compared'")
+    assert notes["text"].tolist() == [
+        "not compared: no observation of colour_rating on 24 March 2026 can be used"
+    ]

@@ -69,11 +69,12 @@ def primary(trial: Trial) -> pd.DataFrame:
 
 
 def _models(trial: Trial) -> Iterable[TrialModel]:
+    """Give a model for every measure and date that was observed, even if all is excluded."""
     for measure in trial.definition.measures:
+        observed = set(trial.observations(measure)["date"].dt.date)
         for date in trial.dates(measure):
-            model = model_for(trial, measure, date)
-            if not model.data.empty:
-                yield model
+            if date in observed:
+                yield model_for(trial, measure, date)
 
 
 def _one(trial: Trial, model: TrialModel) -> dict[str, pd.DataFrame]:

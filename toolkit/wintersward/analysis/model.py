@@ -56,13 +56,23 @@ class TrialModel:
         if not self.skeleton.treated:
             raise WinterswardError(f"on {self.date} no treatment was on the ground yet")
         if self.data.empty:
-            raise WinterswardError(f"{self.measure} has no observations on {self.date}")
+            day = f"{self.date.day} {self.date:%B %Y}"
+            raise WinterswardError(f"no observation of {self.measure} on {day} can be used")
         return fit_mixed(
             self.data,
             response="value",
             fixed=self.skeleton.fixed,
             random=list(self.skeleton.random),
         )
+
+    @property
+    def problem(self) -> str:
+        """Why the data cannot bear the model; empty where they can."""
+        try:
+            _ = self.fit
+        except WinterswardError as error:
+            return str(error)
+        return ""
 
     def units(self, factors: list[str]) -> pd.DataFrame:
         """Count the experimental units observed at each level of the factors."""
