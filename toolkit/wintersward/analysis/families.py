@@ -63,7 +63,7 @@ def differences(trial: Trial, model: TrialModel) -> pd.DataFrame:
     if model.measure == question.measure and model.date == trial.primary_date:
         row = primary_contrast(trial, model)
         kept = {name: row[name] for name in row if name in empty("differences").columns}
-        factor = _factor_of(trial, question.compare[0])
+        factor = trial.definition.factor_of(question.compare[0])
         kept |= {"effect": factor, "within": "", "adjust": "none", "role": "primary"}
         frames.append(pd.DataFrame([kept]))
     wanted = list(empty("differences").columns[2:])
@@ -81,7 +81,7 @@ def primary_contrast(trial: Trial, model: TrialModel) -> dict[str, float | str]:
     """
     analysis = trial.definition.analysis
     left, right = analysis.primary.compare
-    factor = _factor_of(trial, left)
+    factor = trial.definition.factor_of(left)
     pairs = model.fit.pairs([factor], adjust="none", level=model.level)
     faced = _facing(pairs, {(left, right)})
     if faced.empty or faced["difference"].isna().any():
@@ -190,7 +190,3 @@ def _facing(pairs: pd.DataFrame, wanted: set[tuple[str, str]]) -> pd.DataFrame:
         faced[name] = before[name].where(~turned, -before[name])
     kept = [pair in wanted for pair in zip(faced["left"], faced["right"], strict=True)]
     return faced[kept].reset_index(drop=True)
-
-
-def _factor_of(trial: Trial, level: str) -> str:
-    return next(name for name, factor in trial.factors.items() if level in factor.levels)

@@ -29,7 +29,6 @@ from wintersward.report.drawing import (
 from wintersward.report.numbers import between_text, day_text, text, tick_decimals
 from wintersward.report.views import (
     MeasureView,
-    factor_of,
     in_sentence,
     level_label,
     marks_of,
@@ -89,7 +88,7 @@ def _treatments(
     plot_means: pd.DataFrame,
     definition: Definition,
 ) -> None:
-    factor = factor_of(definition, str(row["left"]))
+    factor = definition.factor_of(str(row["left"]))
     marks = marks_of(definition, factor)
     # Read from the control, or what stands for it, to the treatment: the line shows the change.
     pair = [str(row["right"]), str(row["left"])]
@@ -130,7 +129,7 @@ def _difference(
     definition: Definition,
 ) -> None:
     left, right = str(row["left"]), str(row["right"])
-    factor = factor_of(definition, left)
+    factor = definition.factor_of(left)
     own = block_differences(plot_means, str(row["measure"]), row["date"], factor, left, right)
     matters = view.difference(float(row["matters_from"]))
     low, middle, high = (view.difference(float(row[n])) for n in ("lower", "difference", "upper"))
@@ -215,7 +214,7 @@ def deciding_alt(primary: pd.DataFrame, plot_means: pd.DataFrame, definition: De
     view = measure_view(definition, str(row["measure"]))
     left, right = str(row["left"]), str(row["right"])
     own = block_differences(
-        plot_means, str(row["measure"]), row["date"], factor_of(definition, left), left, right
+        plot_means, str(row["measure"]), row["date"], definition.factor_of(left), left, right
     )
     decimals = shown_decimals(row, view)
     blocks = ", ".join(text(view.difference(float(v)), decimals, signed=True) for v in own)

@@ -26,7 +26,6 @@ from wintersward.report.progress import (
 from wintersward.report.views import (
     averaged_over,
     factor_label,
-    factor_of,
     in_sentence,
     main_factor,
     measure_view,
@@ -79,7 +78,7 @@ def deciding_picture(tables: Tables, definition: Definition) -> Picture:
     if estimated(primary):
         row = planned_row(primary)
         pair = str(row["left"]), str(row["right"])
-        factor = factor_of(definition, pair[0])
+        factor = definition.factor_of(pair[0])
         over = averaged_over(definition, factor, row["date"])
         caption += f" All values are {over}." if over else ""
         gone = blocks_without(plot_means, str(row["measure"]), row["date"], factor, *pair)

@@ -18,7 +18,6 @@ __all__ = [
     "begins",
     "events",
     "factor_label",
-    "factor_of",
     "in_sentence",
     "level_label",
     "main_factor",
@@ -168,11 +167,6 @@ def in_sentence(label: str) -> str:
     return label[:1].lower() + label[1:]
 
 
-def factor_of(definition: Definition, level: str) -> str:
-    """Name the factor that a treatment belongs to."""
-    return next(name for name, factor in definition.treatments.items() if level in factor.levels)
-
-
 def factor_label(definition: Definition, effect: str) -> str:
     """Name a factor, or factors joined by ``:``, for a heading."""
     labels = []
@@ -187,7 +181,7 @@ def level_label(definition: Definition, level: str) -> str:
     """Name a treatment, or treatments joined by ``:``, for a reader."""
     labels = []
     for name in level.split(":"):
-        one: Level = definition.treatments[factor_of(definition, name)].levels[name]
+        one: Level = definition.treatments[definition.factor_of(name)].levels[name]
         labels.append(one.label)
     return " with ".join([labels[0], *(in_sentence(label) for label in labels[1:])])
 
@@ -207,7 +201,7 @@ def main_factor(definition: Definition) -> str:
     """Name the factor that pictures colour by: that of the primary question's whole plots."""
     if definition.layout.whole_plot:
         return definition.layout.whole_plot
-    return factor_of(definition, definition.analysis.primary.compare[0])
+    return definition.factor_of(definition.analysis.primary.compare[0])
 
 
 def marks_of(definition: Definition, factor: str) -> dict[str, Mark]:

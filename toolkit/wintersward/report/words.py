@@ -20,7 +20,6 @@ from wintersward.report.verdicts import Verdict, answer_decimals, verdict
 from wintersward.report.views import (
     MeasureView,
     averaged_over,
-    factor_of,
     in_sentence,
     level_label,
     measure_view,
@@ -162,7 +161,7 @@ def answer(
         "level": level_text(float(found["alpha"])),
     }
     parts |= _amounts(primary, at, view)
-    over = averaged_over(definition, factor_of(definition, str(found["left"])), found["date"])
+    over = averaged_over(definition, definition.factor_of(str(found["left"])), found["date"])
     parts["over"] = f", {over}" if over else ""
     form = "We estimate that on {day} {left} had "
     if view.rated:
@@ -184,7 +183,7 @@ def basis(primary: pd.DataFrame, definition: Definition) -> Sentence:
         return Sentence("")
     at = _planned(primary)
     row = row_at(primary, at)
-    kind, complete = unit_of(definition, factor_of(definition, str(row["left"])), row["date"])
+    kind, complete = unit_of(definition, definition.factor_of(str(row["left"])), row["date"])
     parts: dict[str, object] = {"complete": complete, "units": f"{kind}s"}
     for side in ("left", "right"):
         count = int(row[f"units_{side}"])

@@ -297,6 +297,10 @@ class Definition(Part):
     measures: Annotated[dict[Name, Measure], Field(min_length=1, description="what is observed")]
     analysis: Annotated[Analysis, Field(description="the primary question")]
 
+    def factor_of(self, level: str) -> str:
+        """Name the factor that a treatment belongs to; no two factors share a treatment's name."""
+        return next(name for name, factor in self.treatments.items() if level in factor.levels)
+
 
 _all_covered = only_word("all covered", "all covered, or a list of plots such as [101, 102]")
 
