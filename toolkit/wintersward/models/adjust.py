@@ -15,6 +15,8 @@ from wintersward.models.ranges import (
     loadings,
     range_critical,
     range_sf,
+    uneven_critical,
+    uneven_sf,
 )
 
 __all__ = ["ADJUSTMENTS", "adjusted", "checked_adjustment"]
@@ -72,14 +74,11 @@ def adjusted(
     critical : (m,) float
         Half-widths of the intervals in standard errors.
 
-    Raises
-    ------
-    WinterswardError
-        If ``dunnett`` cannot be computed exactly for these correlations.
-
     Notes
     -----
-    Comparisons of one family may differ in degrees of freedom; each uses its own.
+    Comparisons of one family may differ in degrees of freedom; each uses its own. ``dunnett`` is
+    exact where the correlations are products, as with unequal numbers of independent plots, and
+    else good to a relative 1e-4; see `wintersward.models.ranges`.
     """
     size, alpha = len(t), np.abs(t)
     tail = 1.0 - level
@@ -90,10 +89,8 @@ def adjusted(
     if adjust == "dunnett":
         loads = loadings(correlation)
         if loads is None:
-            raise WinterswardError(
-                "adjust: dunnett cannot be computed exactly here, because the comparisons with the"
-                " control are unevenly correlated (unequal replication or missing plots); use holm"
-            )
+            p = [uneven_sf(a, correlation, v) for a, v in zip(alpha, df, strict=True)]
+            return np.array(p), _each(df, lambda v: uneven_critical(level, correlation, v))
         p = [control_sf(a, loads, v) for a, v in zip(alpha, df, strict=True)]
         return np.array(p), _each(df, lambda v: control_critical(level, loads, v))
     plain = 2.0 * stats.t.sf(alpha, df)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -13,7 +14,7 @@ from pandas.api import types
 from wintersward.errors import WinterswardError, closest, listed
 from wintersward.models.notes import Note
 
-__all__ = ["Columns", "Factor", "label", "take_columns"]
+__all__ = ["Columns", "Factor", "Times", "label", "take_columns"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.intp]
@@ -36,6 +37,28 @@ class Factor:
 
 
 @dataclass(frozen=True)
+class Times:
+    """A column of times.
+
+    Parameters
+    ----------
+    values : (n,) float [unit of the column; days since `origin` for dates]
+        When each row was observed.
+    origin : Timestamp or None
+        Earliest date; None where the column holds numbers.
+    """
+
+    values: Floats
+    origin: pd.Timestamp | None
+
+    def said(self, value: float) -> str:
+        """Write a time as people read it."""
+        if self.origin is None:
+            return f"{value:.10g}"
+        return label((self.origin + pd.Timedelta(days=value)).round("us"))
+
+
+@dataclass(frozen=True)
 class Columns:
     """The rows and columns that enter a fit.
 
@@ -53,6 +76,8 @@ class Columns:
         Columns of the random terms, whatever their type.
     notes : tuple of Note
         Rows left out, declared levels without rows.
+    times : Times or None
+        When the rows were observed, where that was asked for.
     """
 
     index: pd.Index
@@ -61,6 +86,7 @@ class Columns:
     numbers: dict[str, Floats]
     groups: dict[str, Factor]
     notes: tuple[Note, ...]
+    times: Times | None = None
 
 
 def label(level: object) -> str:
@@ -82,6 +108,7 @@ def take_columns(
     fixed: Sequence[str],
     as_factors: Iterable[str],
     grouping: Sequence[str],
+    time: str | None = None,
 ) -> Columns:
     """Pick complete rows and code the factors.
 
@@ -97,6 +124,8 @@ def take_columns(
         Number columns to be taken as factors all the same.
     grouping : sequence of str
         Columns of the random terms.
+    time : str, optional
+        Column of numbers or dates by which residuals are correlated.
 
     Returns
     -------
@@ -114,10 +143,11 @@ def take_columns(
     Levels stand in the order of the categories where the column is categorical, else sorted,
     so that the order of rows never matters. Declared categories without rows are left out.
     """
-    used = list(dict.fromkeys([response, *fixed, *grouping]))
+    explaining = [*fixed, *grouping, *([] if time is None else [time])]
+    used = list(dict.fromkeys([response, *explaining]))
     _known(data, used)
     frame = data.loc[:, used]
-    _numeric_response(frame[response], response, [*fixed, *grouping])
+    _numeric_response(frame[response], response, explaining)
     missing = frame.isna()
     rows = np.flatnonzero(~missing.to_numpy().any(axis=1))
     if not rows.size:
@@ -141,9 +171,32 @@ def take_columns(
     groups = {name: _coded(frame[name]) for name in dict.fromkeys(grouping)}
     y = frame[response].to_numpy(dtype=float)
     problems += _finite(response, y)
+    times = None if time is None else _timed(time, frame[time], problems)
     if problems:
         raise WinterswardError(problems)
-    return Columns(frame.index, y, factors, numbers, groups, tuple(notes))
+    return Columns(frame.index, y, factors, numbers, groups, tuple(notes), times)
+
+
+def _timed(name: str, values: pd.Series, problems: list[str]) -> Times | None:
+    """Read times; what cannot be read is added to the problems."""
+    if isinstance(values.dtype, pd.CategoricalDtype):
+        values = values.astype(values.cat.categories.dtype)
+    if types.is_numeric_dtype(values.dtype) and not types.is_bool_dtype(values.dtype):
+        numbers = values.to_numpy(dtype=float)
+        problems += _finite(name, numbers)
+        return Times(numbers, None)
+    dated = types.is_datetime64_any_dtype(values.dtype) or all(
+        isinstance(value, datetime.date) for value in values
+    )
+    if not dated:
+        problems.append(
+            f"time {name}: found {values.dtype} values, such as {values.iloc[0]!r}; allowed: a"
+            " column of numbers or of dates (pandas.to_datetime makes one)"
+        )
+        return None
+    stamps = pd.to_datetime(values)
+    origin = stamps.min()
+    return Times(np.asarray((stamps - origin) / pd.Timedelta(days=1), dtype=float), origin)
 
 
 def _known(data: pd.DataFrame, used: Sequence[str]) -> None:

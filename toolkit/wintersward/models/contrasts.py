@@ -14,6 +14,7 @@ from scipy import stats
 from wintersward.errors import WinterswardError, listed
 from wintersward.models.adjust import adjusted, checked_adjustment
 from wintersward.models.columns import label
+from wintersward.models.fixed import FixedPart
 from wintersward.models.means import Cells, cells_of, checked_level, named, position
 
 if TYPE_CHECKING:
@@ -125,12 +126,66 @@ def contrast(
     factors: str | Sequence[str] | None = None,
     at: Mapping[str, Hashable] | None = None,
     level: float = 0.95,
+    margin: float | Sequence[float] | None = None,
+    df: str = "kenward-roger",
 ) -> pd.DataFrame:
     """Estimate a weighted sum of means; see `MixedFit.contrast`."""
     checked_level(level)
+    within = None if margin is None else _margin(margin, level)
+    total = _weighted(fit.fixed_part, weights, factors, at)
+    found = fit.linear(total[None, :], ["the contrast"], df)
+    reach = stats.t.ppf(0.5 + level / 2.0, found.df) * found.se
+    t = found.estimate / found.se
+    table = pd.DataFrame(
+        {
+            "estimate": found.estimate,
+            "se": found.se,
+            "df": found.df,
+            "lower": found.estimate - reach,
+            "upper": found.estimate + reach,
+            "t": t,
+            "p": 2.0 * stats.t.sf(np.abs(t), found.df),
+        }
+    )
+    if within is None:
+        return table
+    low, high = within
+    shorter = stats.t.ppf(level, found.df) * found.se
+    above = stats.t.sf((found.estimate - low) / found.se, found.df)
+    below = stats.t.cdf((found.estimate - high) / found.se, found.df)
+    return table.assign(
+        p_above=above,
+        p_below=below,
+        p_equivalence=np.maximum(above, below),
+        lower_equivalence=found.estimate - shorter,
+        upper_equivalence=found.estimate + shorter,
+    )
+
+
+def _margin(margin: float | Sequence[float], level: float) -> tuple[float, float]:
+    """Give the two ends of a margin of equivalence."""
+    ends = np.array(margin, dtype=float)
+    ends = np.array([-ends, ends]) if ends.ndim == 0 else ends
+    if ends.shape != (2,) or not np.isfinite(ends).all() or ends[0] >= ends[1]:
+        raise WinterswardError(
+            f"margin: found {margin}; allowed: a number over 0, or a lower and a higher number"
+        )
+    if level <= 0.5:
+        raise WinterswardError(
+            f"level: found {level}; allowed with a margin: over 0.5 and under 1, such as 0.95"
+        )
+    return float(ends[0]), float(ends[1])
+
+
+def _weighted(
+    fixed: FixedPart,
+    weights: Mapping[Hashable, float],
+    factors: str | Sequence[str] | None,
+    at: Mapping[str, Hashable] | None,
+) -> Floats:
+    """Give the weighted sum of cells as one function of the coefficients."""
     if not weights:
         raise WinterswardError("contrast: found no weights; allowed: at least one cell")
-    fixed = fit.fixed_part
     given = tuple(fixed.factors) if factors is None else named(fixed, factors)
     if factors is None:
         given = tuple(name for name in given if name not in (at or {}))
@@ -148,17 +203,4 @@ def contrast(
         places = [position(fixed, n, x) for n, x in zip(given, levels, strict=True)]
         sizes = [len(fixed.factors[name].levels) for name in given]
         total += weight * cells.weights[np.ravel_multi_index(places, sizes) if places else 0]
-    found = fit.linear(total[None, :], ["the contrast"])
-    reach = stats.t.ppf(0.5 + level / 2.0, found.df) * found.se
-    t = found.estimate / found.se
-    return pd.DataFrame(
-        {
-            "estimate": found.estimate,
-            "se": found.se,
-            "df": found.df,
-            "lower": found.estimate - reach,
-            "upper": found.estimate + reach,
-            "t": t,
-            "p": 2.0 * stats.t.sf(np.abs(t), found.df),
-        }
-    )
+    return total

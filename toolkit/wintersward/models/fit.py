@@ -3,46 +3,32 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Mapping, Sequence
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import linalg
 
 from wintersward.errors import WinterswardError, listed
 from wintersward.models import contrasts, means
+from wintersward.models import letters as lettering
+from wintersward.models.answers import METHODS, Answers, Estimates
 from wintersward.models.columns import Columns
+from wintersward.models.conditional import Conditional, conditional
 from wintersward.models.fixed import FixedPart
 from wintersward.models.grouping import Grouping
 from wintersward.models.inference import Inference, Strata, kenward_roger
 from wintersward.models.notes import Note
 from wintersward.models.reml import Maximum
+from wintersward.models.residual import Residual
+from wintersward.models.satterthwaite import satterthwaite
 from wintersward.models.scaling import Scaling
+from wintersward.models.space import Space
 from wintersward.models.threads import one_thread
 
-__all__ = ["Estimates", "MixedFit"]
+__all__ = ["MixedFit"]
 
 Floats = NDArray[np.float64]
-_METHODS = ("kenward-roger",)
-
-
-@dataclass(frozen=True)
-class Estimates:
-    """Linear functions of the coefficients; NaN where the data do not determine one.
-
-    Parameters
-    ----------
-    estimate, se : (m,) float [unit of the response]
-        Values and standard errors.
-    df : (m,) float
-        Degrees of freedom.
-    """
-
-    estimate: Floats
-    se: Floats
-    df: Floats
 
 
 class MixedFit:
@@ -53,7 +39,22 @@ class MixedFit:
     loglik : float
         REML log-likelihood; its value depends on the coding of the factors, here sum to zero.
     variances : dict of str to float [unit of the response, squared]
-        One a random term in the order given, then ``residual``.
+        One a random term in the order given, then ``residual``, or ``residual[level]`` for each
+        level of `variance_by`.
+    correlation : float or None
+        Between residuals of one subject: per unit of time (``car1``; per day where times are
+        dates), or common to any two times (``cs``). None without `repeated`.
+    time_unit : str
+        ``day`` where the times of `repeated` are dates, else empty.
+    information : {"expected", "observed"}
+        Which information about the variances stands behind Kenward-Roger degrees of freedom:
+        the observed one where the covariance is not linear in its parameters.
+    parameters : int
+        Parameters of the covariance, those estimated as zero among them.
+    aicc : float
+        -2 loglik + 2 k m / (m - k - 1), with k = `parameters` and m = `rows` - `columns`: the
+        smaller, the better. For models with the same fixed part and rows only. Infinite where m is
+        k + 1 or less.
     notes : tuple of Note
         What to know about the fit; answers that needed a note add theirs.
     levels : dict of str to tuple
@@ -72,6 +73,8 @@ class MixedFit:
         scale: Scaling,
         maximum: Maximum,
         notes: Sequence[Note],
+        residual: Residual,
+        outward: Callable[[Floats], Floats] | None = None,
     ) -> None:
         self.fixed_part = fixed_part
         self.levels = {name: factor.levels for name, factor in fixed_part.factors.items()}
@@ -79,26 +82,44 @@ class MixedFit:
         self._columns, self._groupings, self._scale = columns, groupings, scale
         self._notes = list(notes)
         self._strata = functools.cache(self._build_strata)
+        self._point, self._residual = maximum.point, residual
+        spare = self.rows - self.columns
+        last, serial = float(maximum.point.parameters[-1]), residual.serial
+        known = int(serial is not None and serial.bound(last) != "")
         self._inference: Inference = kenward_roger(
-            maximum, scale.start, self.rows - self.columns, self._strata
+            maximum, scale.start, spare, self._strata, outward, known
         )
-        natural = maximum.point.parameters * scale.size**2
-        names = [*(g.name for g in groupings), "residual"]
+        space = Space(len(groupings), len(residual.names), residual.serial)
+        self._satterthwaite = functools.cache(
+            lambda: satterthwaite(maximum, scale.start, space, self._strata)
+        )
+        self.information = "expected" if residual.linear else "observed"
+        names = [*(g.name for g in groupings), *residual.names]
+        natural = maximum.point.parameters[: len(names)] * scale.size**2
         self.variances = dict(zip(names, natural.tolist(), strict=True))
+        self.correlation = serial.natural(last) if serial else None
+        dated = columns.times is not None and columns.times.origin is not None
+        self.time_unit = "day" if dated else ""
         self.loglik = _loglik(fixed_part, scale, maximum)
+        self.parameters = len(maximum.point.parameters)
+        self.aicc = _aicc(self.loglik, self.parameters, spare)
 
     @property
     def notes(self) -> tuple[Note, ...]:
         """Notes so far, each once."""
         return tuple(self._notes)
 
-    def _add(self, note: Note) -> None:
-        if note not in self._notes:
-            self._notes.append(note)
+    def _add(self, *notes: Note) -> None:
+        for note in notes:
+            if note not in self._notes:
+                self._notes.append(note)
 
     def _build_strata(self) -> Strata:
         part = self.fixed_part
-        indicators = tuple(group.indicator() for group in self._groupings)
+        groupings, serial = list(self._groupings), self._residual.serial
+        if serial and not any(g.name == serial.subject.name for g in groupings):
+            groupings.append(serial.subject)
+        indicators = tuple(group.indicator() for group in groupings)
         return Strata(part.basis, part.triangle, indicators)
 
     @property
@@ -106,7 +127,7 @@ class MixedFit:
         """Coefficients of the independent columns, sum-to-zero coded."""
         part = self.fixed_part
         weights = np.eye(len(part.names))[part.kept]
-        values = self._values(weights, part.reduced(weights))
+        values = self._answers().values(weights, part.reduced(weights))
         return pd.Series(values, index=[part.names[j] for j in part.kept], name="coefficient")
 
     @property
@@ -117,23 +138,32 @@ class MixedFit:
         half = part.reduced(np.eye(len(part.names))[part.kept]) * self._scale.size
         return pd.DataFrame(half @ self._inference.adjusted @ half.T, index=names, columns=names)
 
-    @property
+    @functools.cached_property
     @one_thread()
+    def _conditional(self) -> Conditional:
+        part, point, start = self.fixed_part, self._point, self._scale.start
+        left = self._scale.left - part.basis @ (self._inference.coefficients - start)
+        shape = (self._groupings, self._residual, point.parameters)
+        return conditional(part.basis, left, point.phi, *shape)
+
+    def _by_row(self, values: Floats, name: str) -> pd.Series:
+        return pd.Series(values, index=self._columns.index, name=name)
+
+    @property
     def residuals(self) -> pd.Series:
         """Response less fixed part less predicted random levels, by the data's own index."""
-        part, scale = self.fixed_part, self._scale
-        left = scale.left - part.basis @ (self._inference.coefficients - scale.start)
-        active = [
-            (g.indicator(), v / self.variances["residual"])
-            for g, v in zip(self._groupings, self.variances.values(), strict=False)
-            if v > 0
-        ]
-        if active:
-            z = np.column_stack([indicator for indicator, _ in active])
-            ratio = np.repeat([r for _, r in active], [i.shape[1] for i, _ in active])
-            system = z.T @ z + np.diag(1.0 / ratio)
-            left = left - z @ linalg.solve(system, z.T @ left, assume_a="pos")
-        return pd.Series(left * scale.size, index=self._columns.index, name="residual")
+        return self._by_row(self._conditional.residual * self._scale.size, "residual")
+
+    @property
+    def fitted(self) -> pd.Series:
+        """Fixed part and predicted random levels: the response less `residuals`."""
+        return self._by_row(self._columns.response - self.residuals.to_numpy(), "fitted")
+
+    @property
+    def studentised(self) -> pd.Series:
+        """Each of `residuals` over its own estimated standard deviation; NaN where that is 0."""
+        found = self._conditional
+        return self._by_row(found.residual / found.spread, "studentised")
 
     @one_thread()
     def anova(self, method: str = "kenward-roger") -> pd.DataFrame:
@@ -141,8 +171,9 @@ class MixedFit:
 
         Parameters
         ----------
-        method : {"kenward-roger"}
-            How the denominator degrees of freedom are found.
+        method : {"kenward-roger", "satterthwaite"}
+            How the denominator degrees of freedom are found. Satterthwaite's leave out variances
+            estimated as zero and do not correct F for the variances being estimated.
 
         Returns
         -------
@@ -157,29 +188,22 @@ class MixedFit:
             If an interaction has cells without observations: then these tests have no clear
             meaning. Means and contrasts of the observed cells are still to be had.
         """
-        if method not in _METHODS:
-            raise WinterswardError(f"method: found '{method}'; allowed: {listed(_METHODS)}")
-        part = self.fixed_part
+        part, answers = self.fixed_part, self._answers("method", method)
         if part.empty_cells:
             said = [note.text for note in self._notes if note.code == "empty-cells"]
             raise WinterswardError(
                 [f"type III tests: {text}; compare observed cells instead" for text in said]
             )
-        rows = [self._tested(term) for term in part.terms if term != "Intercept"]
+        found = [answers.test(term) for term in part.terms if term != "Intercept"]
+        self._add(*(note for _, notes in found for note in notes))
+        rows = [row for row, _ in found]
         return pd.DataFrame(rows, columns=["term", "f", "df_num", "df_den", "p"])
 
-    def _tested(self, term: str) -> tuple[str, float, float, float, float]:
-        part = self.fixed_part
-        weights = part.hypothesis(term)
-        if not len(weights):
-            text = f"{term}: cannot be separated from the other terms; not tested"
-            self._add(Note("non-estimable", text, (term,), 1))
-            return term, np.nan, 0.0, np.nan, np.nan
-        offset = self._scale.centre_of(weights) / self._scale.size
-        found = self._inference.joint(part.reduced(weights), offset)
-        if found.contained:
-            self._contained([term])
-        return term, found.f, found.df_num, found.df_den, found.p
+    def _answers(self, asked: str = "", method: str = "kenward-roger") -> Answers:
+        if method not in METHODS:
+            raise WinterswardError(f"{asked}: found '{method}'; allowed: {listed(METHODS)}")
+        judge = self._inference if method == "kenward-roger" else self._satterthwaite()
+        return Answers(method, judge, self.fixed_part, self._scale)
 
     @one_thread()
     def means(
@@ -246,10 +270,39 @@ class MixedFit:
         Raises
         ------
         WinterswardError
-            If ``dunnett`` cannot be computed exactly, which happens with four or more comparisons
-            that are unevenly correlated.
+            If a name, a level or the adjustment is unknown, or does not fit the others.
+
+        Notes
+        -----
+        ``dunnett`` is exact to 8 digits where the comparisons are evenly correlated, and else good
+        to 4 digits, the same ones every time; see `wintersward.models.ranges`.
         """
         return contrasts.pairs(self, factors, by, adjust, level, control)
+
+    @one_thread()
+    def letters(
+        self,
+        factors: str | Sequence[str],
+        by: str | Sequence[str] | None = None,
+        alpha: float = 0.05,
+        adjust: str = "tukey",
+    ) -> pd.DataFrame:
+        """Give letters to the means: two share one just where p of their pair is `alpha` or more.
+
+        Parameters
+        ----------
+        factors, by, adjust
+            As in `pairs`; ``dunnett`` is not for all pairs and so not allowed.
+        alpha : float
+            Over 0 and under 1, such as 0.05.
+
+        Returns
+        -------
+        DataFrame
+            Columns: those of `by`, those of `factors`, mean, letters. Rows as in `means`. In each
+            family the largest mean has an a; a mean that is NaN has no letter.
+        """
+        return lettering.letters(self, factors, by, alpha, adjust)
 
     @one_thread()
     def contrast(
@@ -258,6 +311,8 @@ class MixedFit:
         factors: str | Sequence[str] | None = None,
         at: Mapping[str, Hashable] | None = None,
         level: float = 0.95,
+        margin: float | Sequence[float] | None = None,
+        df: str = "kenward-roger",
     ) -> pd.DataFrame:
         """Estimate a weighted sum of means.
 
@@ -273,16 +328,29 @@ class MixedFit:
             Factors held at one level.
         level : float
             Of the interval.
+        margin : float or (low, high), optional [unit of the response]
+            What is too small to matter; one number m means (-m, m).
+        df : {"kenward-roger", "satterthwaite"}
+            How the degrees of freedom are found.
 
         Returns
         -------
         DataFrame
-            One row: estimate, se, df, lower, upper, t, p, unadjusted.
+            One row: estimate, se, df, lower, upper, t, p, unadjusted. With a margin also two
+            one-sided tests and the interval that goes with them: p_above (of "low or less"),
+            p_below (of "high or more"), p_equivalence (the larger), lower_equivalence and
+            upper_equivalence, of level 1 - 2 (1 - `level`). That interval lies within the margin
+            just where p_equivalence is below 1 - `level`.
+
+        References
+        ----------
+        Schuirmann, D. J. (1987). Journal of Pharmacokinetics and Biopharmaceutics 15, 657-680.
+        doi:10.1007/BF01068419
         """
-        return contrasts.contrast(self, weights, factors, at, level)
+        return contrasts.contrast(self, weights, factors, at, level, margin, df)
 
     @one_thread()
-    def linear(self, weights: Floats, said: Sequence[str]) -> Estimates:
+    def linear(self, weights: Floats, said: Sequence[str], df: str = "kenward-roger") -> Estimates:
         """Estimate linear functions of the coefficients.
 
         Parameters
@@ -291,26 +359,16 @@ class MixedFit:
             One function a row, over all columns of `fixed_part`.
         said : sequence of str
             What to call each in a note.
+        df : {"kenward-roger", "satterthwaite"}
+            How the degrees of freedom are found.
 
         Returns
         -------
         Estimates
         """
-        part = self.fixed_part
-        known = np.flatnonzero(part.estimable(weights))
-        lost = tuple(said[i] for i in sorted(set(range(len(said))) - set(known.tolist())))
-        if lost:
-            text = f"these data do not determine {'; '.join(lost)}"
-            self._add(Note("non-estimable", text, lost, len(lost)))
-        estimate, se, df = (np.full(len(weights), np.nan) for _ in range(3))
-        if known.size:
-            reduced = part.reduced(weights[known])
-            scaled, df[known], contained = self._inference.singles(reduced)
-            estimate[known] = self._values(weights[known], reduced)
-            se[known] = scaled * self._scale.size
-            if contained.any():
-                self._contained([said[known[i]] for i in np.flatnonzero(contained)])
-        return Estimates(estimate, se, df)
+        found, notes = self._answers("df", df).estimates(weights, said)
+        self._add(*notes)
+        return found
 
     @one_thread()
     def correlations(self, weights: Floats) -> Floats:
@@ -320,16 +378,9 @@ class MixedFit:
         size = np.sqrt(np.diag(covariance))
         return np.asarray(covariance / np.outer(size, size))
 
-    def _values(self, weights: Floats, reduced: Floats) -> Floats:
-        inside = reduced @ self._inference.coefficients * self._scale.size
-        return np.asarray(inside + self._scale.centre_of(weights))
 
-    def _contained(self, said: Sequence[str]) -> None:
-        text = (
-            "the Kenward-Roger approximation does not apply; degrees of freedom taken from the"
-            f" stratum for {listed(said)}"
-        )
-        self._add(Note("containment-df", text, tuple(said), len(said)))
+def _aicc(loglik: float, k: int, m: int) -> float:
+    return -2.0 * loglik + 2.0 * k * m / (m - k - 1) if m > k + 1 else np.inf
 
 
 def _loglik(part: FixedPart, scale: Scaling, maximum: Maximum) -> float:

@@ -13,7 +13,7 @@ from wintersward.errors import WinterswardError, listed
 from wintersward.models.columns import Factor, label
 from wintersward.models.formula import split_random
 
-__all__ = ["Grouping", "build_groupings", "independent_blocks"]
+__all__ = ["Grouping", "build_groupings", "group_rows", "independent_blocks"]
 
 Integers = NDArray[np.intp]
 
@@ -43,7 +43,9 @@ class Grouping:
         return matrix
 
 
-def build_groupings(random: Sequence[str], groups: Mapping[str, Factor]) -> tuple[Grouping, ...]:
+def build_groupings(
+    random: Sequence[str], groups: Mapping[str, Factor], rows_apart: bool = False
+) -> tuple[Grouping, ...]:
     """Group the rows by each random term.
 
     Parameters
@@ -52,6 +54,9 @@ def build_groupings(random: Sequence[str], groups: Mapping[str, Factor]) -> tupl
         Terms; a colon joins columns.
     groups : mapping of str to Factor
         The columns that they name.
+    rows_apart : bool
+        Whether a term may give every row its own level: beside a residual that is correlated over
+        time it stands for what is independent from row to row.
 
     Returns
     -------
@@ -69,7 +74,7 @@ def build_groupings(random: Sequence[str], groups: Mapping[str, Factor]) -> tupl
     for name in random:
         codes = _joined([groups[column].codes for column in split_random(name)])
         grouping = Grouping(name, codes, int(codes.max()) + 1)
-        problem = _problem(grouping, groups) or _twin(grouping, found)
+        problem = _problem(grouping, groups, rows_apart) or _twin(grouping, found)
         if problem:
             problems.append(problem)
         found.append(grouping)
@@ -78,17 +83,40 @@ def build_groupings(random: Sequence[str], groups: Mapping[str, Factor]) -> tupl
     return tuple(found)
 
 
+def group_rows(term: str, groups: Mapping[str, Factor]) -> tuple[Grouping, tuple[str, ...]]:
+    """Group the rows by one term, and say what each group is called.
+
+    Parameters
+    ----------
+    term : str
+        Columns joined by colons.
+    groups : mapping of str to Factor
+        The columns that it names.
+
+    Returns
+    -------
+    Grouping
+    tuple of str
+        Name of each group: its levels, joined by colons.
+    """
+    columns = [groups[column] for column in split_random(term)]
+    codes = _joined([column.codes for column in columns])
+    _, rows = np.unique(codes, return_index=True)
+    said = tuple(":".join(label(c.levels[c.codes[row]]) for c in columns) for row in rows)
+    return Grouping(term, codes, len(rows)), said
+
+
 def _joined(columns: Sequence[Integers]) -> Integers:
     _, codes = np.unique(np.column_stack(columns), axis=0, return_inverse=True)
     return codes.reshape(-1).astype(np.intp)
 
 
-def _problem(grouping: Grouping, groups: Mapping[str, Factor]) -> str:
+def _problem(grouping: Grouping, groups: Mapping[str, Factor], rows_apart: bool) -> str:
     if grouping.count == 1:
         columns = split_random(grouping.name)
         only = listed(f"{c}={label(groups[c].levels[0])}" for c in columns)
         return f"random term {grouping.name}: has only one level ({only}); a variance needs two"
-    if grouping.count == len(grouping.codes):
+    if grouping.count == len(grouping.codes) and not rows_apart:
         return (
             f"random term {grouping.name}: every row has its own level, so it is the residual;"
             " leave the term out"

@@ -6,12 +6,13 @@ Kenward and Roger. With phi = (X'V^-1 X)^-1, and for the parameters t_i of V
 
     P_i  = -X'V^-1 V_i V^-1 X
     Q_ij =  X'V^-1 V_i V^-1 V_j V^-1 X
-    R_ij =  X'V^-1 V_ij V^-1 X                    (zero where variances enter linearly)
     W    =  inverse of the information about t
 
 the covariance of the estimates, corrected for the variances being estimated, is
 
-    phi_A = phi + 2 phi { sum_ij W_ij (Q_ij - P_i phi P_j - R_ij / 4) } phi.
+    phi_A = phi + 2 phi { sum_ij W_ij (Q_ij - P_i phi P_j) - R / 4 } phi,
+
+with R = 0 where V is linear in its parameters, or in others that could be chosen.
 
 For q independent contrasts L, with Theta = L'(L phi L')^-1 L,
 
@@ -25,7 +26,23 @@ For q independent contrasts L, with Theta = L'(L phi L')^-1 L,
 and scale times the Wald statistic (L b)'(L phi_A L')^-1 (L b) / q is referred to F(q, m).
 For one contrast this is scale 1 and m = 2 / A1; the same holds, with m = 2 q / A2, whenever
 A1 = q A2, as in balanced strata. W is the expected information, which is what Halekoh and
-Hojsgaard compute for variance components.
+Hojsgaard compute for variance components; where V is not linear, as with correlations that fade
+with time, it is the observed information.
+
+Where V is not linear, the first paper has R = sum_ij W_ij X'V^-1 V_ij V^-1 X, with the second
+derivatives V_ij. That takes the estimates of t for unbiased, depends on how the parameters are
+chosen, and goes wrong by any amount where two of them are hard to tell apart, as are the variance
+of plots and a correlation that fades slowly. The second paper adds their bias. To first order
+(Cox and Snell) that is
+
+    b_i = - sum_jkl J_ij W_kl tr(P V_kl P V_j) / 4,    J = inverse of the expected information,
+
+and moves phi by - sum_i b_i phi P_i phi on average; taking that out as well leaves in R only what
+the V_i do not make up of sum_kl W_kl V_kl, whatever the parameters: see `curvature.outward`.
+
+There the expansion behind these formulas needs A2 < q. Where it fails, as it may beside a plot
+variance estimated as zero, m is 2 or less and means nothing; the degrees of freedom are then those
+of the stratum. A correlation estimated at the end of its range counts as known.
 
 A variance estimated as zero keeps its place in these sums, so that the degrees of freedom remain
 those of the design. With one variance only (no random term) the covariance needs no correction
@@ -35,6 +52,11 @@ References
 ----------
 Kenward, M. G. and Roger, J. H. (1997). Small sample inference for fixed effects from restricted
 maximum likelihood. Biometrics 53, 983-997. doi:10.2307/2533558
+Kenward, M. G. and Roger, J. H. (2009). An improved approximation to the precision of fixed effects
+from restricted maximum likelihood. Computational Statistics and Data Analysis 53, 2583-2595 (cited
+from memory; the formula above was derived here).
+Cox, D. R. and Snell, E. J. (1968). A general definition of residuals. Journal of the Royal
+Statistical Society B 30, 248-275 (bias of maximum likelihood estimates; cited from memory).
 Halekoh, U. and Hojsgaard, S. (2014). A Kenward-Roger approximation and parametric bootstrap
 methods for tests in linear mixed models. Journal of Statistical Software 59(9).
 doi:10.18637/jss.v059.i09
@@ -56,6 +78,7 @@ __all__ = ["Inference", "JointTest", "Strata", "kenward_roger"]
 Floats = NDArray[np.float64]
 _SINGULAR = 1e-10
 _BALANCED = 1e-9
+_LEAST = 2.0
 
 
 @dataclass(frozen=True)
@@ -161,6 +184,8 @@ class Inference:
         Degrees of freedom of everything, where there is one variance only.
     strata : callable
         Gives the `Strata`, built only when needed.
+    least : float
+        Degrees of freedom up to this one are taken from the strata instead.
     """
 
     coefficients: Floats
@@ -170,6 +195,7 @@ class Inference:
     spread: Floats | None
     exact: float | None
     strata: Callable[[], Strata]
+    least: float = 0.0
 
     def singles(self, weights: Floats) -> tuple[Floats, Floats, NDArray[np.bool_]]:
         """Give standard errors and degrees of freedom of m single contrasts.
@@ -196,7 +222,7 @@ class Inference:
             doubt = np.einsum("mk,kl,ml->m", pull, self.spread, pull)
             known = (doubt > 0) & (variance > 0)
             df[known] = 2.0 * plain[known] ** 2 / doubt[known]
-        contained = ~np.isfinite(df)
+        contained = ~(np.isfinite(df) & (df > self.least))
         for i in np.flatnonzero(contained):
             df[i] = self.strata().df(weights[i : i + 1])
         return np.sqrt(np.where(contained, plain, variance)), df, contained
@@ -218,9 +244,10 @@ class Inference:
         q = len(weights)
         estimate = weights @ self.coefficients + offset
         df, scale = self._joint_df(weights)
-        contained = not (np.isfinite(df) and df > 0 and np.isfinite(scale) and scale > 0)
-        covariance = weights @ (self.phi if contained else self.adjusted) @ weights.T
-        if contained:
+        contained = not (np.isfinite(df) and df > self.least and np.isfinite(scale) and scale > 0)
+        covariance = weights @ self.adjusted @ weights.T
+        if contained or np.linalg.eigvalsh(covariance)[0] <= 0:
+            contained, covariance = True, weights @ self.phi @ weights.T
             df, scale = self.strata().df(weights), 1.0
         f = scale * float(estimate @ np.linalg.solve(covariance, estimate)) / q
         p = float(stats.f.sf(f, q, df)) if df > 0 else np.nan
@@ -264,7 +291,12 @@ def _approximate_f(a1: float, a2: float, q: int) -> tuple[float, float]:
 
 
 def kenward_roger(
-    maximum: Maximum, start: Floats, residual_df: int, strata: Callable[[], Strata]
+    maximum: Maximum,
+    start: Floats,
+    residual_df: int,
+    strata: Callable[[], Strata],
+    outward: Callable[[Floats], Floats] | None = None,
+    known: int = 0,
 ) -> Inference:
     """Build the Kenward-Roger covariance at the REML estimates.
 
@@ -278,6 +310,11 @@ def kenward_roger(
         Rows less columns of the fixed part.
     strata : callable
         Gives the `Strata` to fall back on.
+    outward : callable, optional
+        Gives R for a W; needed where the covariance is not linear in its parameters. Then W is the
+        inverse of the observed information, else of the expected one.
+    known : int
+        How many parameters, the last ones, count as known.
 
     Returns
     -------
@@ -288,18 +325,24 @@ def kenward_roger(
     slopes = np.array([phi @ slope @ phi for slope in point.slopes])
     if len(point.parameters) == 1:
         return Inference(coefficients, phi, phi, slopes, None, float(residual_df), strata)
-    spread = _inverted(second.expected)
+    spread = _inverted(second.expected if outward is None else second.observed, known)
     adjusted = phi
     if spread is not None:
         crossed = np.einsum("ipq,qr,jrs->ijps", point.slopes, phi, point.slopes, optimize=True)
-        inner = second.products - crossed - 0.25 * second.bends
-        middle = np.einsum("ij,ijpq->pq", spread, inner)
+        middle = np.einsum("ij,ijpq->pq", spread, second.products - crossed)
+        if outward is not None:
+            middle = middle - 0.25 * outward(spread)
         adjusted = phi + phi @ (middle + middle.T) @ phi
-    return Inference(coefficients, phi, adjusted, slopes, spread, None, strata)
+    least = 0.0 if outward is None else _LEAST
+    return Inference(coefficients, phi, adjusted, slopes, spread, None, strata, least)
 
 
-def _inverted(information: Floats) -> Floats | None:
-    size = np.sqrt(np.diag(information))
+def _inverted(information: Floats, known: int = 0) -> Floats | None:
+    """Invert the information about all parameters but the last `known`, which have no spread."""
+    if known:
+        inner = _inverted(information[:-known, :-known])
+        return None if inner is None else np.pad(inner, (0, known))
+    size = np.sqrt(np.maximum(np.diag(information), 0.0))
     if not (size > 0).all():
         return None
     correlation = information / np.outer(size, size)

@@ -8,11 +8,13 @@ __all__ = ["NOTE_CODES", "Note"]
 
 NOTE_CODES = {
     "aliased-columns": "columns of the fixed part that repeat others and were left out",
+    "bound-correlation": "a correlation estimated at the end of its range",
     "containment-df": "degrees of freedom taken from the strata, not from Kenward-Roger",
     "dropped-rows": "rows with a missing value, left out of the fit",
     "empty-cells": "combinations of a fixed interaction that were never observed",
     "non-estimable": "means or contrasts that these data cannot give",
     "not-converged": "the search for the variances stopped early",
+    "starts-disagree": "searches that ended at different tops of the likelihood; the best is kept",
     "unused-levels": "declared levels that no row carries",
     "zero-variance": "a random term whose variance is estimated as zero",
 }

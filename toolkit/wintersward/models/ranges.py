@@ -1,7 +1,9 @@
 """Distributions of the largest difference and of the largest comparison with a control.
 
 Both are one integral over a standard normal within one over the estimated standard deviation,
-done by Gauss-Legendre rules with fixed nodes: the same answer every time, tails included.
+done by Gauss-Legendre rules with fixed nodes: the same answer every time, tails included. Only
+comparisons with a control whose correlations are no products need as many integrals as there are
+comparisons; those are done with fixed quasi-random points.
 
 Notes
 -----
@@ -14,6 +16,15 @@ For comparisons with correlations r_ij = b_i b_j (i != j), the largest |t| has
     P(> c) = E_s { 1 - int phi(z) prod_j [Phi((b_j z + c s)/a_j) - Phi((b_j z - c s)/a_j)] dz },
     a_j = sqrt(1 - b_j^2).
 
+For other correlations the event is cut by the last comparison that exceeds c,
+
+    P(> c) = 2 sum_i P(T_i > c) E[ P(|T_1| <= c, ..., |T_(i-1)| <= c given T_i) | T_i > c ],
+
+where T_i is drawn from its own tail, s given T_i from its chi distribution on df + 1, and the
+others one after the other within their bounds (Genz and Bretz). Each term keeps its relative
+accuracy however small P is. With the 2^14 scrambled Sobol points of one seed P is good to a
+relative 1e-4 for up to 14 comparisons (seen against the exact products), the same every time.
+
 References
 ----------
 Tukey, J. W. (1953). The problem of multiple comparisons. In: The Collected Works of John W.
@@ -21,6 +32,9 @@ Tukey, vol. 8. Chapman and Hall, 1994.
 Dunnett, C. W. (1955). A multiple comparison procedure for comparing several treatments with a
 control. Journal of the American Statistical Association 50, 1096-1121.
 doi:10.1080/01621459.1955.10501294
+Genz, A. and Bretz, F. (2002). Comparison of methods for the computation of multivariate t
+probabilities. Journal of Computational and Graphical Statistics 11, 950-971.
+doi:10.1198/106186002394
 """
 
 from __future__ import annotations
@@ -32,12 +46,24 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import optimize, special, stats
 
-__all__ = ["control_critical", "control_sf", "loadings", "range_critical", "range_sf"]
+__all__ = [
+    "control_critical",
+    "control_sf",
+    "loadings",
+    "range_critical",
+    "range_sf",
+    "uneven_critical",
+    "uneven_sf",
+]
 
 Floats = NDArray[np.float64]
 _TAIL = 1e-20
 _REACH = 9.0
 _STEEP = 0.98
+_NORMAL = 1e8
+_LOG2_POINTS = 14
+_SEED = 20040612
+_EDGE = 1e-15
 
 
 @functools.cache
@@ -59,7 +85,7 @@ def _scale_rule(df: float) -> tuple[Floats, Floats]:
     In log s both the density and a tail probability at any multiple of s have features of width
     one or more, so that one rule serves small df and far tails alike.
     """
-    if df > 1e8:
+    if df > _NORMAL:
         return np.ones(1), np.ones(1)
     low = 0.5 * np.log(max(float(stats.chi2.ppf(_TAIL, df)) / df, 1e-300))
     high = 0.5 * np.log(stats.chi2.isf(_TAIL, df) / df)
@@ -113,6 +139,7 @@ def range_sf(q: float, means: int, df: float) -> float:
     return float(np.clip(tails @ scale_weights, 0.0, 1.0))
 
 
+@functools.lru_cache(maxsize=512)
 def range_critical(level: float, means: int, df: float) -> float:
     """Give the studentised range that is exceeded with probability 1 - `level`."""
     return _solved(lambda q: range_sf(q, means, df), 1.0 - level)
@@ -211,6 +238,75 @@ def control_sf(c: float, loads: Floats, df: float) -> float:
 def control_critical(level: float, loads: Floats, df: float) -> float:
     """Give the |t| that the largest of several exceeds with probability 1 - `level`."""
     return _solved(lambda c: control_sf(c, loads, df), 1.0 - level)
+
+
+@functools.cache
+def _points(dimensions: int) -> Floats:
+    """Give the (points, dimensions) points of the unit cube, off its faces."""
+    drawn = stats.qmc.Sobol(dimensions, scramble=True, rng=_SEED).random_base2(_LOG2_POINTS)
+    return np.clip(np.asarray(drawn, dtype=float), _EDGE, 1.0 - _EDGE)
+
+
+def uneven_sf(c: float, correlation: Floats, df: float) -> float:
+    """Give the probability that the largest of several |t| exceeds `c`, whatever correlates them.
+
+    Parameters
+    ----------
+    c : float
+        Absolute t.
+    correlation : (m, m) float
+        Of the comparisons.
+    df : float
+        Degrees of freedom.
+
+    Returns
+    -------
+    float
+        Good to a relative 1e-4; see the notes of this module.
+
+    Examples
+    --------
+    >>> round(uneven_sf(2.57, np.array([[1.0, 0.5], [0.5, 1.0]]), 10.0), 3)
+    0.05
+    """
+    if c <= 0:
+        return 1.0
+    tail = float(stats.t.sf(c, df))
+    u = _points(len(correlation) + 1)
+    if df > _NORMAL:
+        s = np.ones(len(u))
+        z = -special.ndtri(tail * u[:, 0])
+    else:
+        t = -special.stdtrit(df, tail * u[:, 0])
+        s = np.sqrt(2.0 * special.gammaincinv(0.5 * (df + 1.0), u[:, 1]) / (df + t * t))
+        z = t * s
+    below = sum(
+        _all_within(
+            c * s, np.outer(z, own[:i]), correlation[:i, :i] - np.outer(own[:i], own[:i]), u
+        )
+        for i, own in enumerate(correlation)
+    )
+    return float(min(2.0 * tail * below, 1.0))
+
+
+def _all_within(reach: Floats, centre: Floats, covariance: Floats, u: Floats) -> float:
+    """Give the mean probability that normal deviates all lie within their reach of zero."""
+    m = len(covariance)
+    lower = np.linalg.cholesky(covariance + _EDGE * np.eye(m)) if m else covariance
+    drawn, inside = np.zeros((len(u), m)), np.ones(len(u))
+    for j in range(m):
+        shift = centre[:, j] + drawn[:, :j] @ lower[j, :j]
+        left = special.ndtr((-reach - shift) / lower[j, j])
+        right = special.ndtr((reach - shift) / lower[j, j])
+        inside *= right - left
+        place = np.clip(left + u[:, 2 + j] * (right - left), _EDGE, 1.0 - _EDGE)
+        drawn[:, j] = special.ndtri(place)
+    return float(inside.mean())
+
+
+def uneven_critical(level: float, correlation: Floats, df: float) -> float:
+    """Give the |t| that the largest of several exceeds with probability 1 - `level`."""
+    return _solved(lambda c: uneven_sf(c, correlation, df), 1.0 - level)
 
 
 def _solved(tail: Callable[[float], float], alpha: float) -> float:

@@ -13,9 +13,8 @@ With V_i the derivative of V by t_i and V_ij the second derivative,
     d2(-2 l)/dt_i dt_j    = -tr(P V_i P V_j) + 2 y'P V_i P V_j P y + tr(P V_ij) - y'P V_ij P y
     expected information  = tr(P V_i P V_j) / 2.
 
-Everything is summed over the blocks of V. Variances are bounded at zero in their natural scale:
-a bounded quasi-Newton search comes near, a Newton search over the variances that are not held
-at zero finishes.
+Everything is summed over the blocks of V; random terms that reach across blocks are taken out as
+`elimination` tells. With no wide terms the sums below are the plain ones.
 
 References
 ----------
@@ -29,17 +28,43 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize
 
-from wintersward.models.blocks import Stack, Stacks
+from wintersward.models.blocks import Stacks
+from wintersward.models.elimination import (
+    Elimination,
+    Inside,
+    eliminate,
+    firsts,
+    gathered,
+    invert,
+    times,
+)
 
-__all__ = ["Curvature", "Maximum", "Point", "curvature", "evaluate", "maximise"]
+__all__ = ["Curvature", "Maximum", "Point", "Solution", "evaluate"]
 
 Floats = NDArray[np.float64]
-_FLOOR = 1e-9
-_STEP = 1e-9
-_ROUNDS = 100
-_ROUGH = 0.02
+
+
+@dataclass(frozen=True)
+class Solution:
+    """What the second-order terms need again.
+
+    Parameters
+    ----------
+    inside : tuple of Inside
+        Each stack, solved.
+    across : Elimination
+        The wide terms.
+    reduced : tuple of (B, r) float
+        P y of each stack.
+    pull : (G, q) float
+        Z'P y.
+    """
+
+    inside: tuple[Inside, ...]
+    across: Elimination
+    reduced: tuple[Floats, ...]
+    pull: Floats
 
 
 @dataclass(frozen=True)
@@ -60,8 +85,8 @@ class Point:
         Its covariance (X'V^-1 X)^-1.
     slopes : (k, p, p) float
         X'V^-1 V_i V^-1 X.
-    inverses : tuple of (B, r, r) float
-        V^-1 of each stack.
+    solution : Solution or None
+        For `curvature`.
     """
 
     parameters: Floats
@@ -70,7 +95,7 @@ class Point:
     coefficients: Floats
     phi: Floats
     slopes: Floats
-    inverses: tuple[Floats, ...]
+    solution: Solution | None = None
 
 
 @dataclass(frozen=True)
@@ -107,41 +132,14 @@ class Maximum:
         Second-order terms there.
     converged : bool
         Whether the last Newton step was negligible.
+    rivals : tuple of Point
+        Lower tops at which other searches ended, the highest first.
     """
 
     point: Point
     curvature: Curvature
     converged: bool
-
-
-def _slices(stack: Stack) -> list[slice]:
-    edges = np.cumsum([0, *(piece.count for piece in stack.pieces)])
-    return [slice(a, b) for a, b in zip(edges[:-1], edges[1:], strict=True)]
-
-
-def _firsts(stack: Stack, parameters: Floats) -> list[Floats]:
-    own = zip(stack.pieces, _slices(stack), strict=True)
-    return [matrix for piece, part in own for matrix in piece.first(parameters[part])]
-
-
-def _inverse(stack: Stack, parameters: Floats) -> tuple[Floats, float]:
-    own = zip(stack.pieces, _slices(stack), strict=True)
-    total = sum(piece.covariance(parameters[part]) for piece, part in own)
-    lower = np.linalg.cholesky(np.asarray(total))
-    logdet = 2.0 * float(np.log(np.diagonal(lower, axis1=1, axis2=2)).sum())
-    half = np.linalg.inv(lower)
-    return half.transpose(0, 2, 1) @ half, logdet
-
-
-def _crossed(left: Floats, right: Floats) -> Floats:
-    """Sum left'right over the blocks of a stack."""
-    columns = left.shape[2]
-    return np.asarray(left.reshape(-1, columns).T @ right.reshape(-1, right.shape[2]))
-
-
-def _times(matrix: Floats, vector: Floats) -> Floats:
-    """Multiply each block's matrix and vector."""
-    return np.asarray((matrix @ vector[..., None])[..., 0])
+    rivals: tuple[Point, ...] = ()
 
 
 def evaluate(data: Stacks, parameters: Floats) -> Point:
@@ -163,210 +161,77 @@ def evaluate(data: Stacks, parameters: Floats) -> Point:
     numpy.linalg.LinAlgError
         If the covariance is not positive definite there.
     """
-    p, k = data.columns, data.parameters
-    inverses, information, moment, square = [], np.zeros((p, p)), np.zeros(p), 0.0
-    logdet, trace, quadratic = 0.0, np.zeros(k), np.zeros(k)
+    p, c = data.columns, data.columns + len(data.wide)
+    inside = tuple(invert(stack, parameters) for stack in data.stacks)
+    crossed, moment = np.zeros((data.groups, c, c)), np.zeros((data.groups, c))
+    for stack, own in zip(data.stacks, inside, strict=True):
+        crossed[:, :p] += gathered(data, stack, stack.x, own.weighted)
+        if c > p:
+            crossed[:, p:] += gathered(data, stack, stack.z, own.weighted)
+        moment += gathered(data, stack, own.weighted, stack.y)
+    across = eliminate(data, crossed, parameters)
+    lower = np.linalg.cholesky(across.solved[:, :p, :p].sum(axis=0))
+    half = np.linalg.inv(lower)
+    phi = half.T @ half
+    coefficients = phi @ np.einsum("gcp,gc->p", across.turn[:, :, :p], moment)
+    reduced, pull, square = _reduced(data, inside, across, coefficients)
+    logdet = sum(own.logdet for own in inside) + across.logdet
+    trace, quadratic, slopes = _slopes(data, parameters, Solution(inside, across, reduced, pull))
     for rest in data.rests:
         variance = parameters[rest.parameter]
         logdet += rest.count * float(np.log(variance))
         square += rest.squares / variance
         trace[rest.parameter] += rest.count / variance
         quadratic[rest.parameter] += rest.squares / variance**2
-    for stack in data.stacks:
-        inverse, part = _inverse(stack, parameters)
-        weighted = inverse @ stack.x
-        inverses.append(inverse)
-        logdet += part
-        information += _crossed(stack.x, weighted)
-        moment += _crossed(weighted, stack.y[..., None])[:, 0]
-    lower = np.linalg.cholesky(information)
-    half = np.linalg.inv(lower)
-    phi = half.T @ half
-    coefficients = phi @ moment
-    slopes = np.zeros((k, p, p))
-    for stack, inverse in zip(data.stacks, inverses, strict=True):
-        weighted = inverse @ stack.x
-        left = stack.y - stack.x @ coefficients
-        reduced = _times(inverse, left)
-        square += float((left * reduced).sum())
-        for i, matrix in enumerate(_firsts(stack, parameters)):
-            trace[i] += float((inverse * matrix).sum())
-            quadratic[i] += float((reduced * _times(matrix, reduced)).sum())
-            slopes[i] += _crossed(weighted, matrix @ weighted)
     deviance = logdet + 2.0 * float(np.log(np.diag(lower)).sum()) + square
     gradient = trace - (slopes * phi).sum(axis=(1, 2)) - quadratic
-    return Point(parameters, float(deviance), gradient, coefficients, phi, slopes, tuple(inverses))
+    solution = Solution(inside, across, reduced, pull)
+    return Point(parameters, float(deviance), gradient, coefficients, phi, slopes, solution)
 
 
-def curvature(data: Stacks, point: Point) -> Curvature:
-    """Compute expected and observed information and the pieces of the Kenward-Roger formulas.
+def _reduced(
+    data: Stacks, inside: tuple[Inside, ...], across: Elimination, coefficients: Floats
+) -> tuple[tuple[Floats, ...], Floats, float]:
+    """Give P y of each stack, Z'P y of each group, and y'P y.
 
-    Parameters
-    ----------
-    data : Stacks
-        From `stack_blocks`.
-    point : Point
-        From `evaluate`, of the same data.
-
-    Returns
-    -------
-    Curvature
+    The wide terms' predictions are taken from the rows first, so that no large numbers cancel.
     """
-    p, k, theta = data.columns, data.parameters, point.parameters
-    traces, squares, bent = np.zeros((k, k)), np.zeros((k, k)), np.zeros((k, k))
-    products, bends, pulls = np.zeros((k, k, p, p)), np.zeros((k, k, p, p)), np.zeros((k, p))
-    for rest in data.rests:
-        e = rest.parameter
-        traces[e, e] += rest.count / theta[e] ** 2
-        squares[e, e] += rest.squares / theta[e] ** 3
-    for stack, inverse in zip(data.stacks, point.inverses, strict=True):
-        weighted = inverse @ stack.x
-        reduced = _times(inverse, stack.y - stack.x @ point.coefficients)
-        firsts = _firsts(stack, theta)
-        spread = [inverse @ matrix for matrix in firsts]
-        pushed = [matrix @ weighted for matrix in firsts]
-        moved = [_times(matrix, reduced) for matrix in firsts]
-        for i in range(k):
-            pulls[i] += _crossed(weighted, moved[i][..., None])[:, 0]
-            turned = spread[i].transpose(0, 2, 1)
-            for j in range(i, k):
-                traces[i, j] += float((turned * spread[j]).sum())
-                squares[i, j] += float((moved[i] * _times(inverse, moved[j])).sum())
-                products[i, j] += _crossed(pushed[i], inverse @ pushed[j])
-        _add_seconds(stack, theta, inverse, weighted, reduced, bends, bent)
-    for i in range(k):
-        for j in range(i):
-            traces[i, j], squares[i, j], bent[i, j] = traces[j, i], squares[j, i], bent[j, i]
-            products[i, j], bends[i, j] = products[j, i].T, bends[j, i]
-    scaled = np.array([slope @ point.phi for slope in point.slopes])
-    expected = 0.5 * (
-        traces
-        - 2.0 * np.einsum("ijpq,qp->ij", products, point.phi)
-        + np.einsum("ipq,jqp->ij", scaled, scaled)
-    )
-    quadratic = squares - pulls @ point.phi @ pulls.T
-    bending = 0.5 * (bent - np.einsum("ijpq,qp->ij", bends, point.phi))
-    return Curvature(expected, quadratic - expected + bending, products, bends)
+    p = data.columns
+    lefts = [stack.y - stack.x @ coefficients for stack in data.stacks]
+    pull = np.zeros((data.groups, len(data.wide)))
+    if not len(data.wide):
+        reduced = tuple(times(own.inverse, y) for own, y in zip(inside, lefts, strict=True))
+        square = sum(float((y * r).sum()) for y, r in zip(lefts, reduced, strict=True))
+        return reduced, pull, square
+    for stack, own, left in zip(data.stacks, inside, lefts, strict=True):
+        pull += gathered(data, stack, own.weighted[:, :, p:], left)
+    predicted = times(across.spread, pull)
+    found, pull, square = [], np.zeros_like(pull), 0.0
+    for stack, own, left in zip(data.stacks, inside, lefts, strict=True):
+        left = left - times(stack.z, predicted[stack.group])
+        found.append(times(own.inverse, left))
+        pull += gathered(data, stack, stack.z, found[-1])
+        square += float((left * found[-1]).sum())
+    return tuple(found), pull, square + float((predicted * pull).sum())
 
 
-def _add_seconds(
-    stack: Stack,
-    theta: Floats,
-    inverse: Floats,
-    weighted: Floats,
-    reduced: Floats,
-    bends: Floats,
-    bent: Floats,
-) -> None:
-    """Add the terms of the second derivatives: tr(V^-1 V_ij) - y'P V_ij P y and X'..X."""
-    for piece, part in zip(stack.pieces, _slices(stack), strict=True):
-        for (a, b), matrix in piece.second(theta[part]).items():
-            i, j = part.start + a, part.start + b
-            bends[i, j] += _crossed(weighted, matrix @ weighted)
-            bent[i, j] += float((inverse * matrix).sum())
-            bent[i, j] -= float((reduced * _times(matrix, reduced)).sum())
-
-
-def maximise(data: Stacks) -> Maximum:
-    """Find the variances at which the criterion is largest.
-
-    Parameters
-    ----------
-    data : Stacks
-        Data scaled so that the ordinary least squares residual variance is 1; the last parameter
-        is the residual variance, the others are variances of at least 0.
-
-    Returns
-    -------
-    Maximum
-        The best of the searches from every start; with unbalanced data the criterion can have
-        more than one top, most often one of them at a variance of zero.
-    """
-    lowest = np.zeros(data.parameters)
-    lowest[-1] = _FLOOR
-
-    def criterion(parameters: Floats) -> tuple[float, Floats]:
-        point = evaluate(data, parameters)
-        return point.deviance, point.gradient
-
-    found = []
-    for start in _starts(data):
-        near = start
-        if len(start) > 1:
-            search = optimize.minimize(
-                criterion,
-                start,
-                method="L-BFGS-B",
-                jac=True,
-                bounds=[(low, None) for low in lowest],
-                options={"maxiter": 200, "ftol": 1e-6, "gtol": 1e-3},
-            )
-            near = search.x
-        found.append((criterion(near)[0], near))
-    found.sort(key=lambda pair: pair[0])
-    tops = [_newton(data, found[0][1], lowest)]
-    for height, near in found[1:]:
-        hopeless = height > tops[0].point.deviance + _ROUGH
-        known = any(np.abs(near - top.point.parameters).max() < _ROUGH for top in tops)
-        if not (hopeless or known):
-            tops.append(_newton(data, near, lowest))
-    return min(tops, key=lambda top: top.point.deviance)
-
-
-def _starts(data: Stacks) -> list[Floats]:
-    """Give starts: equal shares; then the residual, each random term, or all of them large."""
-    k = data.parameters
-    if k == 1:
-        return [np.ones(1)]
-    large = [{k - 1}, *({i} for i in range(k - 1))]
-    if k > 2:
-        large.append(set(range(k - 1)))
-    starts = [np.full(k, 1.0 / k)]
-    for chosen in large:
-        start = np.array([1.0 if i in chosen else 0.02 for i in range(k)])
-        start[-1] = max(start[-1], 0.1)
-        starts.append(start)
-    return starts
-
-
-def _newton(data: Stacks, start: Floats, lowest: Floats) -> Maximum:
-    point = evaluate(data, np.maximum(start, lowest))
-    for _ in range(_ROUNDS):
-        second = curvature(data, point)
-        held = (point.parameters <= lowest) & (point.gradient > 0)
-        free = np.flatnonzero(~held)
-        if not free.size:
-            return Maximum(point, second, True)
-        step = _direction(second, point.gradient / 2.0, free)
-        nearer, moved = _backtrack(data, point, step, lowest)
-        small = moved <= _STEP * np.maximum(point.parameters, lowest[-1])
-        point = nearer
-        if small.all():
-            return Maximum(point, curvature(data, point), True)
-    return Maximum(point, curvature(data, point), False)
-
-
-def _direction(second: Curvature, gradient: Floats, free: NDArray[np.intp]) -> Floats:
-    """Newton's step where the observed information is positive definite, else the scoring step.
-
-    Variances may differ by many orders, so the system is solved in units of each one's own
-    information.
-    """
-    step = np.zeros(len(gradient))
-    size = np.sqrt(np.abs(np.diag(second.expected)[free])) + 1e-300
-    matrix = second.observed[np.ix_(free, free)] / np.outer(size, size)
-    if np.linalg.eigvalsh(matrix)[0] < 1e-8:
-        matrix = second.expected[np.ix_(free, free)] / np.outer(size, size)
-    step[free] = -np.linalg.lstsq(matrix, gradient[free] / size, rcond=1e-12)[0] / size
-    return step
-
-
-def _backtrack(data: Stacks, point: Point, step: Floats, lowest: Floats) -> tuple[Point, Floats]:
-    """Shorten the step until the criterion does not get worse by more than its rounding."""
-    slack = 1e-9 * (1.0 + abs(point.deviance))
-    for halvings in range(40):
-        theta = np.maximum(point.parameters + step * 0.5**halvings, lowest)
-        nearer = evaluate(data, theta)
-        if nearer.deviance <= point.deviance + slack:
-            return nearer, np.abs(theta - point.parameters)
-    return point, np.zeros(len(step))
+def _slopes(data: Stacks, parameters: Floats, solution: Solution) -> tuple[Floats, Floats, Floats]:
+    """Give tr(V^-1 V_i), y'P V_i P y and X'V^-1 V_i V^-1 X."""
+    p, k, across = data.columns, data.parameters, solution.across
+    trace, quadratic, slopes = np.zeros(k), np.zeros(k), np.zeros((k, p, p))
+    for stack, own, reduced in zip(data.stacks, solution.inside, solution.reduced, strict=True):
+        for i, matrix in firsts(stack, parameters):
+            trace[i] += float((own.inverse * matrix).sum()) * stack.weight(matrix)
+            quadratic[i] += float((reduced * times(matrix, reduced)).sum())
+            reach = gathered(data, stack, own.weighted, matrix @ own.weighted)
+            if len(data.wide):
+                trace[i] -= float((across.spread * reach[:, p:, p:]).sum())
+                reach = across.turn.transpose(0, 2, 1) @ reach @ across.turn
+            slopes[i] += reach[:, :p, :p].sum(axis=0)
+    for i in np.unique(data.wide):
+        own_columns = np.flatnonzero(data.wide == i)
+        side = across.solved[:, :p, p + own_columns]
+        trace[i] = float(across.solved[:, p + own_columns, p + own_columns].sum())
+        quadratic[i] = float((solution.pull[:, own_columns] ** 2).sum())
+        slopes[i] = np.einsum("gpc,gqc->pq", side, side)
+    return trace, quadratic, slopes
