@@ -71,3 +71,25 @@ def make_blocks(make):
         return make(factors or {"cover": ["open", "fleece", "woven"]}, **kind | changes)
 
     return build
+
+
+_BARE = {"whole_plot": None, "subplot": None, "blocks": None}
+_KINDS = {
+    "completely random": {"replicates": 3},
+    "randomised blocks": {"blocks": 2},
+    "latin square": {},
+    "split plot": {"whole_plot": "cover", "subplot": "aeration", "blocks": 2},
+    "strip plot": {"row_strips": "cover", "column_strips": "aeration", "blocks": 2},
+}
+
+
+@pytest.fixture(scope="session")
+def make_kind(make):
+    """Build a definition of any kind; a Latin square has one factor unless told."""
+
+    def build(kind, factors=None, **changes):
+        if kind == "latin square" and factors is None:
+            factors = {"cover": ["open", "fleece", "woven", "foam"]}
+        return make(factors, **{"kind": kind, **_BARE, **_KINDS[kind], **changes})
+
+    return build

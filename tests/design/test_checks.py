@@ -1,15 +1,4 @@
-import pytest
-
-from wintersward.design import draw, layout_changed, redraw
-from wintersward.design.checks import plan_problems
-
-REDRAW = redraw("my_trial")
-
-
-def _problems(plan, definition):
-    frame = plan.astype({name: str for name in definition.treatments})
-    frame.index = range(2, len(frame) + 2)
-    return [str(p) for p in plan_problems(frame, definition, "plan/plots.csv", set(), REDRAW)]
+from wintersward.design import draw, layout_changed
 
 
 def _edited(plan, *changes):
@@ -17,118 +6,6 @@ def _edited(plan, *changes):
     for plot, column, value in changes:
         edited.loc[edited["plot"] == plot, column] = value
     return edited
-
-
-@pytest.fixture
-def blocks(make_blocks):
-    """Block 1: woven, fleece, open. Block 2: fleece, woven, open."""
-    definition = make_blocks()
-    return definition, draw(definition)
-
-
-@pytest.fixture
-def split(make):
-    definition = make()
-    plan = draw(definition)
-    plan["cover"] = plan["cover"].cat.set_categories(["open", "fleece", "woven"])
-    for whole, cover in zip(
-        ["1A", "1B", "1C", "2A", "2B", "2C"],
-        ["open", "fleece", "woven", "woven", "fleece", "open"],
-        strict=True,
-    ):
-        plan.loc[plan["whole_plot"] == whole, "cover"] = cover
-    plan["aeration"] = plan["aeration"].astype(str)
-    plan["aeration"] = ["solid", "hollow"] * 6
-    return definition, plan
-
-
-def test_sound_plans_have_no_problems(blocks, split):
-    for definition, plan in (blocks, split):
-        assert _problems(plan, definition) == []
-
-
-def test_treatment_twice_in_a_block(blocks):
-    definition, plan = blocks
-    plan["cover"] = plan["cover"].astype(str)
-    plan["cover"] = ["woven", "fleece", "woven", "fleece", "woven", "open"]
-    assert _problems(plan, definition) == [
-        "plan/plots.csv, row 4, column cover: found 'woven' again in block 1, as in row 2; "
-        "allowed: each treatment once in a block",
-        "plan/plots.csv: cover: found no 'open' in block 1; "
-        "allowed: each treatment once in a block",
-    ]
-
-
-def test_combination_is_missing(make_blocks):
-    definition = make_blocks({"cover": ["open", "fleece"], "feed": ["none", "some"]})
-    plan = draw(definition)
-    gone = plan[~((plan["cover"] == "fleece") & (plan["feed"] == "none") & (plan["block"] == "2"))]
-    assert _problems(gone, definition) == [
-        "plan/plots.csv: cover and feed: found no 'fleece and none' in block 2; "
-        "allowed: each treatment once in a block"
-    ]
-
-
-def test_block_is_missing(blocks):
-    definition, plan = blocks
-    assert _problems(plan[plan["block"] == "1"], definition) == [
-        f"plan/plots.csv: block: found no plot of block 2; allowed: blocks 1 to 2; {REDRAW}"
-    ]
-
-
-def test_plots_on_one_another(blocks):
-    definition, plan = blocks
-    assert _problems(_edited(plan, ("102", "x_m", 1.0)), definition) == [
-        "plan/plots.csv, row 3, column x_m and y_m: found plot 102, which lies on plot 101 "
-        "(row 2); allowed: plots that do not lie on one another"
-    ]
-
-
-def test_whole_plot_with_two_covers(split):
-    definition, plan = split
-    assert _problems(_edited(plan, ("102", "cover", "woven")), definition) == [
-        "plan/plots.csv, row 3, column cover: found 'woven', but 'open' in row 2 of whole plot "
-        "1A; allowed: one level of cover in a whole plot"
-    ]
-
-
-def test_cover_twice_in_a_block(split):
-    definition, plan = split
-    edited = _edited(plan, ("103", "cover", "open"), ("104", "cover", "open"))
-    rule = "allowed: each level of cover on one whole plot of a block"
-    assert _problems(edited, definition) == [
-        f"plan/plots.csv, row 4, column cover: found 'open' again in block 1, as in row 2; {rule}",
-        f"plan/plots.csv: cover: found no 'fleece' in block 1; {rule}",
-    ]
-
-
-def test_aeration_twice_in_a_whole_plot(split):
-    definition, plan = split
-    rule = "allowed: each level of aeration once in a whole plot"
-    assert _problems(_edited(plan, ("102", "aeration", "solid")), definition) == [
-        "plan/plots.csv, row 3, column aeration: found 'solid' again in whole plot 1A, as in "
-        f"row 2; {rule}",
-        f"plan/plots.csv: aeration: found no 'hollow' in whole plot 1A; {rule}",
-    ]
-
-
-def test_whole_plot_in_two_blocks_or_named_like_a_plot(split):
-    definition, plan = split
-    named = _edited(plan, ("201", "whole_plot", "1A"), ("202", "whole_plot", "1A"))
-    rule = "allowed: a whole plot in one block only"
-    assert _problems(named, definition) == [
-        f"plan/plots.csv, row 8, column whole_plot: found '1A', which lies in block 1 too; {rule}",
-        f"plan/plots.csv, row 9, column whole_plot: found '1A', which lies in block 1 too; {rule}",
-    ]
-    named = _edited(plan, ("101", "whole_plot", "104"), ("102", "whole_plot", "104"))
-    assert len(_problems(named, definition)) == 2
-    assert "found '104', which is the name of a plot too" in _problems(named, definition)[0]
-
-
-def test_doubtful_blocks_are_not_counted(blocks):
-    definition, plan = blocks
-    first = plan[plan["plot"] != "203"]
-    assert plan_problems(first, definition, "plan/plots.csv", {"2"}, REDRAW) == []
 
 
 class TestLayoutChanged:
@@ -193,3 +70,35 @@ class TestLayoutChanged:
     def test_what_leaves_the_plan_alone(self, make):
         changed = make(edge_left_out="2 ft", blocks_follow="shade of the stand")
         assert layout_changed(draw(make()), changed) == []
+
+    def test_kinds_without_blocks(self, make_kind, make_blocks):
+        square, random = make_kind("latin square"), make_kind("completely random")
+        four = {"cover": ["open", "fleece", "woven", "foam"]}
+        assert layout_changed(draw(square), make_blocks(four, blocks=4)) == [
+            "The plan was drawn without blocks; the definition says randomised blocks."
+        ]
+        assert layout_changed(draw(make_blocks(four, blocks=4)), square) == [
+            "The plan was drawn as randomised blocks; the definition says latin square."
+        ]
+        more = make_kind("completely random", replicates=4)
+        assert layout_changed(draw(random), more) == [
+            "The plan has 18 plots; the definition asks for 24."
+        ]
+
+    def test_strips_are_told_from_blocks(self, make_kind):
+        strips, blocks = make_kind("strip plot"), make_kind("randomised blocks")
+        assert layout_changed(draw(strips), blocks) == [
+            "The plan was drawn as strip plot; the definition says randomised blocks."
+        ]
+
+    def test_every_kind_agrees_with_itself_and_not_with_another_seed(self, make_kind):
+        for kind in ("completely random", "latin square", "strip plot"):
+            one, other = make_kind(kind), make_kind(kind, seed=8)
+            assert layout_changed(draw(one), one) == []
+            (said,) = layout_changed(draw(one), other)
+            assert said.startswith("The seed 8 gives ")
+
+    def test_alley_without_blocks(self, make_kind):
+        square = make_kind("latin square")
+        (said,) = layout_changed(draw(square), make_kind("latin square", alley="3 ft"))
+        assert said.endswith("not 13 ft and 0 ft; the alley was changed, or the plan was edited.")

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wintersward.design.layouts import columns, units
+from wintersward.design.layouts import Shape, block_names, columns, shape, units
 
 sizes = st.sampled_from(["4 ft", "10 ft", "1.5 m", "2 m", "3.05 m"])
 layouts = {
@@ -104,3 +104,87 @@ def test_many_plots_and_many_whole_plots_keep_their_names_apart(make, make_block
 
 def test_columns_follow_the_factors_of_the_definition(make):
     assert columns(make())[-3:] == ["cover", "aeration", "walk"]
+
+
+def test_latin_square_by_hand(make_kind):
+    plots = units(make_kind("latin square", {"cover": ["open", "fleece", "woven"]}))
+    assert plots["plot"].tolist() == ["101", "102", "103", "201", "202", "203", "301", "302", "303"]
+    assert set(plots["block"]) == set(plots["whole_plot"]) == {""}
+    assert plots["row"].tolist() == [1, 1, 1, 2, 2, 2, 3, 3, 3]
+    assert plots["column"].tolist() == [1, 2, 3] * 3
+    # 10 ft plots and 2 ft alleys: the third begins at 24 ft; 6 ft plots: the third row at 16 ft.
+    assert plots["x_m"].tolist()[2] == pytest.approx(24 * 0.3048)
+    assert plots["y_m"].tolist()[-1] == pytest.approx(16 * 0.3048)
+    assert plots["walk"].tolist() == [1, 2, 3, 6, 5, 4, 7, 8, 9]
+
+
+def test_completely_random_lies_about_square_or_as_told(make_kind):
+    plain = make_kind("completely random")
+    assert shape(plain) == Shape(count=18, across=5, touching=1)
+    plots = units(plain)
+    assert plots["row"].value_counts().sort_index().tolist() == [5, 5, 5, 3]
+    assert plots["plot"].tolist()[-3:] == ["401", "402", "403"]
+    # Row 4 is walked back: from its last plot, 403, to 401.
+    assert plots.sort_values("walk")["plot"].tolist()[-4:] == ["305", "403", "402", "401"]
+    long = make_kind("completely random", plots_in_a_row=100)
+    assert shape(long) == Shape(18, 18, 1)
+    assert units(long)["row"].max() == 1
+
+
+def test_strip_plot_by_hand(make_kind):
+    plots = units(make_kind("strip plot", blocks=3, blocks_side_by_side=2)).set_index("plot")
+    assert plots.index.tolist()[:6] == ["101", "102", "103", "104", "105", "106"]
+    assert plots.loc["104", ["row", "column"]].tolist() == [2, 2]
+    assert plots.loc["204", ["row", "column"]].tolist() == [2, 4]
+    assert plots.loc["304", ["row", "column"]].tolist() == [5, 2]
+    # Two plots of 10 ft touch; the next block begins an alley of 2 ft beyond them.
+    assert plots.loc["102", "x_m"] == pytest.approx(10 * 0.3048)
+    assert plots.loc["201", "x_m"] == pytest.approx(22 * 0.3048)
+    # Rows of 6 ft with alleys of 2 ft: block 3 begins with the fourth row.
+    assert plots.loc["301", "y_m"] == pytest.approx(24 * 0.3048)
+    assert plots["whole_plot"].eq("").all()
+    assert plots["block"].drop_duplicates().tolist() == ["1", "2", "3"]
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    kind=st.sampled_from(["completely random", "latin square", "strip plot"]),
+    levels=st.tuples(st.integers(3, 5), st.integers(2, 3)),
+    many=st.integers(2, 5),
+    beside=st.integers(1, 6),
+)
+def test_plots_of_every_kind_stand_apart_and_are_counted(make_kind, kind, levels, many, beside):
+    factors = {"cover": [f"c{i}" for i in range(levels[0])]}
+    how = {}
+    if kind != "latin square":
+        factors["aeration"] = [f"a{i}" for i in range(levels[1])]
+    if kind == "completely random":
+        how = {"replicates": many, "plots_in_a_row": beside}
+    if kind == "strip plot":
+        how = {"blocks": many, "blocks_side_by_side": beside}
+    definition = make_kind(kind, factors, **how)
+    plots = units(definition)
+    assert len(plots) == definition.plot_count
+    assert plots["plot"].is_unique
+    assert not plots.duplicated(["row", "column"]).any()
+    assert sorted(plots["walk"]) == list(range(1, len(plots) + 1))
+    assert plots["block"].drop_duplicates().tolist() == block_names(definition)
+    alley = definition.layout.alley
+    for one, other in itertools.combinations(plots.to_dict("records"), 2):
+        across = abs(one["x_m"] - other["x_m"]) - one["width_m"]
+        along = abs(one["y_m"] - other["y_m"]) - one["length_m"]
+        same = kind == "strip plot" and (one["block"], one["row"]) == (other["block"], other["row"])
+        assert max(across, along) >= (0.0 if same else alley) - 1e-5
+
+
+def test_what_the_definition_says_of_its_size(make_kind):
+    sizes = {
+        kind: (make_kind(kind).plot_count, make_kind(kind).replication)
+        for kind in ("completely random", "randomised blocks", "latin square", "strip plot")
+    }
+    assert sizes == {
+        "completely random": (18, "3 plots of each treatment"),
+        "randomised blocks": (12, "2 blocks"),
+        "latin square": (16, "4 rows and 4 columns"),
+        "strip plot": (12, "2 blocks"),
+    }

@@ -20,12 +20,18 @@ CASES = {
     "narrow": {"blocks": 4, "plot_size": ["3 ft", "20 ft"], "edge_left_out": "6 in"},
     "metric": {"blocks": 6, "units": "metric", "plot_size": ["3 m", "2 m"], "alley": "0.5 m"},
     "many": {"blocks": 20},
+    "strips": {"kind": "strip plot", "blocks": 3},
+    "strips side by side": {"kind": "strip plot", "blocks": 4, "blocks_side_by_side": 2},
+    "completely random": {"kind": "completely random", "replicates": 5},
+    "three in a row": {"kind": "completely random", "replicates": 3, "plots_in_a_row": 4},
+    "latin square": {"kind": "latin square"},
 }
 
 
 @pytest.fixture(params=CASES)
-def definition(request, make):
-    return make(**CASES[request.param])
+def definition(request, make_kind):
+    case = dict(CASES[request.param])
+    return make_kind(case.pop("kind", "split plot"), **case)
 
 
 def _svg(figure, **how):
@@ -75,8 +81,8 @@ def test_every_plot_has_its_number_and_its_treatment(definition):
     assert set(plots["plot"]) <= set(_said(_svg(figure)))
     words = [text.get_text() for text in _texts(figure) if text.get_weight() != "bold"]
     for plot in plots.to_dict("records"):
-        cover, aeration = plot["cover"], plot["aeration"]
-        ways = {cover, f"{cover}, {aeration}", f"{cover[0]} {aeration[0]}"}
+        levels = [plot[factor] for factor in definition.treatments]
+        ways = {levels[0], ", ".join(levels), " ".join(level[0] for level in levels)}
         used = next(word for word in words if word in ways)
         words.remove(used)
 
@@ -235,6 +241,47 @@ def test_way_on_foot_begins_at_the_first_plot_and_keeps_to_the_alleys(make):
             assert not (inside_x and inside_y)
 
 
+def _heavy(figure):
+    """Outlines as heavy as those of whole plots."""
+    return [patch for patch in figure.axes[0].patches if patch.get_linewidth() == 1.4]
+
+
+def test_row_strips_stand_in_heavy_outlines(make_kind):
+    definition = make_kind("strip plot", blocks=3)
+    figure = plot_map(draw(definition), definition)
+    outlines = _heavy(figure)
+    assert len(outlines) == 3 * 3
+    plot = _plot_rectangles(figure)[0]
+    # Two plots of a row strip touch, so the strip is as wide as both.
+    np.testing.assert_allclose([p.get_width() for p in outlines], 2 * plot.get_width())
+    np.testing.assert_allclose([p.get_height() for p in outlines], plot.get_height())
+    said = _said(_svg(figure))
+    assert "row strips, from left to right through a block: heavy outlines" in said
+    assert "Block 3" in said
+
+
+@pytest.mark.parametrize("kind", ["latin square", "completely random"])
+def test_without_blocks_none_is_drawn(make_kind, kind):
+    definition = make_kind(kind)
+    figure = plot_map(draw(definition), definition)
+    said = _said(_svg(figure))
+    assert not any(re.search("[Bb]lock", text) for text in said)
+    assert "a plot's number begins with that of its row" in said
+    assert _heavy(figure) == []
+
+
+@pytest.mark.parametrize("kind", ["latin square", "completely random", "strip plot"])
+def test_the_raters_copy_of_every_kind_names_no_treatment(make_kind, kind):
+    definition = make_kind(kind)
+    plots = draw(definition)
+    figure = plot_map(plots, definition, treatments=False)
+    words = " ".join(_said(_svg(figure))) + map_alt(plots, definition, treatments=False)
+    assert not re.search(r"open|fleece|woven|foam|solid|hollow|cover|aeration", words)
+    assert {patch.get_facecolor()[:3] for patch in _plot_rectangles(figure)[: len(plots)]} == {
+        (1, 1, 1)
+    }
+
+
 class _Bearing(Layout):
     north: float | None = None
 
@@ -283,6 +330,37 @@ class TestAlt:
             "From left to right, cover: block 1: open, fleece, woven; "
             "block 2: fleece, open, woven."
         )
+
+    def test_latin_square(self, make_kind):
+        definition = make_kind("latin square", {"cover": ["open", "fleece", "woven"]})
+        plots = draw(definition)
+        alt = map_alt(plots, definition)
+        assert alt.startswith(
+            "Map to scale of 9 plots of 10 ft by 6 ft in 3 rows and 3 columns, 34 ft wide and "
+            "22 ft long, with alleys of 2 ft. The way on foot leads from plot 101 to plot 303. "
+            "From left to right, cover: row 1: "
+        )
+        second = ", ".join(plots["cover"].iloc[3:6])
+        assert f"row 2: {second}; row 3: " in alt
+
+    def test_completely_random(self, make_kind):
+        definition = make_kind("completely random", {"cover": ["open", "fleece"]})
+        assert map_alt(draw(definition), definition).startswith(
+            "Map to scale of 6 plots of 10 ft by 6 ft, 3 plots of each treatment, 34 ft wide"
+        )
+
+    def test_strips(self, make_kind):
+        definition = make_kind("strip plot")
+        plots = draw(definition)
+        alt = map_alt(plots, definition)
+        assert "12 plots of 10 ft by 6 ft in 2 blocks of 3 row strips and 2 column strips" in alt
+        first = plots[plots["block"] == "1"]
+        rows = ", ".join(first["cover"].iloc[::2])
+        across = ", ".join(first["aeration"].iloc[:2])
+        assert (
+            "Rows from the lowest up, cover, and columns from left to right, aeration: "
+            f"block 1: {rows}, and {across}; block 2: "
+        ) in alt
 
     def test_raters_copy(self, make):
         definition = make()

@@ -10,7 +10,7 @@ REDRAW = (
     "put trial.yaml back as it was when the plots were drawn, "
     "or move plan/plots.csv away and run: wintersward plan ."
 )
-NO_WHOLE = "nothing, since randomised blocks have no whole plots"
+NO_WHOLE = "nothing, since the layout (randomised blocks) has no whole plots"
 METRES = "a number of metres"
 ALL = "plot, whole_plot, block, row, column, x_m, y_m, width_m, length_m, cover, walk"
 
@@ -31,6 +31,7 @@ def broken(path, plain):
     """Write the plan of randomised blocks with cells changed, and read it back."""
 
     def read(*changes, definition=plain):
+        path.unlink(missing_ok=True)
         write_plots(draw(definition), path)
         lines = [line.split(",") for line in path.read_text().splitlines()]
         for row, column, text in changes:
@@ -224,4 +225,36 @@ def test_definition_changed_since_the_plan_was_drawn(path, make_blocks):
     _, problems = read_plots(path, make_blocks(blocks=3))
     assert [str(p) for p in problems] == [
         f"plan/plots.csv: block: found no plot of block 3; allowed: blocks 1 to 3; {REDRAW}"
+    ]
+
+
+@pytest.mark.parametrize("kind", ["completely random", "latin square", "strip plot"])
+def test_plans_of_every_kind_are_read_back(path, make_kind, kind):
+    definition = make_kind(kind)
+    plan = draw(definition)
+    write_plots(plan, path)
+    plots, problems = read_plots(path, definition)
+    assert problems == []
+    pd.testing.assert_frame_equal(plots, plan)
+
+
+def test_blocks_where_there_are_none(broken, make_kind):
+    definition = make_kind("latin square", {"cover": ["open", "fleece", "woven"]})
+    assert broken((3, "block", "1"), definition=definition) == [
+        "plan/plots.csv, row 3, column block: found '1'; "
+        "allowed: nothing, since the layout (latin square) has no blocks"
+    ]
+    assert broken((3, "whole_plot", "1A"), definition=make_kind("strip plot")) == [
+        "plan/plots.csv, row 3, column whole_plot: found '1A'; "
+        "allowed: nothing, since the layout (strip plot) has no whole plots"
+    ]
+
+
+def test_another_kind_of_plan(path, make_kind):
+    write_plots(draw(make_kind("randomised blocks", {"cover": ["open", "fleece"]})), path)
+    _, problems = read_plots(path, make_kind("completely random", {"cover": ["open", "fleece"]}))
+    rule = "allowed: nothing, since the layout (completely random) has no blocks"
+    assert [str(p) for p in problems] == [
+        f"plan/plots.csv, row {row}, column block: found '{block}'; {rule}"
+        for row, block in ((2, 1), (3, 1), (4, 2), (5, 2))
     ]

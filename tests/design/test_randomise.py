@@ -1,14 +1,12 @@
-import itertools
 from collections import Counter
 
-import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from wintersward.design.randomise import _below, draw, shuffled
+from wintersward.design.randomise import draw
 
 SEEDS = 600
 
@@ -29,40 +27,6 @@ def _evenly(counts, cells):
 @pytest.fixture(scope="module")
 def plans(make):
     return [draw(make(seed=seed)) for seed in range(SEEDS)]
-
-
-@pytest.mark.parametrize("number", [2, 3, 4, 5])
-def test_every_choice_makes_another_order(number):
-    """n choices, n - 1, ..., 2 choices make n! sequences; each must give its own order."""
-    made = []
-    for choices in itertools.product(*(range(n) for n in range(number, 1, -1))):
-        left = iter(choices)
-        made.append(tuple(shuffled(range(number), lambda n, left=left: next(left))))
-    assert sorted(made) == sorted(itertools.permutations(range(number)))
-
-
-class Words:
-    """Stands for a bit generator whose words are known."""
-
-    def __init__(self, words):
-        self.words = iter(words)
-
-    def random_raw(self):
-        return next(self.words)
-
-
-def test_words_that_would_favour_small_numbers_are_passed_over():
-    # 2**64 = 3 * 6148914691236517205 + 1: the last word alone is beyond a multiple of 3.
-    below = _below(Words([2**64 - 1, 2**64 - 2]))
-    assert below(3) == 2
-    # Of 4 every word is used, because 4 divides 2**64.
-    assert _below(Words([2**64 - 1]))(4) == 3
-
-
-def test_words_are_those_of_pcg64_as_published():
-    """Source: NumPy, numpy/random/tests/data/pcg64-testset-1.csv, seed 0xdeadbeaf."""
-    published = [0x60D24054E17A0698, 0xD5E79D89856E4F12, 0xD254972FE64BD782]
-    assert np.random.PCG64(0xDEADBEAF).random_raw(3).tolist() == published
 
 
 def test_a_plan_worked_by_hand_from_the_published_words(make_blocks):
@@ -151,3 +115,62 @@ def test_columns_are_those_of_the_plots_table(make):
         "plot,whole_plot,block,row,column,x_m,y_m,width_m,length_m,cover,aeration,walk"
     )
     assert plan["cover"].cat.ordered
+
+
+def test_a_latin_square_worked_by_hand_from_the_published_words(make_kind):
+    """Words and remainders as in the plan above.
+
+    The first word chooses from the one reduced square of order 3, whose rows go on by one. The
+    digits of the second, 0xd5e79d89856e4f12, sum to 133 and give 1 by 3: of the columns 0, 1, 2
+    the last takes column 1. The third is even: the first two, 0 and 2, are exchanged. The fourth
+    is odd: rows 1 and 2 stay. Levels by name: fleece, open, woven.
+    """
+    definition = make_kind("latin square", {"cover": ["open", "fleece", "woven"]}, seed=0xDEADBEAF)
+    plan = draw(definition)
+    assert plan["cover"].tolist() == [
+        *["woven", "fleece", "open"],
+        *["fleece", "open", "woven"],
+        *["open", "woven", "fleece"],
+    ]
+
+
+def test_every_order_of_a_completely_random_plan_is_equally_likely(make_kind):
+    factors = {"cover": ["open", "fleece"]}
+    plans = [
+        tuple(draw(make_kind("completely random", factors, replicates=2, seed=seed))["cover"])
+        for seed in range(SEEDS)
+    ]
+    # 4! / (2! 2!) orders of two treatments on two plots each
+    _evenly(Counter(plans), 6)
+
+
+def test_strips_of_both_kinds_and_of_every_block_are_drawn_independently(make_kind):
+    plans = [draw(make_kind("strip plot", seed=seed)) for seed in range(SEEDS)]
+    rows = Counter(tuple(plan["cover"].iloc[:6:2]) for plan in plans)
+    _evenly(rows, 6)
+    both = Counter((tuple(p["cover"].iloc[:6:2]), p["aeration"].iloc[0]) for p in plans)
+    _evenly(both, 12)
+    blocks = Counter((p["aeration"].iloc[0], p["aeration"].iloc[6]) for p in plans)
+    _evenly(blocks, 4)
+
+
+def test_latin_squares_of_order_three_are_equally_likely(make_kind):
+    factors = {"cover": ["open", "fleece", "woven"]}
+    plans = [draw(make_kind("latin square", factors, seed=seed)) for seed in range(SEEDS)]
+    _evenly(Counter(tuple(plan["cover"]) for plan in plans), 12)
+
+
+@settings(max_examples=30, deadline=None)
+@given(seed=st.integers(0, 2**63), levels=st.tuples(st.integers(3, 6), st.integers(2, 3)))
+def test_each_level_stands_where_the_newer_kinds_ask(make_kind, seed, levels):
+    one = {"cover": [f"c{i}" for i in range(levels[0])]}
+    both = {**one, "aeration": [f"a{i}" for i in range(levels[1])]}
+    square = draw(make_kind("latin square", one, seed=seed))
+    for side in ("row", "column"):
+        assert (square.groupby([side, "cover"], observed=False).size() == 1).all()
+    random = draw(make_kind("completely random", both, replicates=4, seed=seed))
+    assert (random.groupby(["cover", "aeration"], observed=False).size() == 4).all()
+    strips = draw(make_kind("strip plot", both, blocks=3, seed=seed))
+    assert (strips.groupby(["block", "cover", "aeration"], observed=False).size() == 1).all()
+    assert (strips.groupby(["block", "row"])["cover"].nunique() == 1).all()
+    assert (strips.groupby(["block", "column"])["aeration"].nunique() == 1).all()

@@ -83,33 +83,6 @@ TOGETHER = {
             "allowed: one date"
         ],
     ),
-    "split plot without subplot": (
-        ("  subplot: aeration\n", ""),
-        [
-            "trial.yaml:39:9: layout.kind: found a split plot without subplot; add 'subplot: "
-            "...' with one of cover, aeration"
-        ],
-    ),
-    "subplot that is no factor": (
-        ("subplot: aeration", "subplot: tines"),
-        [
-            "trial.yaml:41:12: layout.subplot: found 'tines'; allowed: cover, aeration",
-        ],
-    ),
-    "whole plot as subplot": (
-        ("whole_plot: cover", "whole_plot: aeration"),
-        [
-            "trial.yaml:41:12: layout.subplot: found 'aeration'; allowed: another factor than "
-            "whole_plot"
-        ],
-    ),
-    "randomised blocks with a subplot": (
-        ("kind: split plot\n  whole_plot: cover", "kind: randomised blocks"),
-        [
-            "trial.yaml:40:12: layout.subplot: found 'aeration'; allowed: nothing in randomised "
-            "blocks; remove the line, or set kind to split plot",
-        ],
-    ),
     "measure on a date that nothing defines": (
         ("dates: [2026-03-24, 2026-04-17]", "dates: [2026-03-24, last_visit]"),
         [
@@ -138,74 +111,6 @@ TOGETHER = {
             "each rater once"
         ],
     ),
-    "primary measure that nothing defines": (
-        ("measure: green_cover", "measure: green_covr"),
-        [
-            "trial.yaml:65:14: analysis.primary.measure: found 'green_covr'; allowed: "
-            "green_cover, colour_rating, pull_force; did you mean green_cover?"
-        ],
-    ),
-    "level against itself": (
-        ("[fleece, open]", "[open, open]"),
-        [
-            "trial.yaml:67:14: analysis.primary.compare: found open against itself; allowed: "
-            "two different levels"
-        ],
-    ),
-    "level that nothing defines": (
-        ("[fleece, open]", "[fleece, bare]"),
-        [
-            "trial.yaml:67:23: analysis.primary.compare.2: found 'bare'; allowed: open, fleece, "
-            "woven, solid, hollow"
-        ],
-    ),
-    "levels of two factors": (
-        ("[fleece, open]", "[fleece, solid]"),
-        [
-            "trial.yaml:67:14: analysis.primary.compare: found a level of cover against one of "
-            "aeration; allowed: two levels of one factor"
-        ],
-    ),
-    "primary date not observed": (
-        ("on: 2026-03-24", "on: 2026-03-25"),
-        [
-            "trial.yaml:66:9: analysis.primary.on: found '2026-03-25'; allowed: a date on which "
-            "green_cover is observed (2026-01-15, 2026-03-10, 2026-03-16, 2026-03-24, "
-            "2026-04-04, 2026-04-17)"
-        ],
-    ),
-    "primary on several dates": (
-        ("on: 2026-03-24", "on: visits"),
-        [
-            "trial.yaml:66:9: analysis.primary.on: found 'visits', which is 5 dates; allowed: "
-            "one date"
-        ],
-    ),
-    "compared before it was applied": (
-        ("[fleece, open]", "[hollow, solid]"),
-        [
-            "trial.yaml:66:9: analysis.primary.on: found '2026-03-24'; allowed: a date after "
-            "aeration was applied (2026-03-25)"
-        ],
-    ),
-    "difference in the unit of another measure": (
-        ("matters_from: 8 points", "matters_from: 8 lbf"),
-        [
-            "trial.yaml:68:19: analysis.primary.matters_from: found a unit of force; allowed: a "
-            "number and a unit of points, such as '8 points'; that is how green_cover is measured"
-        ],
-    ),
-    "difference without unit": (
-        ("matters_from: 8 points", "matters_from: 8"),
-        [
-            "trial.yaml:68:19: analysis.primary.matters_from: found no unit; allowed: a number "
-            "and a unit of points, such as '8 points'; that is how green_cover is measured"
-        ],
-    ),
-    "no difference at all": (
-        ("matters_from: 8 points", "matters_from: 0 points"),
-        ["trial.yaml:68:19: analysis.primary.matters_from: found '0'; allowed: more than 0"],
-    ),
 }
 
 
@@ -213,14 +118,6 @@ TOGETHER = {
 def test_parts_that_do_not_fit_are_told(change: Change, name: str) -> None:
     changed, said = TOGETHER[name]
     assert change(changed) == said
-
-
-def test_a_unit_for_a_rating_is_told(change: Change) -> None:
-    said = change(("measure: green_cover", "measure: colour_rating"))
-    assert said == [
-        "trial.yaml:68:19: analysis.primary.matters_from: found a unit of points; allowed: a "
-        "number without unit, such as '1'; that is how colour_rating is measured"
-    ]
 
 
 def test_two_factors_make_a_split_plot(change: Change) -> None:

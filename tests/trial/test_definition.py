@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
@@ -195,6 +195,7 @@ PIECES = st.lists(
 
 @ANY
 @given(pieces=PIECES)
+@example(pieces=["? ", "title", "\n", "\n  ", "title"])
 def test_any_yaml_gives_problems(tmp_path: Path, pieces: list[str]) -> None:
     assert told(tmp_path, "".join(pieces))
 

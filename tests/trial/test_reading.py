@@ -176,3 +176,9 @@ def test_aliases_of_aliases_cannot_fill_the_memory(tell: Tell) -> None:
     ]
     said = tell("\n".join(lines))
     assert any("a part that holds itself" in line for line in said)
+
+
+def test_a_name_over_several_lines_is_told_in_one(tell: Tell) -> None:
+    said = tell("? title\n  title\n: winter\n")
+    assert all("\n" not in line for line in said)
+    assert said[-1].startswith("trial.yaml:1:3: title title: found 'title title', which is not")

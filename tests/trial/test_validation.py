@@ -44,8 +44,9 @@ FIELDS = {
         ("blocks: 6", "blocks: 6\n  colour: red"),
         [
             "trial.yaml:43:3: layout.colour: found 'colour', which is not known here; allowed: "
-            "kind, whole_plot, subplot, blocks, blocks_side_by_side, blocks_follow, plot_size, "
-            "alley, edge_left_out, seed; remove it"
+            "kind, whole_plot, subplot, row_strips, column_strips, blocks, replicates, "
+            "plots_in_a_row, blocks_side_by_side, blocks_follow, plot_size, alley, "
+            "edge_left_out, seed; remove it"
         ],
     ),
     "known key, indented by mistake": (
@@ -98,8 +99,8 @@ FIELDS = {
     "wrong word": (
         ("kind: split plot", "kind: splitplot"),
         [
-            "trial.yaml:39:9: layout.kind: found 'splitplot'; allowed: randomised blocks, split "
-            "plot; did you mean split plot?"
+            "trial.yaml:39:9: layout.kind: found 'splitplot'; allowed: completely random, "
+            "randomised blocks, latin square, split plot, strip plot; did you mean split plot?"
         ],
     ),
     "text for a number": (

@@ -7,7 +7,7 @@ from math import hypot
 
 import pandas as pd
 
-from wintersward.design.layouts import groups, is_split
+from wintersward.design.layouts import is_blocked, is_split, is_strip, shape
 from wintersward.design.lengths import length
 from wintersward.design.lettering import Stacks, short_codes
 from wintersward.design.marks import treatment_marks
@@ -45,7 +45,7 @@ def main_factor(definition: Definition) -> str:
     """Name the factor that colours stand for: of the whole plots, or of the primary question."""
     if is_split(definition):
         return str(definition.layout.whole_plot)
-    compared = definition.analysis.primary.compare[0]
+    compared = definition.analysis.primary.levels[0]
     for name, factor in definition.treatments.items():
         if compared in factor.levels:
             return name
@@ -71,12 +71,18 @@ def heading(plots: pd.DataFrame, definition: Definition, treatments: bool) -> li
     copy = "plan of the plots" if treatments else "map for raters, without treatments"
     return [
         f"{definition.site.name}: {copy}",
-        f"{len(plots)} plots of {size} in {layout.blocks} blocks; alleys of "
+        f"{len(plots)} plots of {size}{_laid(definition)}; alleys of "
         f"{length(layout.alley, system)}. Sample inside the dashed lines, "
         f"{length(layout.edge_left_out, system)} from every edge.",
         f"All plots lie on {length(wide, system)} by {length(long, system)}, square when both "
         f"diagonals are {length(hypot(wide, long), system)}. Walk the grey line from its dot.",
     ]
+
+
+def _laid(definition: Definition) -> str:
+    """Say in what the plots lie, or how many plots each treatment has."""
+    joined = ", " if definition.layout.kind == "completely random" else " in "
+    return joined + definition.replication
 
 
 def codes(definition: Definition) -> dict[str, str]:
@@ -155,6 +161,13 @@ def key_entries(
         wholes = listed(first["whole_plot"].drop_duplicates())
         entries.append(Entry("whole plots", head=True))
         entries.append(Entry(f"heavy outlines, in block {first['block'].iloc[0]}: {wholes}"))
+    if is_strip(definition):
+        entries.append(Entry("strips", head=True))
+        entries.append(Entry("row strips, from left to right through a block: heavy outlines"))
+        entries.append(Entry("column strips: across them, through all rows of a block"))
+    if not is_blocked(definition):
+        entries.append(Entry("rows", head=True))
+        entries.append(Entry("a plot's number begins with that of its row"))
     pairs = zip(plots["plot"], plots["block"], strict=True)
     if definition.layout.blocks_side_by_side > 1 and all(p.startswith(b) for p, b in pairs):
         entries.append(Entry("blocks", head=True))
@@ -183,10 +196,8 @@ def map_alt(plots: pd.DataFrame, definition: Definition, treatments: bool = True
     wide, long = extent(plots)
     size = " by ".join(length(side, system) for side in layout.plot_size)
     walked = plots.sort_values("walk")["plot"]
-    count, touching = groups(definition)
-    held = f"{count} whole plots with {touching} each" if is_split(definition) else f"{count} plots"
     said = [
-        f"Map to scale of {len(plots)} plots of {size} in {layout.blocks} blocks of {held}, "
+        f"Map to scale of {len(plots)} plots of {size}{_laid(definition)}{_held(definition)}, "
         f"{length(wide, system)} wide and {length(long, system)} long, with alleys of "
         f"{length(layout.alley, system)}.",
         f"The way on foot leads from plot {walked.iloc[0]} to plot {walked.iloc[-1]}.",
@@ -198,13 +209,42 @@ def map_alt(plots: pd.DataFrame, definition: Definition, treatments: bool = True
     return " ".join([*said, *_arrangement(plots, definition)])
 
 
+def _held(definition: Definition) -> str:
+    """Say what a block holds."""
+    block = shape(definition)
+    if is_split(definition):
+        return f" of {block.across // block.touching} whole plots with {block.touching} each"
+    if is_strip(definition):
+        return f" of {block.rows} row strips and {block.across} column strips"
+    return f" of {block.count} plots" if is_blocked(definition) else ""
+
+
 def _arrangement(plots: pd.DataFrame, definition: Definition) -> list[str]:
-    """Tell the order of treatments in every block, from left to right."""
+    """Tell the order of treatments in every block, or else in every row, from left to right."""
+    if is_strip(definition):
+        return _strips(plots, definition)
     factors = list(definition.treatments)
+    side = "block" if is_blocked(definition) else "row"
     said = [f"From left to right, {' and '.join(factors)}:"]
-    for block, part in plots.groupby("block", sort=False):
+    for name, part in plots.groupby(side, sort=False):
         row = part.sort_values("column")[factors].astype(str)
         order = listed(" ".join(cells) for cells in row.to_numpy())
-        said.append(f"block {block}: {order};")
+        said.append(f"{side} {name}: {order};")
+    said[-1] = said[-1].removesuffix(";") + "."
+    return said
+
+
+def _strips(plots: pd.DataFrame, definition: Definition) -> list[str]:
+    """Tell the order of both kinds of strips in every block."""
+    across, along = (
+        str(name) for name in (definition.layout.row_strips, definition.layout.column_strips)
+    )
+    said = [f"Rows from the lowest up, {across}, and columns from left to right, {along}:"]
+    for name, part in plots.groupby("block", sort=False):
+        rows, columns = (
+            listed(part.drop_duplicates(side).sort_values(side)[factor].astype(str))
+            for side, factor in (("row", across), ("column", along))
+        )
+        said.append(f"block {name}: {rows}, and {columns};")
     said[-1] = said[-1].removesuffix(";") + "."
     return said

@@ -22,7 +22,7 @@ from wintersward.design.furniture import (
     draw_up,
     key_lines,
 )
-from wintersward.design.layouts import is_split
+from wintersward.design.layouts import is_blocked, is_split, is_strip
 from wintersward.design.lettering import (
     LEADING,
     LEGIBLE,
@@ -109,7 +109,8 @@ def plot_map(plots: pd.DataFrame, definition: Definition, treatments: bool = Tru
         sheet.write(SIDE, y, note, _NOTE, ha="left", color=SOFT)
     _draw_walk(sheet)
     _draw_plots(sheet, setting, treatments)
-    _draw_blocks(sheet)
+    if is_blocked(definition):
+        _draw_blocks(sheet)
     draw_tapes(sheet)
     draw_scale_bar(sheet, foot - 50)
     draw_up(sheet, foot - 50)
@@ -170,6 +171,9 @@ def _draw_plots(sheet: Sheet, setting: _Setting, treatments: bool) -> None:
                 size = min(max(0.8 * edge * sheet.scale, LEGIBLE), SMALL)
                 place = sheet.x(around[0]) + 2.5, sheet.y(around[3] - edge / 2)
                 sheet.write(*place, str(name), size, ha="left", va="center_baseline")
+    if is_strip(definition):
+        for _, plots in sheet.plots.groupby(["block", "row"], sort=False):
+            sheet.box(_around(plots), fill=False, edgecolor=INK, linewidth=1.4)
 
 
 def _letter(sheet: Sheet, setting: _Setting, at: _Sides, number: str, fill: str) -> None:

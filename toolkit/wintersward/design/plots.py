@@ -12,8 +12,9 @@ from pathlib import Path
 
 import pandas as pd
 
-from wintersward.design.checks import plan_problems, redraw
-from wintersward.design.layouts import columns, is_split
+from wintersward.design.checks import redraw
+from wintersward.design.layouts import block_names, columns, is_blocked, is_split
+from wintersward.design.plan_checks import plan_problems
 from wintersward.errors import Problem, WinterswardError, closest, listed
 from wintersward.paths import command
 from wintersward.trial import Definition
@@ -191,12 +192,10 @@ def _checked(
 
 def _readers(definition: Definition, plots: int, advice: str) -> dict[str, _Reader]:
     """Make the reader of each column; it raises ValueError with the rule."""
-    blocks = [str(number + 1) for number in range(definition.layout.blocks)]
-    block_rule = f"a block from 1 to {len(blocks)}; {advice}"
     readers: dict[str, _Reader] = {
         "plot": _text,
-        "whole_plot": _text if is_split(definition) else _blank,
-        "block": lambda cell: _one_of(cell, blocks, block_rule),
+        "whole_plot": _text if is_split(definition) else _blank(definition, "whole plots"),
+        "block": _block_reader(definition, advice),
     }
     readers |= dict.fromkeys(("row", "column"), _count)
     readers |= dict.fromkeys(_PLACES, _number)
@@ -205,6 +204,13 @@ def _readers(definition: Definition, plots: int, advice: str) -> dict[str, _Read
         readers[factor] = _level_reader(list(treatment.levels), advice)
     readers["walk"] = lambda cell: _count(cell, plots)
     return readers
+
+
+def _block_reader(definition: Definition, advice: str) -> _Reader:
+    if not is_blocked(definition):
+        return _blank(definition, "blocks")
+    blocks = block_names(definition)
+    return lambda cell: _one_of(cell, blocks, f"a block from 1 to {len(blocks)}; {advice}")
 
 
 def _level_reader(levels: list[str], advice: str) -> _Reader:
@@ -227,10 +233,13 @@ def _text(cell: str) -> str:
     return cell
 
 
-def _blank(cell: str) -> str:
-    if cell:
-        raise ValueError("nothing, since randomised blocks have no whole plots")
-    return cell
+def _blank(definition: Definition, what: str) -> _Reader:
+    def read(cell: str) -> str:
+        if cell:
+            raise ValueError(f"nothing, since the layout ({definition.layout.kind}) has no {what}")
+        return cell
+
+    return read
 
 
 def _count(cell: str, most: int | None = None) -> int:
@@ -286,7 +295,7 @@ def _repeats(lines: list[_Line], name: str) -> list[Problem]:
 
 def _doubtful_blocks(lines: list[_Line], rows: set[int], definition: Definition) -> set[str]:
     """Name the blocks with a doubtful line: what they lack cannot be told yet."""
-    blocks = {str(number + 1) for number in range(definition.layout.blocks)}
+    blocks = set(block_names(definition))
     hit = {line.cells["block"] for line in lines if line.row in rows}
     # A line without a sound block may belong to any of them.
     return hit if hit <= blocks else blocks
@@ -294,7 +303,7 @@ def _doubtful_blocks(lines: list[_Line], rows: set[int], definition: Definition)
 
 def _finished(frame: pd.DataFrame, definition: Definition) -> pd.DataFrame:
     by_number = frame.assign(
-        _block=frame["block"].astype(int),
+        _block=pd.to_numeric(frame["block"].replace("", "0")),
         _digits=frame["plot"].str.len(),
     ).sort_values(["_block", "_digits", "plot"])
     made = by_number.drop(columns=["_block", "_digits"]).reset_index(drop=True)

@@ -3,32 +3,27 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any
 
 from wintersward.errors import Problem, closest, listed
 from wintersward.trial.dates import dates_meant
+from wintersward.trial.layout_checks import LAYOUT_CHECKS
 from wintersward.trial.names import RESERVED
+from wintersward.trial.question_checks import QUESTION_CHECKS, Found, one_date
 from wintersward.trial.reading import Place, Source
 from wintersward.trial.schema import (
-    Analysis,
     Definition,
     Deviation,
     Exclusion,
     Factor,
-    Layout,
     Lost,
-    PhotoMeasure,
-    SheetMeasure,
 )
-from wintersward.units import KINDS
 
 __all__ = ["definition_problems", "diary_problems"]
 
 # Dates that the toolkit itself reads, in the order that they must have.
 _ORDER = ("baseline", "covers_on", "covers_off", "first_event")
-
-_Found = Iterator[tuple[Place, str, str, str]]
 
 
 def definition_problems(source: Source, parts: dict[str, Any]) -> list[Problem]:
@@ -46,21 +41,17 @@ def definition_problems(source: Source, parts: dict[str, Any]) -> list[Problem]:
     -------
     list of Problem
     """
-    checks: list[tuple[Callable[..., _Found], tuple[str, ...]]] = [
+    checks: list[tuple[Callable[..., Found], tuple[str, ...]]] = [
         (_people, ("people",)),
         (_dates, ("dates",)),
         (_treatments, ("treatments",)),
         (_applied, ("treatments", "dates")),
-        (_layout, ("layout", "treatments")),
-        (_layout_applied, ("layout", "treatments")),
+        *LAYOUT_CHECKS,
         (_measures, ("measures", "treatments")),
         (_measure_dates, ("measures", "dates")),
         (_raters, ("measures", "people")),
         (_raters_once, ("measures",)),
-        (_primary_measure, ("analysis", "measures")),
-        (_primary_levels, ("analysis", "treatments")),
-        (_primary_date, ("analysis", "measures", "dates")),
-        (_primary_applied, ("analysis", "treatments", "dates")),
+        *QUESTION_CHECKS,
     ]
     problems = []
     for check, needs in checks:
@@ -71,7 +62,7 @@ def definition_problems(source: Source, parts: dict[str, Any]) -> list[Problem]:
     return problems
 
 
-def _people(people: list[Any]) -> _Found:
+def _people(people: list[Any]) -> Found:
     seen: dict[str, int] = {}
     for i, person in enumerate(people):
         if person.initials in seen:
@@ -81,7 +72,7 @@ def _people(people: list[Any]) -> _Found:
         seen.setdefault(person.initials, i)
 
 
-def _dates(dates: dict[str, dt.date | list[dt.date]]) -> _Found:
+def _dates(dates: dict[str, dt.date | list[dt.date]]) -> Found:
     for name in ("covers_on", "covers_off"):
         if name not in dates:
             near = closest(name, [d for d in dates if d not in _ORDER])
@@ -104,7 +95,7 @@ def _dates(dates: dict[str, dt.date | list[dt.date]]) -> _Found:
                     yield ("dates", name, i), f"'{days[i]}'", rule, "put the dates in order"
 
 
-def _treatments(treatments: dict[str, Factor]) -> _Found:
+def _treatments(treatments: dict[str, Factor]) -> Found:
     owner: dict[str, str] = {}
     for name, factor in treatments.items():
         if name in RESERVED:
@@ -123,64 +114,21 @@ def _treatments(treatments: dict[str, Factor]) -> _Found:
             owner.setdefault(level, name)
 
 
-def _applied(treatments: dict[str, Factor], dates: dict[str, Any]) -> _Found:
+def _applied(treatments: dict[str, Factor], dates: dict[str, Any]) -> Found:
     for name, factor in treatments.items():
         if factor.applied is not None:
             place = ("treatments", name, "applied")
-            yield from _one_date(dates, factor.applied, place)
+            yield from one_date(dates, factor.applied, place)
 
 
-def _one_date(dates: dict[str, Any], word: dt.date | str, place: Place) -> _Found:
-    try:
-        meant = dates_meant(dates, word)
-    except ValueError as error:
-        allowed, _, hint = str(error).partition("; ")
-        yield place, f"'{word}'", allowed, hint
-        return
-    if len(meant) != 1:
-        yield place, f"'{word}', which is {len(meant)} dates", "one date", ""
-
-
-def _layout(layout: Layout, treatments: dict[str, Factor]) -> _Found:
-    roles = {"whole_plot": layout.whole_plot, "subplot": layout.subplot}
-    if layout.kind == "randomised blocks":
-        for role, factor in roles.items():
-            if factor is not None:
-                hint = "remove the line, or set kind to split plot"
-                yield ("layout", role), f"'{factor}'", "nothing in randomised blocks", hint
-        return
-    if len(treatments) != 2:
-        found = f"{len(treatments)} treatment factors"
-        hint = "a split plot has one factor for whole plots and one for subplots"
-        yield ("layout", "kind"), found, "two", hint
-    for role, factor in roles.items():
-        if factor is None:
-            hint = f"add '{role}: ...' with one of {listed(treatments)}"
-            yield ("layout", "kind"), f"a split plot without {role}", "", hint
-        elif factor not in treatments:
-            near = closest(factor, treatments)
-            yield ("layout", role), f"'{factor}'", listed(treatments), near
-    if layout.whole_plot is not None and layout.whole_plot == layout.subplot:
-        yield ("layout", "subplot"), f"'{layout.subplot}'", "another factor than whole_plot", ""
-
-
-def _layout_applied(layout: Layout, treatments: dict[str, Factor]) -> _Found:
-    if layout.kind == "split plot" and layout.subplot not in treatments:
-        return  # told by the layout itself
-    for name, factor in treatments.items():
-        if factor.applied is not None and name != layout.subplot:
-            hint = "only a subplot factor may begin later than the covers"
-            yield ("treatments", name, "applied"), f"'{factor.applied}'", "nothing here", hint
-
-
-def _measures(measures: dict[str, Any], treatments: dict[str, Factor]) -> _Found:
+def _measures(measures: dict[str, Any], treatments: dict[str, Factor]) -> Found:
     for name in measures:
         if name in RESERVED or name in treatments:
             rule = "a name that is neither a factor nor a column of the tables"
             yield ("measures", name), f"'{name}'", rule, "choose another name"
 
 
-def _measure_dates(measures: dict[str, Any], dates: dict[str, Any]) -> _Found:
+def _measure_dates(measures: dict[str, Any], dates: dict[str, Any]) -> Found:
     for name, measure in measures.items():
         for i, word in enumerate(measure.dates):
             try:
@@ -190,7 +138,7 @@ def _measure_dates(measures: dict[str, Any], dates: dict[str, Any]) -> _Found:
                 yield ("measures", name, "dates", i), f"'{word}'", allowed, hint
 
 
-def _raters(measures: dict[str, Any], people: list[Any]) -> _Found:
+def _raters(measures: dict[str, Any], people: list[Any]) -> Found:
     initials = [person.initials for person in people]
     for name, measure in measures.items():
         for i, rater in enumerate(getattr(measure, "raters", [])):
@@ -200,88 +148,13 @@ def _raters(measures: dict[str, Any], people: list[Any]) -> _Found:
                 yield place, f"'{rater}'", f"initials of people ({listed(initials)})", hint
 
 
-def _raters_once(measures: dict[str, Any]) -> _Found:
+def _raters_once(measures: dict[str, Any]) -> Found:
     for name, measure in measures.items():
         raters = getattr(measure, "raters", [])
         for i, rater in enumerate(raters):
             if rater in raters[:i]:
                 place = ("measures", name, "raters", i)
                 yield place, f"'{rater}' a second time", "", "name each rater once"
-
-
-def _primary_measure(analysis: Analysis, measures: dict[str, Any]) -> _Found:
-    primary = analysis.primary
-    if primary.measure not in measures:
-        near = closest(primary.measure, measures)
-        place = ("analysis", "primary", "measure")
-        yield place, f"'{primary.measure}'", listed(measures), near
-        return
-    kind, matters = measures[primary.measure].difference_kind, primary.matters_from
-    place = ("analysis", "primary", "matters_from")
-    if _dimension(kind) != _dimension(matters.kind):
-        found = "no unit" if matters.kind == "bare" else f"a unit of {matters.kind}"
-        example = "1" if kind == "bare" else KINDS[kind].example
-        rule = "a number without unit" if kind == "bare" else f"a number and a unit of {kind}"
-        hint = f"that is how {primary.measure} is measured"
-        yield place, found, f"{rule}, such as '{example}'", hint
-    elif matters.value <= 0:
-        yield place, f"'{matters.value:g}'", "more than 0", ""
-
-
-def _dimension(kind: str) -> str:
-    return kind if kind == "bare" else KINDS[kind].dimension
-
-
-def _primary_levels(analysis: Analysis, treatments: dict[str, Factor]) -> _Found:
-    owner = {level: name for name, factor in treatments.items() for level in factor.levels}
-    compare = analysis.primary.compare
-    for i, level in enumerate(compare):
-        if level not in owner:
-            near = closest(level, owner)
-            yield ("analysis", "primary", "compare", i), f"'{level}'", listed(owner), near
-    if compare[0] == compare[1]:
-        found = f"{compare[0]} against itself"
-        yield ("analysis", "primary", "compare"), found, "two different levels", ""
-    elif len({owner[level] for level in compare if level in owner}) == 2:
-        found = f"a level of {owner[compare[0]]} against one of {owner[compare[1]]}"
-        yield ("analysis", "primary", "compare"), found, "two levels of one factor", ""
-
-
-def _primary_date(analysis: Analysis, measures: dict[str, Any], dates: dict[str, Any]) -> _Found:
-    primary = analysis.primary
-    measure: PhotoMeasure | SheetMeasure | None = measures.get(primary.measure)
-    place = ("analysis", "primary", "on")
-    wrong = list(_one_date(dates, primary.on, place))
-    yield from wrong
-    if measure is None or wrong:
-        return
-    try:
-        planned = dates_meant(dates, measure.dates)
-    except ValueError:
-        return  # told where the measure names its dates
-    if dates_meant(dates, primary.on)[0] not in planned:
-        rule = f"a date on which {primary.measure} is observed ({listed(planned)})"
-        yield place, f"'{primary.on}'", rule, ""
-
-
-def _primary_applied(
-    analysis: Analysis, treatments: dict[str, Factor], dates: dict[str, Any]
-) -> _Found:
-    """A factor that is not yet on the ground cannot be compared."""
-    for name, factor in treatments.items():
-        if analysis.primary.compare[0] not in factor.levels:
-            continue
-        try:
-            begins, asked = (
-                dates_meant(dates, word)
-                for word in (factor.applied or "covers_on", analysis.primary.on)
-            )
-        except ValueError:
-            return  # told where the dates are named
-        if asked and begins and asked[0] <= begins[0]:
-            what = f"{name} was applied" if factor.applied else "the covers went on"
-            rule = f"a date after {what} ({begins[0]})"
-            yield ("analysis", "primary", "on"), f"'{analysis.primary.on}'", rule, ""
 
 
 def diary_problems(
@@ -323,7 +196,7 @@ def diary_problems(
     return [source.problem(*one) for one in found]
 
 
-def _repeated(name: str, entries: list[Exclusion] | list[Lost] | list[Deviation]) -> _Found:
+def _repeated(name: str, entries: list[Exclusion] | list[Lost] | list[Deviation]) -> Found:
     """Find entries that differ at most in their reason."""
     seen: dict[object, int] = {}
     for i, entry in enumerate(entries):
@@ -334,13 +207,13 @@ def _repeated(name: str, entries: list[Exclusion] | list[Lost] | list[Deviation]
         seen.setdefault(key, i)
 
 
-def _plot(place: Place, plot: str, plots: list[str] | None) -> _Found:
+def _plot(place: Place, plot: str, plots: list[str] | None) -> Found:
     if plots is not None and plot not in plots:
         shown = listed(plots[:6]) + (" ..." if len(plots) > 6 else "")
         yield place, f"'{plot}'", f"a plot of plan/plots.csv ({shown})", ""
 
 
-def _excluded(place: Place, exclusion: Any, definition: Definition) -> _Found:
+def _excluded(place: Place, exclusion: Any, definition: Definition) -> Found:
     measures = definition.measures
     if exclusion.measure is not None and exclusion.measure not in measures:
         near = closest(exclusion.measure, measures)

@@ -41,6 +41,7 @@ __all__ = [
     "Part",
     "PlotName",
     "Range",
+    "Reading",
     "Share",
     "Text",
     "When",
@@ -154,7 +155,7 @@ def _range(value: object) -> object:
 
 @dataclass(frozen=True)
 class Amount:
-    """A difference in the unit of its measure.
+    """A value of a measure, or a difference between two, in the unit of the measure.
 
     Parameters
     ----------
@@ -171,7 +172,7 @@ class Amount:
 _AMOUNT = "a number and the unit of the measure, such as 8 points or 5 lbf"
 
 
-def _amount(value: object) -> object:
+def _amount(value: object, difference: bool = True) -> object:
     if isinstance(value, Amount):
         return value
     if isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e300:
@@ -186,7 +187,7 @@ def _amount(value: object) -> object:
     except ValueError as error:
         near = str(error).partition("; ")[2]
         raise ValueError(f"{_AMOUNT}; {near}" if near else _AMOUNT) from None
-    return Amount(read_quantity(value, kind, difference=True), kind)
+    return Amount(read_quantity(value, kind, difference=difference), kind)
 
 
 def _plot_name(value: object) -> object:
@@ -243,6 +244,11 @@ Difference = Annotated[
     Amount,
     BeforeValidator(_amount),
     WithJsonSchema({"type": ["string", "number"], "examples": ["8 points", 1]}),
+]
+Reading = Annotated[
+    Amount,
+    BeforeValidator(partial(_amount, difference=False)),
+    WithJsonSchema({"type": ["string", "number"], "examples": ["75 %", 6]}),
 ]
 Distance = Annotated[float, _distance, Field(gt=0), _distance_schema]
 Gap = Annotated[float, _distance, Field(ge=0), _distance_schema]

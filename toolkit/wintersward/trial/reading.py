@@ -219,7 +219,9 @@ def _position(node: Node) -> tuple[int, int]:
 
 def _dotted(place: Place) -> str:
     """Write a path as a person counts: list entries from 1."""
-    return ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
+    return ".".join(
+        str(part + 1) if isinstance(part, int) else " ".join(part.split()) for part in place
+    )
 
 
 # What the parser says, and what a person can do with: found, allowed, hint, and whether

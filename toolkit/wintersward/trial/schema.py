@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from math import prod
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, Tag, ValidationInfo, field_validator, model_validator
 
@@ -13,7 +14,6 @@ from wintersward.trial.parts import (
     Day,
     Days,
     Depth,
-    Difference,
     Distance,
     Gap,
     Name,
@@ -28,6 +28,7 @@ from wintersward.trial.parts import (
     only_word,
     wrong_field,
 )
+from wintersward.trial.questions import Analysis, Primary
 from wintersward.units import KINDS, kind_of_unit
 
 __all__ = [
@@ -125,13 +126,25 @@ class Factor(Part):
     levels: Annotated[dict[Name, Level], Field(min_length=2)]
 
 
+def _no_default(schema: dict[str, Any]) -> None:
+    """Leave out of the JSON Schema that a count which is not there reads as 0."""
+    schema.pop("default", None)
+
+
 class Layout(Part):
     """How the plots lie and how the treatments were drawn."""
 
-    kind: Literal["randomised blocks", "split plot"]
+    kind: Literal[
+        "completely random", "randomised blocks", "latin square", "split plot", "strip plot"
+    ]
     whole_plot: Name | None = None
     subplot: Name | None = None
-    blocks: Annotated[Whole, Field(ge=2, le=60)]
+    row_strips: Name | None = None
+    column_strips: Name | None = None
+    # 0 stands for a layout without blocks, or without replicates of its own.
+    blocks: Annotated[Whole, Field(ge=2, le=60, json_schema_extra=_no_default)] = 0
+    replicates: Annotated[Whole, Field(ge=2, le=60, json_schema_extra=_no_default)] = 0
+    plots_in_a_row: Annotated[Whole, Field(ge=1)] | None = None
     blocks_side_by_side: Annotated[Whole, Field(ge=1)] = 1
     blocks_follow: Text | None = None
     plot_size: Annotated[list[Distance], Field(min_length=2, max_length=2)]
@@ -262,23 +275,6 @@ class SheetMeasure(Part):
 Measure = Annotated[PhotoMeasure | SheetMeasure, Field(discriminator="from_")]
 
 
-class Primary(Part):
-    """The one question that the trial is judged by."""
-
-    measure: Name
-    on: When
-    compare: Annotated[list[Name], Field(min_length=2, max_length=2)]
-    matters_from: Difference
-
-
-class Analysis(Part):
-    """What will be tested, and how secondary comparisons are adjusted."""
-
-    primary: Primary
-    alpha: Annotated[Number, Field(gt=0, lt=0.5)] = 0.05
-    among_treatments: Literal["tukey", "holm", "bonferroni"] = "tukey"
-
-
 class Definition(Part):
     """A trial as it was decided before the first observation."""
 
@@ -296,6 +292,29 @@ class Definition(Part):
     layout: Annotated[Layout, Field(description="how the plots lie")]
     measures: Annotated[dict[Name, Measure], Field(min_length=1, description="what is observed")]
     analysis: Annotated[Analysis, Field(description="the primary question")]
+
+    @property
+    def combinations(self) -> int:
+        """Number of treatments, or of combinations where there are two factors."""
+        return prod(len(factor.levels) for factor in self.treatments.values())
+
+    @property
+    def plot_count(self) -> int:
+        """Number of the smallest plots that the layout asks for."""
+        layout, treatments = self.layout, self.combinations
+        if layout.kind == "latin square":
+            return treatments**2
+        return treatments * (layout.replicates or layout.blocks)
+
+    @property
+    def replication(self) -> str:
+        """How often everything is there, for a reader: ``6 blocks``."""
+        layout, treatments = self.layout, self.combinations
+        if layout.kind == "latin square":
+            return f"{treatments} rows and {treatments} columns"
+        if layout.kind == "completely random":
+            return f"{layout.replicates} plots of each treatment"
+        return f"{layout.blocks} blocks"
 
     def factor_of(self, level: str) -> str:
         """Name the factor that a treatment belongs to; no two factors share a treatment's name."""

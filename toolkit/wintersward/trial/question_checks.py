@@ -1,0 +1,189 @@
+"""Whether what a definition asks can be answered by what it observes."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
+
+from wintersward.errors import closest, listed
+from wintersward.trial.dates import dates_meant
+from wintersward.trial.parts import Amount
+from wintersward.trial.questions import Analysis, Covariate, Family
+from wintersward.trial.reading import Place
+from wintersward.units import KINDS
+
+__all__ = ["QUESTION_CHECKS", "Found", "one_date"]
+
+Found = Iterator[tuple[Place, str, str, str]]
+_PRIMARY: Place = ("analysis", "primary")
+
+
+def one_date(dates: dict[str, Any], word: dt.date | str, place: Place) -> Found:
+    """Yield what is wrong with a word that should mean one date."""
+    try:
+        meant = dates_meant(dates, word)
+    except ValueError as error:
+        allowed, _, hint = str(error).partition("; ")
+        yield place, f"'{word}'", allowed, hint
+        return
+    if len(meant) != 1:
+        yield place, f"'{word}', which is {len(meant)} dates", "one date", ""
+
+
+def _known_measure(name: str, measures: dict[str, Any], place: Place) -> Found:
+    if name not in measures:
+        yield place, f"'{name}'", listed(measures), closest(name, measures)
+
+
+def _in_unit_of(amount: Amount, name: str, measures: dict[str, Any], place: Place) -> Found:
+    """Yield what is wrong with the unit of an amount of a measure."""
+    if name not in measures:
+        return  # told where the measure is named
+    kind = measures[name].difference_kind
+    if _dimension(kind) != _dimension(amount.kind):
+        found = "no unit" if amount.kind == "bare" else f"a unit of {amount.kind}"
+        example = "1" if kind == "bare" else KINDS[kind].example
+        rule = "a number without unit" if kind == "bare" else f"a number and a unit of {kind}"
+        hint = f"that is how {name} is measured"
+        yield place, found, f"{rule}, such as '{example}'", hint
+
+
+def _dimension(kind: str) -> str:
+    return kind if kind == "bare" else KINDS[kind].dimension
+
+
+def _primary_measure(analysis: Analysis, measures: dict[str, Any]) -> Found:
+    primary = analysis.primary
+    yield from _known_measure(primary.measure, measures, (*_PRIMARY, "measure"))
+    for place, amount in (
+        ((*_PRIMARY, "matters_from"), primary.matters_from),
+        (("analysis", "caught_up_within"), analysis.caught_up_within),
+    ):
+        if amount is None:
+            continue
+        wrong = list(_in_unit_of(amount, primary.measure, measures, place))
+        yield from wrong
+        if not wrong and amount.value <= 0:
+            yield place, f"'{amount.value:g}'", "more than 0", ""
+
+
+def _primary_levels(analysis: Analysis, treatments: dict[str, Any]) -> Found:
+    owner = {level: name for name, factor in treatments.items() for level in factor.levels}
+    compare, place = analysis.primary.compare, (*_PRIMARY, "compare")
+    if isinstance(compare, Family):
+        named = [(("each", i), level) for i, level in enumerate(compare.each)]
+        placed: list[tuple[Place, str]] = [*named, (("with",), compare.with_)]
+    else:
+        placed = [((i,), level) for i, level in enumerate(compare)]
+    for where, level in placed:
+        if level not in owner:
+            yield (*place, *where), f"'{level}'", listed(owner), closest(level, owner)
+    levels = [level for _, level in placed]
+    yield from _different(levels, place)
+    homes = list(dict.fromkeys(owner[level] for level in levels if level in owner))
+    if len(homes) == 2:
+        found = f"a level of {homes[0]} against one of {homes[1]}"
+        yield place, found, "levels of one factor", ""
+
+
+def _different(levels: Sequence[str], place: Place) -> Found:
+    for i, level in enumerate(levels):
+        if level in levels[:i]:
+            found = f"{level} against itself" if len(levels) == 2 else f"'{level}' twice"
+            yield place, found, "different levels", ""
+
+
+def _primary_date(analysis: Analysis, measures: dict[str, Any], dates: dict[str, Any]) -> Found:
+    primary = analysis.primary
+    yield from _observed_on(primary.measure, primary.on, measures, dates, (*_PRIMARY, "on"))
+
+
+def _observed_on(
+    name: str, word: dt.date | str, measures: dict[str, Any], dates: dict[str, Any], place: Place
+) -> Found:
+    wrong = list(one_date(dates, word, place))
+    yield from wrong
+    if name not in measures or wrong:
+        return
+    try:
+        planned = dates_meant(dates, measures[name].dates)
+    except ValueError:
+        return  # told where the measure names its dates
+    if dates_meant(dates, word)[0] not in planned:
+        rule = f"a date on which {name} is observed ({listed(planned)})"
+        yield place, f"'{word}'", rule, ""
+
+
+def _primary_applied(
+    analysis: Analysis, treatments: dict[str, Any], dates: dict[str, Any]
+) -> Found:
+    """A factor that is not yet on the ground cannot be compared."""
+    for name, factor in treatments.items():
+        if analysis.primary.levels[0] not in factor.levels:
+            continue
+        try:
+            begins, asked = (
+                dates_meant(dates, word)
+                for word in (factor.applied or "covers_on", analysis.primary.on)
+            )
+        except ValueError:
+            return  # told where the dates are named
+        if asked and begins and asked[0] <= begins[0]:
+            what = f"{name} was applied" if factor.applied else "the covers went on"
+            rule = f"a date after {what} ({begins[0]})"
+            yield (*_PRIMARY, "on"), f"'{analysis.primary.on}'", rule, ""
+
+
+def _days_gained(analysis: Analysis, measures: dict[str, Any], dates: dict[str, Any]) -> Found:
+    asked = analysis.days_gained
+    if asked is None:
+        return
+    place: Place = ("analysis", "days_gained")
+    wrong = list(_known_measure(asked.measure, measures, (*place, "measure")))
+    wrong += _in_unit_of(asked.level, asked.measure, measures, (*place, "level"))
+    yield from wrong
+    if wrong:
+        return
+    low, high = measures[asked.measure].limits
+    if (low is not None and asked.level.value <= low) or (
+        high is not None and asked.level.value >= high
+    ):
+        rule = "a level between the lowest and the highest value of the measure"
+        yield (*place, "level"), f"'{asked.level.value:g}'", rule, ""
+    try:
+        off = dates_meant(dates, "covers_off")[0]
+        after = [d for d in dates_meant(dates, measures[asked.measure].dates) if d >= off]
+    except ValueError:
+        return  # told where the dates are named
+    if len(after) < 2:
+        found = f"{asked.measure}, observed on {listed(after) or 'no date'} from covers_off on"
+        hint = "days gained needs at least two visits after the covers came off"
+        yield (*place, "measure"), found, "a measure with two such dates", hint
+
+
+def _covariate(analysis: Analysis, measures: dict[str, Any], dates: dict[str, Any]) -> Found:
+    asked, place = analysis.covariate, ("analysis", "covariate")
+    if not isinstance(asked, Covariate):
+        if asked == "baseline" and analysis.primary.measure in measures:
+            yield from _observed_on(analysis.primary.measure, "baseline", measures, dates, place)
+        return
+    yield from _known_measure(asked.measure, measures, (*place, "measure"))
+    wrong = list(_observed_on(asked.measure, asked.on, measures, dates, (*place, "on")))
+    yield from wrong
+    if wrong or not isinstance(dates.get("covers_on"), dt.date):
+        return
+    if dates_meant(dates, asked.on)[0] > dates["covers_on"]:
+        rule = f"a date not after the covers went on ({dates['covers_on']})"
+        hint = "what the covers can have changed may not correct for them"
+        yield (*place, "on"), f"'{asked.on}'", rule, hint
+
+
+QUESTION_CHECKS: list[tuple[Callable[..., Found], tuple[str, ...]]] = [
+    (_primary_measure, ("analysis", "measures")),
+    (_primary_levels, ("analysis", "treatments")),
+    (_primary_date, ("analysis", "measures", "dates")),
+    (_primary_applied, ("analysis", "treatments", "dates")),
+    (_days_gained, ("analysis", "measures", "dates")),
+    (_covariate, ("analysis", "measures", "dates")),
+]
