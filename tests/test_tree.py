@@ -272,7 +272,7 @@ class TestRecipes:
         targets = {
             name
             for line in text.splitlines()
-            if re.match(r"[a-z][a-z ]*:(?!=)", line)
+            if re.match(r"[a-z][a-z -]*:(?!=)", line)
             for name in line.split(":")[0].split()
         }
         (phony,) = re.findall(r"^\.PHONY:(.*)$", text, re.MULTILINE)

@@ -44,6 +44,17 @@ CACHES = (
     ".ruff_cache",
 )
 PRODUCTS = ("build", "dist")
+# R and what the live reference loads, under their names in Debian.
+R_PACKAGES = (
+    "r-base-core",
+    "r-cran-emmeans",
+    "r-cran-jsonlite",
+    "r-cran-lme4",
+    "r-cran-lmertest",
+    "r-cran-nlme",
+    "r-cran-pbkrtest",
+)
+VERSIONS = "tests/r_reference/versions.R"
 
 
 def me() -> str:
@@ -206,6 +217,42 @@ def validity(home: Environment, args: "list[str]") -> int:
     return pytest(home, "tests/validity", "-s", *args)
 
 
+def r_reference(home: Environment, args: "list[str]") -> int:
+    """Fit models live with R and compare; R is installed first where it is missing."""
+    home.prepare("dev")
+    if r_versions(home) is None:
+        install_r()
+    versions = r_versions(home)
+    if versions is None:
+        raise Stop("R or one of its packages does not start; try:  Rscript " + VERSIONS, 1)
+    say(versions)
+    return pytest(home, "tests/r_reference", "-s", *args)
+
+
+def r_versions(home: Environment) -> "str | None":
+    """Ask R for its version and those of its packages; None where one is missing."""
+    rscript = shutil.which("Rscript")
+    if rscript is None:
+        return None
+    code, told = run_quietly([rscript, VERSIONS], home.root)
+    return None if code else told
+
+
+def install_r() -> None:
+    """Install R and its packages from Debian."""
+    wanted = " ".join(R_PACKAGES)
+    if shutil.which("apt-get") is None:
+        by_hand = "lme4, lmerTest, pbkrtest, emmeans, nlme and jsonlite"
+        raise Stop(f"needs R; there is no apt-get here, so install by hand R and, in it, {by_hand}")
+    if os.geteuid() != 0:
+        raise Stop(f"needs R, and only root may install it:  sudo apt-get install {wanted}")
+    say("Installing R, once: it takes some minutes, a network and 500 MB of disk.")
+    update = ["apt-get", "update", "-qq"]
+    install = ["apt-get", "install", "-qq", "--no-install-recommends", *R_PACKAGES]
+    if any(call(step, DEBIAN_FRONTEND="noninteractive") for step in (update, install)):
+        raise Stop(f"apt-get could not install R; it needs a network:  apt-get install {wanted}", 1)
+
+
 def clean(home: Environment, args: "list[str]") -> int:
     """Remove caches and build products, never anything in a study folder."""
     if args not in ([], ["--venv"]):
@@ -297,6 +344,7 @@ RECIPES = {
     "lint": (lint, "", "lint and check types"),
     "bench": (bench, "", "measure times and memory"),
     "validity": (validity, "", "check the statistics by simulation (long)"),
+    "r-reference": (r_reference, "[ARGS...]", "compare mixed models live with R"),
     "clean": (clean, "[--venv]", "remove caches and build products"),
     "lock": (lock, "", "renew toolkit/constraints.txt"),
 }

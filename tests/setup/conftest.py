@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
+import start
 import start_environment
+from setup.ready import Ready
 
 
 @pytest.fixture(autouse=True)
@@ -42,3 +44,21 @@ def checkout(tmp_path: Path) -> Path:
     (root / "pyproject.toml").write_text("[project]\n")
     (root / "toolkit" / "constraints.txt").write_text("numpy==2.4.6\n")
     return root
+
+
+@pytest.fixture
+def home(checkout: Path) -> Ready:
+    return Ready(checkout)
+
+
+@pytest.fixture
+def calls(monkeypatch: pytest.MonkeyPatch) -> list[tuple[list[str], Path | None]]:
+    """Keep what would be called; every call succeeds."""
+    kept: list[tuple[list[str], Path | None]] = []
+
+    def call(command: list[object], cwd: Path | None = None, **settings: str) -> int:
+        kept.append(([str(part) for part in command], cwd))
+        return 0
+
+    monkeypatch.setattr(start, "call", call)
+    return kept

@@ -11,41 +11,12 @@ from pathlib import Path
 import pytest
 
 import start
-from start_environment import NAMED, Environment, Stop
+from setup.ready import Ready
+from start_environment import NAMED, Stop
 from wintersward.cli import main
 from wintersward.paths import SAYS
 
 ROOT = Path(__file__).resolve().parents[2]
-
-
-class Ready(Environment):
-    """An environment that needs no set-up and runs this Python."""
-
-    def __init__(self, root: Path) -> None:
-        super().__init__(root)
-        self.python = Path(sys.executable)
-        self.prepared: list[str] = []
-
-    def prepare(self, extra: str) -> None:
-        self.prepared.append(extra)
-
-
-@pytest.fixture
-def home(checkout: Path) -> Ready:
-    return Ready(checkout)
-
-
-@pytest.fixture
-def calls(monkeypatch: pytest.MonkeyPatch) -> list[tuple[list[str], Path | None]]:
-    """Keep what would be called; every call succeeds."""
-    kept: list[tuple[list[str], Path | None]] = []
-
-    def call(command: list[object], cwd: Path | None = None, **settings: str) -> int:
-        kept.append(([str(part) for part in command], cwd))
-        return 0
-
-    monkeypatch.setattr(start, "call", call)
-    return kept
 
 
 class TestMain:
