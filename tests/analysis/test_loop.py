@@ -2,75 +2,44 @@
 
 from __future__ import annotations
 
-import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import stats
+from statsmodels.stats.multitest import multipletests
 
-from e2e.example import EXAMPLE
 from wintersward.analysis import TABLES, analyse, model_for
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial, open_study
 from wintersward.trial.names import RESERVED
 
-RATED = """\
-measures:
-  colour_rating:
-    from: sheet
-    scale: 1-9
-    raters: [te, rx]
-    dates: [baseline, visits]
-  pull_force: {from: sheet, unit: lbf, per_plot: 3, dates: [2026-03-24, 2026-04-17]}
-analysis:
-  primary: {measure: colour_rating, on: 2026-03-24, compare: [fleece, open], matters_from: 1}
-"""
+Rated = Callable[..., Path]
 
 
-def rated(folder: Path, exclusions: str = "") -> Path:
-    """Write the example without photos: its primary question is the colour rating."""
-    shutil.copytree(EXAMPLE / "plan", folder / "plan")
-    shutil.copytree(EXAMPLE / "sheets", folder / "sheets")
-    text = (EXAMPLE / "trial.yaml").read_text(encoding="utf-8")
-    (folder / "trial.yaml").write_text(text[: text.index("measures:")] + RATED, encoding="utf-8")
-    diary = (EXAMPLE / "diary.yaml").read_text(encoding="utf-8")
-    diary = diary[: diary.index("exclusions:")] + exclusions
-    (folder / "diary.yaml").write_text(diary, encoding="utf-8")
-    return folder
-
-
-@pytest.fixture(scope="module")
-def trial(tmp_path_factory: pytest.TempPathFactory) -> Trial:
-    return open_study(rated(tmp_path_factory.mktemp("loop")))
-
-
-@pytest.fixture(scope="module")
-def tables(trial: Trial) -> dict[str, pd.DataFrame]:
-    return analyse(trial)
-
-
-def test_tables_have_the_columns_that_they_promise(tables: dict[str, pd.DataFrame]) -> None:
-    assert set(tables) == set(TABLES) - {"photo_scores"}
-    for name, frame in tables.items():
+def test_tables_have_the_columns_that_they_promise(rated_tables: dict[str, pd.DataFrame]) -> None:
+    assert set(rated_tables) == set(TABLES) - {"photo_scores"}
+    for name, frame in rated_tables.items():
         promised = [column.name for column in TABLES[name].columns]
         assert list(frame.columns)[: len(promised)] == promised
         assert TABLES[name].open_ended or list(frame.columns) == promised
         assert not frame.duplicated(list(TABLES[name].key)).any(), name
 
 
-def test_the_baseline_is_shown_and_not_compared(tables: dict[str, pd.DataFrame]) -> None:
+def test_the_baseline_is_shown_and_not_compared(rated_tables: dict[str, pd.DataFrame]) -> None:
     baseline = pd.Timestamp("2026-01-15")
-    assert (tables["plot_means"]["date"] == baseline).any()
+    assert (rated_tables["plot_means"]["date"] == baseline).any()
     for name in ("tests", "means", "differences", "variances"):
-        assert not (tables[name]["date"] == baseline).any()
-    assert "baseline" in set(tables["notes"]["code"])
+        assert not (rated_tables[name]["date"] == baseline).any()
+    assert "baseline" in set(rated_tables["notes"]["code"])
 
 
-def test_whole_plot_means_weigh_plots_alike(trial: Trial) -> None:
-    model = model_for(trial, "pull_force", trial.primary_date)
-    seen = trial.observations("pull_force")
-    seen = seen[seen["date"] == pd.Timestamp(trial.primary_date)]
+def test_whole_plot_means_weigh_plots_alike(rated_trial: Trial) -> None:
+    model = model_for(rated_trial, "pull_force", rated_trial.primary_date)
+    seen = rated_trial.observations("pull_force")
+    seen = seen[seen["date"] == pd.Timestamp(rated_trial.primary_date)]
     by_plot = seen.groupby("plot")["value"].mean()
     first = model.data.set_index("unit_name").loc["1A"]
     assert first["value"] == pytest.approx(by_plot[["101", "102"]].mean())
@@ -79,12 +48,12 @@ def test_whole_plot_means_weigh_plots_alike(trial: Trial) -> None:
 
 
 def test_balanced_answers_equal_plain_arithmetic(
-    trial: Trial, tables: dict[str, pd.DataFrame]
+    rated_trial: Trial, rated_tables: dict[str, pd.DataFrame]
 ) -> None:
-    means = tables["plot_means"]
+    means = rated_tables["plot_means"]
     chosen = (means["measure"] == "colour_rating") & (means["date"] == "2026-03-24")
     wide = means[chosen].pivot(index="block", columns="cover", values="value")
-    row = tables["primary"].iloc[0]
+    row = rated_tables["primary"].iloc[0]
     assert row["difference"] == pytest.approx((wide["fleece"] - wide["open"]).mean())
     residuals = wide.sub(wide.mean(axis=1), axis=0) - wide.mean() + wide.to_numpy().mean()
     error = (residuals**2).to_numpy().sum() / 10
@@ -92,8 +61,8 @@ def test_balanced_answers_equal_plain_arithmetic(
     assert row["df"] == pytest.approx(10)
 
 
-def test_differences_are_treatment_minus_control(tables: dict[str, pd.DataFrame]) -> None:
-    found = tables["differences"]
+def test_differences_are_treatment_minus_control(rated_tables: dict[str, pd.DataFrame]) -> None:
+    found = rated_tables["differences"]
     simple = found[~found["effect"].str.contains(":")]
     pairs = set(zip(simple["left"], simple["right"], strict=True))
     assert pairs == {
@@ -102,7 +71,7 @@ def test_differences_are_treatment_minus_control(tables: dict[str, pd.DataFrame]
         ("fleece", "woven"),
         ("hollow", "solid"),
     }
-    means = tables["means"].set_index(["measure", "date", "effect", "level"])["mean"]
+    means = rated_tables["means"].set_index(["measure", "date", "effect", "level"])["mean"]
     for row in found[(found["within"] == "") & ~found["effect"].str.contains(":")].itertuples():
         key = (row.measure, row.date, row.effect)
         assert row.difference == pytest.approx(means[(*key, row.left)] - means[(*key, row.right)])
@@ -110,12 +79,13 @@ def test_differences_are_treatment_minus_control(tables: dict[str, pd.DataFrame]
 
 
 def test_the_primary_contrast_is_not_adjusted_and_the_rest_is(
-    tables: dict[str, pd.DataFrame],
+    rated_tables: dict[str, pd.DataFrame],
 ) -> None:
-    found = tables["differences"]
+    found = rated_tables["differences"]
     alone = found[found["role"] == "primary"]
     assert len(alone) == 1
-    assert alone.iloc[0][["left", "right", "adjust"]].tolist() == ["fleece", "open", "none"]
+    told = ["left", "right", "family", "comparisons"]
+    assert alone.iloc[0][told].tolist() == ["fleece", "open", "the primary question", 1]
     again = found[
         (found["measure"] == "colour_rating")
         & (found["date"] == alone.iloc[0]["date"])
@@ -123,18 +93,38 @@ def test_the_primary_contrast_is_not_adjusted_and_the_rest_is(
         & (found["right"] == "open")
         & (found["role"] == "secondary")
     ]
-    assert again.iloc[0]["adjust"] == "tukey"
     assert again.iloc[0]["p"] >= alone.iloc[0]["p"]
+    assert again.iloc[0]["upper"] > alone.iloc[0]["upper"]
+
+
+def test_a_family_is_the_comparisons_of_a_measure_over_its_dates(
+    rated_tables: dict[str, pd.DataFrame],
+) -> None:
+    found = rated_tables["differences"].query("role == 'secondary' and measure == 'colour_rating'")
+    sizes = found.groupby("family").size()
+    # five dates of three pairs of covers; two dates of a pair of tines and two crossed differences;
+    # within: two dates of three pairs of covers for each tine, and a pair of tines for each cover
+    assert sizes.to_dict() == {
+        "colour rating, all pairs, 5 dates": 21,
+        "colour rating, pairs within one other treatment, 2 dates": 18,
+    }
+    for _, part in found.groupby("family"):
+        assert set(part["comparisons"]) == {len(part)}
+        plain = 2 * stats.t.sf(part["t"].abs(), part["df"])
+        np.testing.assert_allclose(part["p_alone"], plain)
+        held = multipletests(plain, method="holm")[1]
+        np.testing.assert_allclose(part["p"], held, rtol=1e-12)
+        reach = stats.t.isf(0.025 / len(part), part["df"]) * part["se"]
+        np.testing.assert_allclose(part["upper"], part["difference"] + reach)
 
 
 def test_the_difference_of_a_difference_is_that_of_the_cells(
-    tables: dict[str, pd.DataFrame],
+    rated_tables: dict[str, pd.DataFrame],
 ) -> None:
-    found = tables["differences"]
+    found = rated_tables["differences"]
     crossed = found[found["effect"] == "cover:aeration"]
     assert set(crossed["right"]) == {"open:hollow-solid"}
-    assert set(crossed["adjust"]) == {"bonferroni"}
-    cells = tables["means"].set_index(["measure", "date", "effect", "level"])["mean"]
+    cells = rated_tables["means"].set_index(["measure", "date", "effect", "level"])["mean"]
     for row in crossed.itertuples():
         cover = row.left.split(":")[0]
         at = {
@@ -148,7 +138,7 @@ def test_the_difference_of_a_difference_is_that_of_the_cells(
         assert row.difference == pytest.approx(plain)
 
 
-def test_excluded_observations_are_put_back_beside(tmp_path: Path) -> None:
+def test_excluded_observations_are_put_back_beside(tmp_path: Path, rated: Rated) -> None:
     exclusion = "exclusions:\n  - {plot: 1A, measure: colour_rating, reason: flooded}\n"
     tables = analyse(open_study(rated(tmp_path, exclusion)))
     answers = tables["primary"].set_index("which")
@@ -159,7 +149,7 @@ def test_excluded_observations_are_put_back_beside(tmp_path: Path) -> None:
     assert told[["plot", "reason", "observations"]].tolist() == ["1A", "flooded", 24]
 
 
-def test_until_the_primary_date_nothing_is_compared(tmp_path: Path) -> None:
+def test_until_the_primary_date_nothing_is_compared(tmp_path: Path, rated: Rated) -> None:
     study = rated(tmp_path)
     (study / "sheets" / "colour_ratings.xlsx").unlink()
     (study / "diary.yaml").unlink()
@@ -174,7 +164,7 @@ def test_until_the_primary_date_nothing_is_compared(tmp_path: Path) -> None:
     assert len(tables["observations"]) == 216
 
 
-def test_data_that_cannot_bear_the_model_become_a_note(tmp_path: Path) -> None:
+def test_data_that_cannot_bear_the_model_become_a_note(tmp_path: Path, rated: Rated) -> None:
     study = rated(tmp_path)
     pulls = pd.read_csv(study / "sheets" / "pulls.csv")
     pulls.loc[pulls["date"] == "2026-04-17", "peak lbf"] = 40.0
@@ -184,22 +174,28 @@ def test_data_that_cannot_bear_the_model_become_a_note(tmp_path: Path) -> None:
     assert (told["measure"], str(told["date"].date())) == ("pull_force", "2026-04-17")
 
 
-def test_a_model_of_the_baseline_refuses(trial: Trial) -> None:
+def test_a_model_of_the_baseline_refuses(rated_trial: Trial) -> None:
     with pytest.raises(WinterswardError, match="no treatment was on the ground yet"):
-        _ = model_for(trial, "colour_rating", "baseline").fit
+        _ = model_for(rated_trial, "colour_rating", "baseline").fit
 
 
 def test_no_factor_can_take_the_name_of_a_column_beside_it(
-    tables: dict[str, pd.DataFrame], trial: Trial
+    rated_tables: dict[str, pd.DataFrame], rated_trial: Trial
 ) -> None:
-    fit = model_for(trial, "colour_rating", trial.primary_date).fit
-    beside = {*trial.plots.columns, *tables["plot_means"].columns, *tables["means"].columns}
+    fit = model_for(rated_trial, "colour_rating", rated_trial.primary_date).fit
+    beside = {
+        *rated_trial.plots.columns,
+        *rated_tables["plot_means"].columns,
+        *rated_tables["means"].columns,
+    }
     beside |= {*fit.means(["cover"]).columns, *fit.pairs(["cover"]).columns, *fit.anova().columns}
-    beside |= {*tables["skeleton"].columns, *tables["observations"].columns}
-    assert beside - set(trial.factors) <= RESERVED
+    beside |= {*rated_tables["skeleton"].columns, *rated_tables["differences"].columns}
+    open_ended = [table for table in TABLES.values() if table.open_ended]
+    beside |= {column.name for table in open_ended for column in table.columns}
+    assert beside - set(rated_trial.factors) <= RESERVED
 
 
-def test_a_primary_question_without_usable_data_says_why(tmp_path: Path) -> None:
+def test_a_primary_question_without_usable_data_says_why(tmp_path: Path, rated: Rated) -> None:
     names = [f"{block}{whole}" for block in range(1, 7) for whole in "ABC"]
     entry = "  - {{plot: {}, measure: colour_rating, date: 2026-03-24, reason: flooded}}\n"
     excluded = "exclusions:\n" + "".join(entry.format(name) for name in names)
@@ -214,3 +210,28 @@ def test_a_primary_question_without_usable_data_says_why(tmp_path: Path) -> None
     assert notes["text"].tolist() == [
         "not compared: no observation of colour_rating on 24 March 2026 can be used"
     ]
+
+
+def test_shares_at_the_end_of_their_scale_are_described_not_compared(
+    tmp_path: Path, rated: Rated
+) -> None:
+    measures = """\
+measures:
+  eye_cover: {from: sheet, unit: "%", dates: [2026-03-24, 2026-04-17]}
+analysis:
+  primary: {measure: eye_cover, on: 2026-03-24, compare: [fleece, open], matters_from: 8 points}
+"""
+    study = rated(tmp_path, measures=measures)
+    (study / "diary.yaml").unlink()
+    for sheet in (study / "sheets").iterdir():
+        sheet.unlink()
+    plots = pd.read_csv(study / "plan" / "plots.csv")["plot"]
+    rows = [(day, plot, 50 + plot % 13 if day == "2026-03-24" else 99.5)
+            for day in ("2026-03-24", "2026-04-17") for plot in plots]  # fmt: skip
+    sheet = pd.DataFrame(rows, columns=["date", "plot", "eye_cover"])
+    sheet.to_csv(study / "sheets" / "eye.csv", index=False)
+    tables = analyse(open_study(study))
+    assert set(tables["differences"]["date"]) == {pd.Timestamp("2026-03-24")}
+    notes = tables["notes"].query("code == 'not compared'")
+    assert notes["text"].tolist() == ["every plot is at 99 % or more: described, not compared"]
+    assert (tables["plot_means"]["date"] == pd.Timestamp("2026-04-17")).sum() == 36

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from wintersward.analysis.units import plot_values
+from wintersward.analysis.skeleton import Skeleton
+from wintersward.analysis.units import plot_values, unit_means
 
 
 def rated(rows: list[tuple[str, str, float]]) -> pd.DataFrame:
@@ -46,3 +47,53 @@ def test_without_observations_there_is_nothing_to_average() -> None:
     values, notes = plot_values(rated([]))
     assert values.empty
     assert notes == []
+
+
+PLOTS = pd.DataFrame(
+    {
+        "plot": ["101", "102", "103", "104", "201", "202", "203", "204"],
+        "whole_plot": "",
+        "block": list("11112222"),
+        "row": [1, 1, 2, 2, 3, 3, 4, 4],
+        "column": [1, 2] * 4,
+        "cover": pd.Categorical(["open", "open", "fleece", "fleece"] * 2, ["open", "fleece"]),
+        "tine": pd.Categorical(["solid", "hollow"] * 4, ["solid", "hollow"]),
+    }
+)
+
+
+def values() -> pd.DataFrame:
+    found = {"101": 1.0, "102": 3.0, "103": 5.0, "104": 5.0, "201": 2.0, "202": 4.0, "203": 8.0}
+    return pd.DataFrame({"plot": list(found), "n": 2, "value": list(found.values())})
+
+
+def skeleton(factors: tuple[str, ...], unit: str, random: tuple[str, ...]) -> Skeleton:
+    return Skeleton(factors, unit, "unit", random, (), True)
+
+
+def test_plots_of_a_square_carry_their_row_and_column_as_text() -> None:
+    square = skeleton(("cover",), "plot", ("row", "column"))
+    means = unit_means(values(), PLOTS, square)
+    assert list(means.columns) == [
+        *["unit_name", "unit_kind", "whole_plot", "block", "plot", "row", "column"],
+        *["cover", "n", "value"],
+    ]
+    assert means["unit_name"].tolist() == means["plot"].tolist()
+    assert means.loc[2, ["row", "column", "value"]].tolist() == ["2", "1", 5.0]
+
+
+def test_strips_are_averaged_and_named_by_block_and_row() -> None:
+    rows = unit_means(values(), PLOTS, skeleton(("cover",), "block:row", ("block",)))
+    assert rows["unit_name"].tolist() == ["1:1", "1:2", "2:3", "2:4"]
+    assert rows["value"].tolist() == [2.0, 5.0, 3.0, 8.0]
+    assert rows["n"].tolist() == [4, 4, 4, 2]
+    assert rows["cover"].tolist() == ["open", "fleece"] * 2
+    assert "plot" not in rows
+    columns = unit_means(values(), PLOTS, skeleton(("tine",), "block:column", ("block",)))
+    assert columns["unit_name"].tolist() == ["1:1", "1:2", "2:1", "2:2"]
+    assert columns["value"].tolist() == [3.0, 4.0, 5.0, 4.0]
+
+
+def test_units_that_need_no_place_carry_none() -> None:
+    blocks = unit_means(values(), PLOTS, skeleton(("cover", "tine"), "plot", ("block",)))
+    assert not {"row", "column"} & set(blocks.columns)

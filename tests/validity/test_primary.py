@@ -1,64 +1,54 @@
-"""Simulated trials in which nothing differs: how often the primary question says otherwise.
+"""The primary question over simulated trials: how often its interval misses the truth.
 
-Run by ``make validity``. The layout is that of the example: six blocks, three covers on whole
-plots, subplots as subsamples before the aeration and as units after it.
+Run by ``make validity``. A test at level alpha rejects a difference that is not there exactly when
+the interval at 1 - alpha misses zero; as nothing in the model depends on the size of a difference,
+the share of misses is the error rate at any difference, and one less it is the coverage.
 """
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
-import pandas as pd
 import pytest
 
-from wintersward import fit_mixed
+from validity.simulated import ALPHA, Case, model_of, over, rejected, told
+from wintersward.analysis.strata import compare
 
-TRIALS = 2000
-ALPHA = 0.05
-
-
-def layout() -> pd.DataFrame:
-    cells = [
-        (f"b{b}", f"b{b}c{c}", f"c{c}", f"a{a}")
-        for b in range(6)
-        for c in range(3)
-        for a in range(2)
-    ]
-    return pd.DataFrame(cells, columns=["block", "whole_plot", "cover", "aeration"])
-
-
-def drawn(
-    rng: np.random.Generator, frame: pd.DataFrame, sd: tuple[float, float, float]
-) -> pd.DataFrame:
-    """Add a response without any treatment effect; sd of blocks, whole plots, subplots."""
-    y = rng.normal(0, sd[2], len(frame))
-    for column, spread in (("block", sd[0]), ("whole_plot", sd[1])):
-        names = frame[column].unique()
-        y += frame[column].map(dict(zip(names, rng.normal(0, spread, len(names)), strict=True)))
-    return frame.assign(y=y)
+TRIALS = 10_000
+TRUTH = 8.0
+SPREADS = {
+    "blocks, whole plots, plots vary": (4.0, 2.5, 2.0),
+    "blocks alike": (0.0, 2.5, 2.0),
+    "whole plots alike": (4.0, 0.0, 2.0),
+}
+VARY, BLOCKS_ALIKE, WHOLES_ALIKE = SPREADS
+QUESTIONS = [
+    ("randomised blocks", "before", ("fleece", "open"), (VARY, BLOCKS_ALIKE)),
+    ("split plot", "before", ("fleece", "open"), (VARY, BLOCKS_ALIKE)),
+    ("split plot", "after", ("fleece", "open"), (VARY, BLOCKS_ALIKE, WHOLES_ALIKE)),
+    ("split plot", "after", ("hollow", "solid"), (VARY, WHOLES_ALIKE)),
+]
+CELLS = [
+    (kind, on, pair, spread, missing)
+    for kind, on, pair, spreads in QUESTIONS
+    for spread in spreads
+    for missing in (0, 3)
+]
 
 
-@pytest.mark.parametrize("sd", [(4.0, 2.5, 2.0), (0.0, 2.5, 2.0), (4.0, 0.0, 2.0)])
-@pytest.mark.parametrize("missing", [0, 3])
-def test_primary_contrast_under_no_difference(sd: tuple[float, float, float], missing: int) -> None:
-    rng = np.random.default_rng(20260119)
-    whole, sub = 0, 0
-    for _ in range(TRIALS):
-        frame = drawn(rng, layout(), sd)
-        lost = rng.choice(len(frame), missing, replace=False)
-        frame = frame.drop(index=lost)
-        means = frame.groupby(["block", "whole_plot", "cover"], as_index=False)["y"].mean()
-        before = fit_mixed(means, response="y", fixed="cover", random=["block"])
-        whole += before.pairs(["cover"], adjust="none")["p"].iloc[0] < ALPHA
-        after = fit_mixed(
-            frame, response="y", fixed="cover * aeration", random=["block", "whole_plot"]
-        )
-        sub += after.pairs(["aeration"], adjust="none")["p"].iloc[0] < ALPHA
-    error = np.sqrt(ALPHA * (1 - ALPHA) / TRIALS)
-    said = f"sd of blocks, whole plots, subplots {sd}, {missing} plots missing"
-    print(f"{said}: rejected {whole / TRIALS:.3f} on whole plots, {sub / TRIALS:.3f} on subplots")
-    print(f"    nominal {ALPHA}, Monte Carlo standard error {error:.4f}, {TRIALS} trials")
-    # Where blocks truly do not differ, the estimate at its bound of zero pools blocks with error
-    # only when that makes the error smaller: such tests reject a little too often (5.7 % of
-    # 400,000 trials by plain arithmetic for six blocks of three).
-    assert whole / TRIALS < ALPHA + 4 * error
-    assert sub / TRIALS < ALPHA + 4 * error
+def missed(case: Case, rng: np.random.Generator) -> bool:
+    """Tell whether the interval of one trial misses the true difference."""
+    model = model_of(case, rng, TRUTH)
+    row = compare(model, [case.pair], 1 - ALPHA).iloc[0]
+    return not row["lower"] < TRUTH < row["upper"]
+
+
+@pytest.mark.parametrize(("kind", "on", "pair", "spread", "missing"), CELLS)
+def test_the_interval_misses_as_often_as_it_says(
+    kind: str, on: str, pair: tuple[str, str], spread: str, missing: int
+) -> None:
+    case = Case(kind, on, pair, SPREADS[spread], missing)
+    share, error = rejected(over(TRIALS, partial(missed, case)))
+    told(f"{kind}, {on}, {pair[0]} minus {pair[1]}; {spread}; {missing} lost", share, error, TRIALS)
+    assert 0.043 <= share <= 0.057

@@ -12,9 +12,11 @@ from wintersward.lazy import load
 
 if TYPE_CHECKING:
     from wintersward.analysis import analyse, model_for
+    from wintersward.analysis.days_gained import days_gained
+    from wintersward.analysis.power import power
     from wintersward.design import plot_map
     from wintersward.errors import Problem, WinterswardError
-    from wintersward.models import fit_mixed
+    from wintersward.models import Repeated, fit_mixed
     from wintersward.photos import GreenWindow, green_mask, score_photo, score_photos
     from wintersward.report import (
         photo_sheet,
@@ -34,10 +36,12 @@ __version__ = "0.1.0"
 _HOMES = {
     "GreenWindow": "photos",
     "Problem": "errors",
+    "Repeated": "models",
     "Trial": "study",
     "WinterswardError": "errors",
     "analyse": "analysis",
     "check": "runs",
+    "days_gained": "analysis.days_gained",
     "fit_mixed": "models",
     "green_mask": "photos",
     "model_for": "analysis",
@@ -50,6 +54,7 @@ _HOMES = {
     "plot_differences": "report",
     "plot_map": "design",
     "plot_means": "report",
+    "power": "analysis.power",
     "report_page": "report",
     "run": "runs",
     "score_photo": "photos",
@@ -61,11 +66,13 @@ _HOMES = {
 __all__ = [
     "GreenWindow",
     "Problem",
+    "Repeated",
     "Trial",
     "WinterswardError",
     "__version__",
     "analyse",
     "check",
+    "days_gained",
     "fit_mixed",
     "green_mask",
     "model_for",
@@ -78,6 +85,7 @@ __all__ = [
     "plot_differences",
     "plot_map",
     "plot_means",
+    "power",
     "report_page",
     "run",
     "score_photo",

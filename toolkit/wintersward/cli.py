@@ -176,6 +176,11 @@ def season(new_folder: str, old: str, covers_on: str) -> None:
     if made.own_notebooks:
         names = ", ".join(made.own_notebooks)
         click.echo(f"changed notebooks of the old season stay there too: {names}")
+    if made.earlier:
+        names = ", ".join(made.earlier)
+        click.echo(f"taken along in 'earlier', to be analysed together: {names}")
+    if made.left_behind:
+        click.echo(f"the old season's own values stay behind: {made.left_behind}")
     click.echo(f"check in trial.yaml what no date tells, the title first: {made.title}")
     click.echo(f"next: {command('check', new_folder)}")
 
@@ -197,11 +202,11 @@ def _summary(found: Checked) -> list[str]:
     )
     question = definition.analysis.primary
     lines = [
-        f"  {definition.layout.kind}: {definition.layout.blocks} blocks, {factors}, "
+        f"  {definition.layout.kind}: {definition.replication}, {factors}, "
         f"{found.plots} plots" + (", drawn" if found.planned else ", not drawn yet"),
         f"  measures: {', '.join(definition.measures)}",
         f"  primary question: {question.measure} on {question.on}, "
-        f"{question.compare[0]} against {question.compare[1]}",
+        + ", ".join(f"{left} against {right}" for left, right in question.pairs),
     ]
     if found.planned:
         counted = _counted(found.sheets, "sheet"), _counted(found.photos, "photo")

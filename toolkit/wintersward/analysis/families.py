@@ -1,18 +1,37 @@
-"""Families of comparisons: which means and differences belong together on one date."""
+"""Secondary comparisons: which contrasts are looked at, and the family that each belongs to.
+
+Notes
+-----
+The comparisons of one measure over all its dates are one family: every pair of treatments of every
+factor, averaged over the other factor, and how much the difference made by one factor depends on
+the other. The same pairs within one treatment of the other factor are a second family. In each,
+probabilities are stepped down by Holm, and intervals widened by Bonferroni so that all of them
+hold together. Adjusting over dates as well as treatments keeps a trial with many visits from
+finding something by having looked often.
+
+References
+----------
+Holm S. (1979) A simple sequentially rejective multiple test procedure. Scandinavian Journal of
+Statistics 6(2), 65-70.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Hashable
 from itertools import combinations
 
+import numpy as np
 import pandas as pd
 
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.results import empty
-from wintersward.errors import WinterswardError
+from wintersward.models.adjust import adjusted
+from wintersward.models.letters import letters_of
 from wintersward.study import Trial
 
-__all__ = ["differences", "means", "primary_contrast", "unanswered"]
+__all__ = ["contrasts", "held_together", "lettered", "means"]
+
+_RAW = ["effect", "within", "left", "right", "difference", "se", "df", "t", "p_alone"]
 
 
 def means(model: TrialModel) -> pd.DataFrame:
@@ -37,91 +56,85 @@ def means(model: TrialModel) -> pd.DataFrame:
     return stacked[["effect", "level", "mean", "se", "df", "lower", "upper", "units"]]
 
 
-def differences(trial: Trial, model: TrialModel) -> pd.DataFrame:
-    """Compare the treatments of every factor, overall and within those of the other factors.
-
-    A family is the set of pairs of one factor on one date, within one treatment of another
-    factor where it is taken within; the definition says how it is adjusted. The contrast of
-    the primary question stands once more, not adjusted, with the role ``primary``.
+def contrasts(trial: Trial, model: TrialModel) -> pd.DataFrame:
+    """Compare the treatments of every factor on one date, each comparison by itself.
 
     Returns
     -------
     DataFrame
-        Columns effect, within, left, right, difference, se, df, lower, upper (in the
-        measure's unit), t, p, adjust, role; differences are treatment minus control where the
-        control takes part.
+        Columns effect, within, left, right, difference, se, df (in the measure's unit), t,
+        p_alone; differences are treatment minus control where the control takes part.
     """
-    frames = []
     factors = model.skeleton.factors
-    adjust = trial.definition.analysis.among_treatments
+    frames = []
     for factor in factors:
-        frames.append(_pairs(trial, model, factor, None, adjust))
-        frames += [_pairs(trial, model, factor, by, adjust) for by in factors if by != factor]
+        frames.append(_pairs(trial, model, factor, None))
+        frames += [_pairs(trial, model, factor, by) for by in factors if by != factor]
     if len(factors) == 2:
         frames.append(_crossed(trial, model))
-    question = trial.definition.analysis.primary
-    if model.measure == question.measure and model.date == trial.primary_date:
-        row = primary_contrast(trial, model)
-        kept = {name: row[name] for name in row if name in empty("differences").columns}
-        factor = trial.definition.factor_of(question.compare[0])
-        kept |= {"effect": factor, "within": "", "adjust": "none", "role": "primary"}
-        frames.append(pd.DataFrame([kept]))
-    wanted = list(empty("differences").columns[2:])
-    return pd.concat([frame[wanted] for frame in frames], ignore_index=True)
+    return pd.concat([frame[_RAW] for frame in frames], ignore_index=True)
 
 
-def primary_contrast(trial: Trial, model: TrialModel) -> dict[str, float | str]:
-    """Estimate the contrast of the primary question, alone at alpha.
+def held_together(frame: pd.DataFrame, measure: str, label: str, level: float) -> pd.DataFrame:
+    """Adjust the comparisons of one measure over all its dates, each family by itself.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        As `contrasts`, with measure and date.
+    measure, label : str
+        The measure, and how a reader calls it.
+    level : float
+        Of the intervals, all of one family together.
 
     Returns
     -------
-    dict
-        left, right, left_mean, right_mean, difference, se, df, lower, upper, t, p, alpha,
-        matters_from, units_left, units_right.
+    DataFrame
+        With lower, upper, p, family, comparisons and the role ``secondary``.
     """
-    analysis = trial.definition.analysis
-    left, right = analysis.primary.compare
-    factor = trial.definition.factor_of(left)
-    pairs = model.fit.pairs([factor], adjust="none", level=model.level)
-    faced = _facing(pairs, {(left, right)})
-    if faced.empty or faced["difference"].isna().any():
-        levels = trial.factors[factor].levels
-        day = f"{model.date.day} {model.date:%B %Y}"
-        raise WinterswardError(
-            f"{levels[left].label} and {levels[right].label} were not both observed on {day}"
-        )
-    pair = faced.iloc[0]
-    found = model.fit.means([factor], level=model.level).astype({factor: "str"})
-    centre = found.set_index(factor)["mean"]
-    counted = model.units([factor]).astype({factor: "str"}).set_index(factor)["units"]
-    numbers = ("difference", "se", "df", "lower", "upper", "t", "p")
-    return {
-        "left": left,
-        "right": right,
-        "left_mean": float(centre[left]),
-        "right_mean": float(centre[right]),
-        **{name: float(pair[name]) for name in numbers},
-        "alpha": analysis.alpha,
-        "matters_from": analysis.primary.matters_from.value,
-        "units_left": int(counted[left]),
-        "units_right": int(counted[right]),
-    }
+    parts = []
+    for simple, said in ((False, "all pairs"), (True, "pairs within one other treatment")):
+        own = frame[(frame["within"] != "") == simple].copy()
+        if own.empty:
+            continue
+        known = own["se"].notna() & (own["df"] > 0)
+        p, reach = np.full((2, len(own)), np.nan)
+        if known.any():
+            t, df = (own.loc[known, name].to_numpy(dtype=float) for name in ("t", "df"))
+            p[known], reach[known] = adjusted("holm", t, df, level, 2, np.eye(len(t)))
+        dates = own["date"].nunique()
+        own["lower"] = own["difference"] - reach * own["se"]
+        own["upper"] = own["difference"] + reach * own["se"]
+        own["p"] = p
+        own["family"] = f"{label}, {said}, {dates} {'date' if dates == 1 else 'dates'}"
+        own["comparisons"] = int(known.sum())
+        parts.append(own)
+    whole = pd.concat(parts, ignore_index=True).assign(role="secondary", measure=measure)
+    return whole[list(empty("differences").columns)]
 
 
-def unanswered(trial: Trial) -> dict[str, float | str]:
-    """Give the row of a primary question that the data cannot answer: NaN for every estimate."""
-    analysis = trial.definition.analysis
-    left, right = analysis.primary.compare
-    estimates = ("left_mean", "right_mean", "difference", "se", "df", "lower", "upper", "t", "p")
-    return {
-        "left": left,
-        "right": right,
-        **dict.fromkeys(estimates, float("nan")),
-        "alpha": analysis.alpha,
-        "matters_from": analysis.primary.matters_from.value,
-        "units_left": 0,
-        "units_right": 0,
-    }
+def lettered(
+    means: pd.DataFrame, differences: pd.DataFrame, tests: pd.DataFrame, alpha: float
+) -> pd.DataFrame:
+    """Put letters beside the means of factors with three or more treatments.
+
+    Letters follow the Holm probabilities of `differences`. A factor has none on a date on which
+    its interaction with another factor is not clearly absent, because a mean over the other
+    factor would then hide what matters.
+    """
+    found = means.assign(letters="")
+    keys = differences[(differences["role"] == "secondary") & (differences["within"] == "")]
+    for (date, effect), part in found.groupby(["date", "effect"], sort=False):
+        crossed = tests[(tests["date"] == date) & tests["term"].str.contains(":")]
+        if ":" in str(effect) or len(part) < 3 or not (crossed["p"] >= alpha).all():
+            continue
+        levels = {name: i for i, name in enumerate(part["level"])}
+        p = np.full((len(levels), len(levels)), np.nan)
+        for row in keys[(keys["date"] == date) & (keys["effect"] == effect)].to_dict("records"):
+            i, j = levels[row["left"]], levels[row["right"]]
+            p[i, j] = p[j, i] = row["p"]
+        found.loc[part.index, "letters"] = letters_of(part["mean"].to_numpy(), p, alpha)
+    return found
 
 
 def _crossed(trial: Trial, model: TrialModel) -> pd.DataFrame:
@@ -129,7 +142,6 @@ def _crossed(trial: Trial, model: TrialModel) -> pd.DataFrame:
 
     Each treatment of either factor is set against the control of its factor: the difference
     of the second factor under a treatment of the first, minus the same under its control.
-    P and intervals are adjusted by Bonferroni for the number of these on the date.
     """
     first, second = (trial.factors[name] for name in model.skeleton.factors)
     cells = [
@@ -146,47 +158,39 @@ def _crossed(trial: Trial, model: TrialModel) -> pd.DataFrame:
             (first.control, two): -1.0,
             (first.control, second.control): 1.0,
         }
-        level = 1 - (1 - model.level) / len(cells)
-        found = model.fit.contrast(weights, list(model.skeleton.factors), level=level).iloc[0]
-        row = {name: float(found[name]) for name in ("se", "df", "lower", "upper", "t")}
-        row["difference"] = float(found["estimate"])
-        row["p"] = min(1.0, float(found["p"]) * len(cells))
+        found = model.fit.contrast(weights, list(model.skeleton.factors)).iloc[0]
+        row = {name: float(found[name]) for name in ("se", "df", "t")}
+        row |= {"difference": float(found["estimate"]), "p_alone": float(found["p"])}
         sides = {"left": one, "right": first.control}
         named = {side: f"{name}:{two}-{second.control}" for side, name in sides.items()}
         rows.append({**row, **named})
     crossed = pd.DataFrame(rows)
     crossed["effect"] = ":".join(model.skeleton.factors)
-    return crossed.assign(within="", adjust="bonferroni", role="secondary")
+    return crossed.assign(within="")
 
 
-def _pairs(
-    trial: Trial, model: TrialModel, factor: str, by: str | None, adjust: str
-) -> pd.DataFrame:
+def _pairs(trial: Trial, model: TrialModel, factor: str, by: str | None) -> pd.DataFrame:
     names = list(trial.factors[factor].levels)
-    method = adjust if len(names) > 2 else "none"
-    pairs = model.fit.pairs([factor], by=[by] if by else None, adjust=method, level=model.level)
+    pairs = model.fit.pairs([factor], by=[by] if by else None, adjust="none", level=model.level)
     control = trial.factors[factor].control
     ranked = [*[name for name in names if name != control], control]
     wanted = {(a, b) for i, a in enumerate(ranked) for b in ranked[i + 1 :]}
     faced = _facing(pairs, wanted)
     faced["effect"] = factor
     faced["within"] = (by + "=" + faced[by].astype(str)) if by else ""
-    faced["adjust"] = method
-    faced["role"] = "secondary"
-    return faced
+    return faced.rename(columns={"p": "p_alone"})
 
 
 def _facing(pairs: pd.DataFrame, wanted: set[tuple[str, str]]) -> pd.DataFrame:
     """Turn pairs so that they read left minus right as wanted, and keep only those."""
-    faced = pairs.copy()
-    faced["left"], faced["right"] = faced["left"].astype(str), faced["right"].astype(str)
-    turn = [(r, left) in wanted for left, r in zip(faced["left"], faced["right"], strict=True)]
-    turned = pd.Series(turn, index=faced.index)
-    before = faced.copy()
-    for here, there in (("left", "right"), ("lower", "upper")):
-        faced[here] = before[here].where(~turned, before[there] * (1 if here == "left" else -1))
-        faced[there] = before[there].where(~turned, before[here] * (1 if here == "left" else -1))
+    faced = pairs.astype({"left": str, "right": str})
+    turned = pd.Series(
+        [(r, left) in wanted for left, r in zip(faced["left"], faced["right"], strict=True)],
+        index=faced.index,
+        dtype=bool,
+    )
+    faced.loc[turned, ["left", "right"]] = faced.loc[turned, ["right", "left"]].to_numpy()
     for name in ("difference", "t"):
-        faced[name] = before[name].where(~turned, -before[name])
+        faced[name] = faced[name].where(~turned, -faced[name])
     kept = [pair in wanted for pair in zip(faced["left"], faced["right"], strict=True)]
     return faced[kept].reset_index(drop=True)

@@ -4,23 +4,34 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
+from typing import Any
 
 import pandas as pd
+from scipy import stats
 
 from wintersward import records
-from wintersward.analysis.families import differences, means, primary_contrast, unanswered
+from wintersward.analysis.agreement import agreement
+from wintersward.analysis.days_gained import days_gained
+from wintersward.analysis.equivalence import equivalence
+from wintersward.analysis.families import contrasts, held_together, lettered, means
 from wintersward.analysis.model import TrialModel, model_for
-from wintersward.analysis.results import empty
+from wintersward.analysis.primary import answered, primary
+from wintersward.analysis.randomisation import randomisation_test
+from wintersward.analysis.replication import replication
+from wintersward.analysis.residual_checks import residual_checks
+from wintersward.analysis.results import TABLES, empty
+from wintersward.analysis.season_average import season_averages
+from wintersward.analysis.seasons import seasons_together
+from wintersward.analysis.sensitivity import sensitivity
+from wintersward.analysis.together import dates_together
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial
 
-__all__ = ["analyse", "primary"]
-
-_COMPARING = ("tests", "means", "differences", "variances", "primary")
+__all__ = ["analyse"]
 
 
 def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
-    """Analyse every measure on every date that has data.
+    """Analyse every measure on every date that has data, and the primary question by itself.
 
     Returns
     -------
@@ -28,44 +39,43 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
         The tables of `wintersward.analysis.results.TABLES`, without photo_scores. Until the
         primary question has data the tables that compare treatments are empty.
     """
+    models = list(_models(trial))
     parts: dict[str, list[pd.DataFrame]] = {}
-    for model in _models(trial):
-        for name, frame in _one(trial, model).items():
-            frame.insert(0, "measure", model.measure)
-            frame.insert(1, "date", pd.Timestamp(model.date))
+    for measure in trial.definition.measures:
+        for name, frame in _measured(trial, [m for m in models if m.measure == measure]).items():
+            parts.setdefault(name, []).append(frame)
+    for found in _supporting(trial, models):
+        for name, frame in found.items():
             parts.setdefault(name, []).append(frame)
     tables = {name: _stacked(name, frames) for name, frames in parts.items()}
-    for name in ("plot_means", "skeleton", "notes", *_COMPARING):
-        tables.setdefault(name, empty(name))
     tables["primary"] = primary(trial)
+    tables["equivalence"] = equivalence(trial, tables["primary"])
     tables["observations"] = trial.observations()
     tables["counts"] = records.counts(tables["observations"], trial.definition, trial.plots)
     tables["exclusions"] = _exclusions(trial)
     tables["deviations"] = _deviations(trial)
+    for name in TABLES:
+        if name != "photo_scores":
+            tables.setdefault(name, empty(name))
     return tables
 
 
-def primary(trial: Trial) -> pd.DataFrame:
-    """Answer the primary question: as planned, and with excluded observations put back.
-
-    Returns
-    -------
-    DataFrame
-        Columns of the table ``primary``; no rows before the question has data.
-    """
+def _supporting(trial: Trial, models: list[TrialModel]) -> list[dict[str, pd.DataFrame]]:
+    """Run the analyses that stand beside the primary question; agreement compares no treatments."""
     if not trial.ready:
-        return empty("primary")
-    question = trial.definition.analysis.primary
-    rows = []
-    for which, put_back in (("as planned", False), ("with excluded observations", True)):
-        model = model_for(trial, question.measure, trial.primary_date, put_back)
-        try:
-            row = primary_contrast(trial, model)
-        except WinterswardError:
-            row = unanswered(trial)  # the loop's own note tells why
-        rows.append({"which": which, "measure": model.measure, "date": model.date, **row})
-    frame = pd.DataFrame(rows)
-    return frame.assign(date=pd.to_datetime(frame["date"]))[list(empty("primary").columns)]
+        return [agreement(trial)]
+    together = dates_together(trial)
+    return [
+        agreement(trial),
+        together,
+        season_averages(trial),
+        days_gained(trial),
+        randomisation_test(trial),
+        sensitivity(trial, together["joint_differences"]),
+        residual_checks(models),
+        replication(trial),
+        seasons_together(trial),
+    ]
 
 
 def _models(trial: Trial) -> Iterable[TrialModel]:
@@ -75,6 +85,54 @@ def _models(trial: Trial) -> Iterable[TrialModel]:
         for date in trial.dates(measure):
             if date in observed:
                 yield model_for(trial, measure, date)
+
+
+def _measured(trial: Trial, models: list[TrialModel]) -> dict[str, pd.DataFrame]:
+    """Analyse one measure: date by date, then its comparisons held together over the dates."""
+    parts: dict[str, list[pd.DataFrame]] = {}
+    for model in models:
+        for name, frame in _one(trial, model).items():
+            frame.insert(0, "measure", model.measure)
+            frame.insert(1, "date", pd.Timestamp(model.date))
+            parts.setdefault(name, []).append(frame)
+    found = {name: pd.concat(frames, ignore_index=True) for name, frames in parts.items()}
+    asked, why = _alone(trial, models)
+    if why is not None:
+        found["notes"] = pd.concat([found["notes"], why], ignore_index=True).drop_duplicates()
+    raw = found.pop("contrasts", None)
+    if raw is None:
+        return found
+    measure, level = models[0].measure, models[0].level
+    adjusted = held_together(raw, measure, trial.label(measure), level)
+    tests = found.get("tests", empty("tests"))
+    found["means"] = lettered(found["means"], adjusted, tests, 1 - level)
+    found["differences"] = pd.concat([adjusted, asked], ignore_index=True)
+    return found
+
+
+def _alone(trial: Trial, models: list[TrialModel]) -> tuple[pd.DataFrame, pd.DataFrame | None]:
+    """Give the comparisons of the primary question as differences, or a note why there are none."""
+    question = trial.definition.analysis.primary
+    asked = (question.measure, trial.primary_date)
+    model = next((m for m in models if (m.measure, m.date) == asked), None)
+    if model is None or model.problem or not trial.ready:
+        return empty("differences"), None  # a problem is told where the date is analysed
+    named: dict[str, Any] = {"measure": model.measure, "date": pd.Timestamp(model.date)}
+    try:
+        rows = answered(trial, model)
+    except WinterswardError as error:
+        note = {**named, "code": "not compared", "text": f"not compared: {error}"}
+        return empty("differences"), pd.DataFrame([note])
+    rows = rows.assign(
+        **named,
+        effect=trial.definition.factor_of(question.pairs[0][0]),
+        within="",
+        p_alone=2 * stats.t.sf(rows["t"].abs(), rows["df"]),
+        family="the primary question",
+        comparisons=len(rows),
+        role="primary",
+    )
+    return rows[list(empty("differences").columns)], None
 
 
 def _one(trial: Trial, model: TrialModel) -> dict[str, pd.DataFrame]:
@@ -90,21 +148,30 @@ def _one(trial: Trial, model: TrialModel) -> dict[str, pd.DataFrame]:
         return {**made, "skeleton": terms}
     try:
         fit = model.fit
-        tests = fit.anova()
-        used = tests.set_index("term")["df_den"]
         compared = {
-            "skeleton": terms.assign(df_used=terms["term"].map(used)),
-            "tests": _tests(trial, model, tests),
+            "skeleton": terms,
             "means": means(model),
-            "differences": differences(trial, model),
+            "contrasts": contrasts(trial, model),
             "variances": pd.DataFrame(
                 {"term": list(fit.variances), "variance": list(fit.variances.values())}
             ),
         }
     except WinterswardError as error:
-        text = f"not compared: {error}"
+        text = model.only_described or f"not compared: {error}"
         return {**made, "skeleton": terms, "notes": _added(told, [("not compared", text)])}
-    return {**made, **compared, "notes": _added(told, [(n.code, n.text) for n in fit.notes])}
+    more: list[tuple[str, str]] = []
+    try:
+        tests = fit.anova()
+        used = tests.set_index("term")["df_den"]
+        compared["skeleton"] = terms.assign(df_used=terms["term"].map(used))
+        compared["tests"] = _tests(model, tests)
+    except WinterswardError as error:
+        more = [("no tests", f"terms not tested: {error}")]
+    return {
+        **made,
+        **compared,
+        "notes": _added(told, [*more, *((n.code, n.text) for n in fit.notes)]),
+    }
 
 
 def _added(notes: pd.DataFrame, more: list[tuple[str, str]]) -> pd.DataFrame:
@@ -114,11 +181,12 @@ def _added(notes: pd.DataFrame, more: list[tuple[str, str]]) -> pd.DataFrame:
 
 def _shown(trial: Trial, model: TrialModel) -> pd.DataFrame:
     """Give the unit means; until the trial is ready without what lay on them."""
-    means = model.data.astype({f: "str" for f in model.skeleton.factors})
+    kept = [c for c in model.data if c not in ("plot", "row", "column")]
+    means = model.data[kept].astype({f: "str" for f in model.skeleton.factors})
     return means if trial.ready else means.assign(**dict.fromkeys(model.skeleton.factors, ""))
 
 
-def _tests(trial: Trial, model: TrialModel, tests: pd.DataFrame) -> pd.DataFrame:
+def _tests(model: TrialModel, tests: pd.DataFrame) -> pd.DataFrame:
     tested = tests[["term", "f", "df_num", "df_den", "p"]].copy()
     tested["unit_kind"] = [model.skeleton.unit_of(term) for term in tested["term"]]
     contained = {term for n in model.fit.notes if n.code == "containment-df" for term in n.about}

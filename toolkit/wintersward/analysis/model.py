@@ -9,6 +9,8 @@ from functools import cached_property
 import pandas as pd
 
 from wintersward.analysis.skeleton import Skeleton, skeleton_for
+from wintersward.analysis.transforms import at_ceiling
+from wintersward.analysis.unit_checks import check_units
 from wintersward.analysis.units import plot_values, unequal_units, unit_means
 from wintersward.errors import WinterswardError
 from wintersward.models import MixedFit, fit_mixed
@@ -35,6 +37,8 @@ class TrialModel:
         Confidence level of the intervals, 1 - alpha.
     notes : tuple of (str, str)
         Code and text of what the averaging onto units has to say.
+    unit : str
+        Unit of the values.
     """
 
     measure: str
@@ -43,6 +47,12 @@ class TrialModel:
     data: pd.DataFrame
     level: float
     notes: tuple[tuple[str, str], ...] = ()
+    unit: str = ""
+
+    @property
+    def only_described(self) -> str:
+        """Why the values are shown and not compared, at either end of a scale; empty if not."""
+        return at_ceiling(self.data["value"], self.unit)
 
     @cached_property
     def fit(self) -> MixedFit:
@@ -58,6 +68,9 @@ class TrialModel:
         if self.data.empty:
             day = f"{self.date.day} {self.date:%B %Y}"
             raise WinterswardError(f"no observation of {self.measure} on {day} can be used")
+        if self.only_described:
+            raise WinterswardError(self.only_described)
+        check_units(self.data, self.skeleton)
         return fit_mixed(
             self.data,
             response="value",
@@ -76,9 +89,9 @@ class TrialModel:
 
     def units(self, factors: list[str]) -> pd.DataFrame:
         """Count the experimental units observed at each level of the factors."""
-        split = "whole_plot" in self.skeleton.random
-        column = "whole_plot" if split and factors == [self.skeleton.factors[0]] else "unit_name"
-        counted = self.data.groupby(factors, observed=False)[column].nunique()
+        column = self.skeleton.unit(factors[0]) if len(factors) == 1 else "unit_name"
+        named = self.data[column.split(":")].astype(str).agg(":".join, axis=1)
+        counted = named.groupby([self.data[name] for name in factors], observed=False).nunique()
         return counted.rename("units").reset_index()
 
 
@@ -114,7 +127,8 @@ def model_for(
     data = unit_means(on_plots, trial.plots, skeleton)
     notes += unequal_units(on_plots, trial.plots, skeleton)
     notes += _same_day(trial, day)
-    return TrialModel(measure, day, skeleton, data, level, tuple(notes))
+    unit = trial.measure(measure).unit
+    return TrialModel(measure, day, skeleton, data, level, tuple(notes), unit)
 
 
 def _same_day(trial: Trial, day: dt.date) -> list[tuple[str, str]]:

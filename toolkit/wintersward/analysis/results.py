@@ -2,88 +2,36 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
-
 import pandas as pd
+
+from wintersward.analysis.columns import (
+    DATE,
+    LEFT,
+    MEASURE,
+    RIGHT,
+    ROLE,
+    Column,
+    T,
+    Table,
+    interval,
+    tested,
+)
+from wintersward.analysis.supporting import SUPPORTING
 
 __all__ = ["TABLES", "Column", "Table", "empty"]
 
-ColumnType = Literal["text", "date", "integer", "number"]
-
-
-@dataclass(frozen=True)
-class Column:
-    """One column of a table of results.
-
-    Parameters
-    ----------
-    name : str
-        Heading in the CSV.
-    type : {'text', 'date', 'integer', 'number'}
-        Dates are ISO 8601.
-    unit : str
-        ``measure`` stands for the unit of the row's measure; empty where there is none.
-    text : str
-        What the column holds.
-    """
-
-    name: str
-    type: ColumnType
-    unit: str
-    text: str
-
-
-@dataclass(frozen=True)
-class Table:
-    """One table of results: long, one row a key.
-
-    Parameters
-    ----------
-    description : str
-        One line.
-    key : tuple of str
-        Columns that tell the rows apart and sort them.
-    columns : tuple of Column
-        In their order.
-    open_ended : bool
-        Whether one column a treatment factor follows.
-    """
-
-    description: str
-    key: tuple[str, ...]
-    columns: tuple[Column, ...]
-    open_ended: bool = False
-
-
-_MEASURE = Column("measure", "text", "", "what was observed, as the definition names it")
-_DATE = Column("date", "date", "", "day of the observation")
 _PLOT = Column("plot", "text", "", "plot of plan/plots.csv")
 _SAMPLE = Column("sample", "integer", "", "number of the photo, pull or reading in the plot")
 _RATER = Column("rater", "text", "", "initials of who rated; empty where nobody did")
-_ROLE = Column("role", "text", "", "primary, or secondary")
-_DF = Column("df", "number", "", "degrees of freedom (Kenward and Roger 1997)")
-_T = Column("t", "number", "", "difference over its standard error")
-_P = Column("p", "number", "", "p value, adjusted as 'adjust' says")
 
-
-def _interval(what: str) -> tuple[Column, ...]:
-    return (
-        Column("se", "number", "measure", f"standard error of the {what}"),
-        _DF,
-        Column("lower", "number", "measure", "lower end of the interval"),
-        Column("upper", "number", "measure", "upper end of the interval"),
-    )
-
-
-TABLES: dict[str, Table] = {
+_MAIN: dict[str, Table] = {
     "observations": Table(
         "Every observation, used or excluded.",
         ("measure", "date", "plot", "rater", "sample"),
         (
-            _DATE,
+            DATE,
             _PLOT,
-            _MEASURE,
+            MEASURE,
             _SAMPLE,
             _RATER,
             Column("value", "number", "measure", "the value, in 'unit'"),
@@ -98,7 +46,7 @@ TABLES: dict[str, Table] = {
         ("window", "date", "plot", "sample"),
         (
             Column("window", "text", "", "hash of the limits of hue, saturation and value"),
-            _DATE,
+            DATE,
             _PLOT,
             _SAMPLE,
             Column("path", "text", "", "photo, from the study folder on"),
@@ -117,12 +65,12 @@ TABLES: dict[str, Table] = {
         "Means of the used observations on each experimental unit.",
         ("measure", "date", "unit_name"),
         (
-            _MEASURE,
-            _DATE,
+            MEASURE,
+            DATE,
             Column("unit_name", "text", "", "the experimental unit on that date"),
-            Column("unit_kind", "text", "", "plot, whole plot or subplot"),
-            Column("whole_plot", "text", "", "whole plot around it; empty in randomised blocks"),
-            Column("block", "text", "", "block around it"),
+            Column("unit_kind", "text", "", "plot, whole plot, subplot, row strip or column strip"),
+            Column("whole_plot", "text", "", "whole plot around it; empty where there is none"),
+            Column("block", "text", "", "block around it; empty where there is none"),
             Column("n", "integer", "", "observations in the mean"),
             Column("value", "number", "measure", "mean of the used observations"),
         ),
@@ -132,8 +80,8 @@ TABLES: dict[str, Table] = {
         "Observations planned, used, excluded and missing.",
         ("measure", "date"),
         (
-            _MEASURE,
-            _DATE,
+            MEASURE,
+            DATE,
             Column("expected", "integer", "", "planned by the definition"),
             Column("used", "integer", "", "in the analysis"),
             Column("excluded", "integer", "", "set aside in the diary"),
@@ -145,8 +93,8 @@ TABLES: dict[str, Table] = {
         "Terms of the model of each measure and date, with their experimental units.",
         ("measure", "date", "term"),
         (
-            _MEASURE,
-            _DATE,
+            MEASURE,
+            DATE,
             Column("term", "text", "", "term of the model"),
             Column("role", "text", "", "treatment, random or residual"),
             Column("unit_kind", "text", "", "what a treatment of the term was drawn for"),
@@ -158,64 +106,67 @@ TABLES: dict[str, Table] = {
         "Type III F tests of the treatment terms, each measure and date by itself.",
         ("measure", "date", "term"),
         (
-            _MEASURE,
-            _DATE,
+            MEASURE,
+            DATE,
             Column("term", "text", "", "treatment term"),
-            Column("f", "number", "", "F value"),
-            Column("df_num", "number", "", "numerator degrees of freedom"),
-            Column("df_den", "number", "", "denominator degrees of freedom"),
-            Column("p", "number", "", "p value, not adjusted"),
+            *tested(),
             Column("unit_kind", "text", "", "experimental unit of the term"),
             Column("method", "text", "", "Kenward-Roger, or containment where that cannot be had"),
-            _ROLE,
+            ROLE,
         ),
     ),
     "means": Table(
         "Estimated marginal means with their intervals, not adjusted.",
         ("measure", "date", "effect", "level"),
         (
-            _MEASURE,
-            _DATE,
+            MEASURE,
+            DATE,
             Column("effect", "text", "", "treatment factor, or factors joined by ':'"),
             Column("level", "text", "", "treatment, or treatments joined by ':'"),
             Column("mean", "number", "measure", "estimated mean"),
-            *_interval("mean"),
+            *interval("mean"),
             Column("units", "integer", "", "experimental units observed"),
+            Column("letters", "text", "", "treatments that share a letter do not differ; or empty"),
         ),
     ),
     "differences": Table(
-        "Differences between treatments: left minus right.",
+        "Differences between treatments, left minus right: Holm p, Bonferroni intervals.",
         ("measure", "date", "effect", "within", "left", "right", "role"),
         (
-            _MEASURE,
-            _DATE,
+            MEASURE,
+            DATE,
             Column("effect", "text", "", "treatment factor"),
             Column("within", "text", "", "factor=treatment inside which it is taken, or empty"),
-            Column("left", "text", "", "treatment"),
-            Column("right", "text", "", "treatment"),
+            LEFT,
+            RIGHT,
             Column("difference", "number", "measure", "left minus right"),
-            *_interval("difference"),
-            _T,
-            _P,
-            Column("adjust", "text", "", "adjustment of p and interval among the treatments"),
-            _ROLE,
+            *interval("difference"),
+            T,
+            Column("p_alone", "number", "", "p value of this one comparison, not adjusted"),
+            Column("p", "number", "", "p value by Holm over the family; alone if primary"),
+            Column("family", "text", "", "the comparisons that p and interval are adjusted for"),
+            Column("comparisons", "integer", "", "number of comparisons in the family"),
+            ROLE,
         ),
     ),
     "primary": Table(
         "The primary question: its answer as planned, and with excluded observations put back.",
-        ("which",),
+        ("which", "left", "right"),
         (
             Column("which", "text", "", "as planned, or with excluded observations"),
-            _MEASURE,
-            _DATE,
-            Column("left", "text", "", "treatment"),
-            Column("right", "text", "", "treatment"),
+            MEASURE,
+            DATE,
+            LEFT,
+            RIGHT,
             Column("left_mean", "number", "measure", "estimated mean of the left treatment"),
             Column("right_mean", "number", "measure", "estimated mean of the right treatment"),
             Column("difference", "number", "measure", "left minus right"),
-            *_interval("difference"),
-            _T,
-            Column("p", "number", "", "p value, not adjusted: the one primary question"),
+            *interval("difference"),
+            T,
+            Column("p", "number", "", "p value, adjusted as 'adjust' says"),
+            Column("adjust", "text", "", "none: one comparison; dunnett: a declared family"),
+            Column("method", "text", "", "the analysis, in words"),
+            Column("unit_kind", "text", "", "experimental unit"),
             Column("alpha", "number", "", "error rate of the definition; the interval fits it"),
             Column("matters_from", "number", "measure", "smallest difference that matters"),
             Column("units_left", "integer", "", "experimental units of the left treatment"),
@@ -226,8 +177,8 @@ TABLES: dict[str, Table] = {
         "Variance components (restricted maximum likelihood), each measure and date by itself.",
         ("measure", "date", "term"),
         (
-            _MEASURE,
-            _DATE,
+            MEASURE,
+            DATE,
             Column("term", "text", "", "random term, or residual"),
             Column("variance", "number", "measure squared", "variance component"),
         ),
@@ -236,8 +187,8 @@ TABLES: dict[str, Table] = {
         "What the analysis has to say about itself.",
         ("measure", "date", "code", "text"),
         (
-            _MEASURE,
-            _DATE,
+            MEASURE,
+            DATE,
             Column("code", "text", "", "short name of the note"),
             Column("text", "text", "", "the note"),
         ),
@@ -259,12 +210,14 @@ TABLES: dict[str, Table] = {
         "What was not done as the definition says, and what is declared missing.",
         ("date", "what"),
         (
-            _DATE,
+            DATE,
             Column("what", "text", "", "what happened"),
             Column("reason", "text", "", "why"),
         ),
     ),
 }
+
+TABLES: dict[str, Table] = {**_MAIN, **SUPPORTING}
 
 
 def empty(name: str) -> pd.DataFrame:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations
+from math import prod
 
 import pandas as pd
 
@@ -27,12 +30,19 @@ class Term:
         For a treatment, what its levels were drawn for; else what the term stands for.
     df_design : int or None
         Error degrees of freedom of a treatment term when no observation is missing.
+    unit : str
+        For a treatment, the columns whose levels are its experimental units, joined by ``:``:
+        ``plot``, ``whole_plot``, ``block:row``.
+    around : tuple of str
+        For a treatment, the random terms inside which those units lie, the finest only.
     """
 
     name: str
     role: str
     unit_kind: str
     df_design: int | None = None
+    unit: str = ""
+    around: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -42,11 +52,13 @@ class Skeleton:
     Parameters
     ----------
     factors : tuple of str
-        Factors that are on the ground on that date, whole plots before subplots.
+        Factors that are on the ground on that date, whole plots before subplots, row strips
+        before column strips.
     unit_column : str
-        Column of plots.csv that names the experimental units: ``plot`` or ``whole_plot``.
+        Columns of plots.csv whose levels are the smallest experimental units, joined by ``:``:
+        ``plot``, ``whole_plot``, ``block:row``.
     unit_kind : str
-        The same for a reader: plot, whole plot or subplot.
+        The same for a reader: plot, whole plot, subplot, row strip.
     random : tuple of str
         Random terms besides the residual.
     terms : tuple of Term
@@ -68,8 +80,16 @@ class Skeleton:
         return " * ".join(self.factors)
 
     def unit_of(self, term: str) -> str:
-        """Name the experimental unit of a treatment term."""
-        return next(t.unit_kind for t in self.terms if t.name == term)
+        """Name the experimental unit of a treatment term for a reader, such as ``whole plot``."""
+        return self._term(term).unit_kind
+
+    def unit(self, term: str) -> str:
+        """Name the columns whose levels are the experimental units of a treatment term."""
+        return self._term(term).unit
+
+    def around(self, term: str) -> tuple[str, ...]:
+        """Name the random terms inside which the units of a treatment term lie."""
+        return self._term(term).around
 
     def table(self) -> pd.DataFrame:
         """List the terms: term, role, experimental unit, design degrees of freedom."""
@@ -77,13 +97,17 @@ class Skeleton:
         frame = pd.DataFrame(rows, columns=["term", "role", "unit_kind", "df_design"])
         return frame.astype({"df_design": "float64"})
 
+    def _term(self, name: str) -> Term:
+        return next(t for t in self.terms if t.name == name and t.role == "treatment")
+
 
 def skeleton_for(definition: Definition, date: dt.date) -> Skeleton:
     """Derive the skeleton of a date from the layout.
 
-    Until a subplot factor is applied its subplots are subsamples: whole plots are the
-    experimental units, and their means are analysed. After that day the subplots are units
-    within whole plots. What is observed on the day itself counts as before.
+    In a split or a strip plot one factor may be applied after the covers went on. Until then what
+    it was drawn for are subsamples: the units of the other factor (whole plots, strips) are the
+    experimental units, and their means are analysed. What is observed on the day itself counts
+    as before it.
 
     Parameters
     ----------
@@ -98,56 +122,143 @@ def skeleton_for(definition: Definition, date: dt.date) -> Skeleton:
 
     Notes
     -----
-    Error degrees of freedom of b complete blocks, Gomez and Gomez (1984), Statistical
-    Procedures for Agricultural Research, chapters 2 and 3 (from memory): (b - 1)(t - 1) for t
-    treatments in blocks; whole-plot factor with w levels (b - 1)(w - 1); subplot factor with
-    s levels and the interaction w(b - 1)(s - 1).
+    Error degrees of freedom of the complete layouts, for t treatments or combinations of them:
+
+    - completely random, r replicates: t(r - 1);
+    - randomised blocks, b blocks: (b - 1)(t - 1);
+    - Latin square: (t - 1)(t - 2);
+    - split plot, w levels on whole plots and s on subplots: (b - 1)(w - 1) for the first,
+      w(b - 1)(s - 1) for the second and for both together;
+    - strip plot, r levels on row strips and c on column strips: (b - 1)(r - 1), (b - 1)(c - 1),
+      and (b - 1)(r - 1)(c - 1) for both together.
+
+    References
+    ----------
+    Gomez K. A., Gomez A. A. (1984) Statistical Procedures for Agricultural Research, 2nd edition,
+    Wiley, chapters 2 and 3 (from memory).
     """
+    made = _LAYOUTS[definition.layout.kind]
     covers_on = dates_meant(definition.dates, "covers_on")[0]
-    if definition.layout.kind == "split plot":
-        return _split_plot(definition, date, covers_on)
+    return made(definition, date, date > covers_on)
+
+
+def _completely_random(definition: Definition, date: dt.date, treated: bool) -> Skeleton:
+    error = _combinations(definition) * (definition.layout.replicates - 1)
+    return _plots(definition, error, (), treated)
+
+
+def _randomised_blocks(definition: Definition, date: dt.date, treated: bool) -> Skeleton:
+    error = (definition.layout.blocks - 1) * (_combinations(definition) - 1)
+    return _plots(definition, error, ("block",), treated)
+
+
+def _latin_square(definition: Definition, date: dt.date, treated: bool) -> Skeleton:
+    order = _combinations(definition)
+    return _plots(definition, (order - 1) * (order - 2), ("row", "column"), treated)
+
+
+def _plots(definition: Definition, error: int, random: tuple[str, ...], treated: bool) -> Skeleton:
+    """Make the skeleton of a layout whose every treatment was drawn for single plots."""
     factors = tuple(definition.treatments)
-    levels = 1
-    for factor in factors:
-        levels *= len(definition.treatments[factor].levels)
-    error = (definition.layout.blocks - 1) * (levels - 1)
-    treatments = [Term(name, "treatment", "plot", error) for name in _crossed(factors)]
-    rest = [Term("block", "random", "block"), Term("residual", "residual", "plot")]
-    return Skeleton(factors, "plot", "plot", ("block",), (*treatments, *rest), date > covers_on)
+    terms = [
+        *(Term(name, "treatment", "plot", error, "plot", random) for name in _crossed(factors)),
+        *(Term(name, "random", name) for name in random),
+        Term("residual", "residual", "plot"),
+    ]
+    return Skeleton(factors, "plot", "plot", random, tuple(terms), treated)
 
 
-def _split_plot(definition: Definition, date: dt.date, covers_on: dt.date) -> Skeleton:
-    layout, factors = definition.layout, definition.treatments
+def _split_plot(definition: Definition, date: dt.date, treated: bool) -> Skeleton:
+    layout = definition.layout
     whole, sub = str(layout.whole_plot), str(layout.subplot)
-    blocks, wholes, subs = layout.blocks, len(factors[whole].levels), len(factors[sub].levels)
-    df_whole, df_sub = (blocks - 1) * (wholes - 1), wholes * (blocks - 1) * (subs - 1)
-    cover = Term(whole, "treatment", "whole plot", df_whole)
-    block = Term("block", "random", "block")
-    applied = dates_meant(definition.dates, factors[sub].applied or "covers_on")[0]
-    if date <= applied:
-        residual = Term("residual", "residual", "whole plot")
-        return Skeleton(
-            (whole,),
-            "whole_plot",
-            "whole plot",
-            ("block",),
-            (cover, block, residual),
-            date > covers_on,
-        )
+    blocks, wholes, subs = layout.blocks, _levels(definition, whole), _levels(definition, sub)
+    error = (blocks - 1) * (wholes - 1)
+    cover = Term(whole, "treatment", "whole plot", error, "whole_plot", ("block",))
+    if not _on_ground(definition, sub, date):
+        return _coarse(cover, treated)
+    error = wholes * (blocks - 1) * (subs - 1)
     terms = (
         cover,
-        Term(sub, "treatment", "subplot", df_sub),
-        Term(f"{whole}:{sub}", "treatment", "subplot", df_sub),
-        block,
+        *(
+            Term(name, "treatment", "subplot", error, "plot", ("whole_plot",))
+            for name in (sub, f"{whole}:{sub}")
+        ),
+        Term("block", "random", "block"),
         Term("whole_plot", "random", "whole plot"),
         Term("residual", "residual", "subplot"),
     )
-    return Skeleton((whole, sub), "plot", "subplot", ("block", "whole_plot"), terms, True)
+    return Skeleton((whole, sub), "plot", "subplot", ("block", "whole_plot"), terms, treated)
 
 
-def _crossed(factors: tuple[str, ...]) -> list[str]:
+def _strip_plot(definition: Definition, date: dt.date, treated: bool) -> Skeleton:
+    layout = definition.layout
+    factors = {"row": str(layout.row_strips), "column": str(layout.column_strips)}
+    free = {side: _levels(definition, name) - 1 for side, name in factors.items()}
+    strips = {
+        side: Term(
+            name,
+            "treatment",
+            f"{side} strip",
+            (layout.blocks - 1) * free[side],
+            f"block:{side}",
+            ("block",),
+        )
+        for side, name in factors.items()
+    }
+    there = [side for side, name in factors.items() if _on_ground(definition, name, date)]
+    # Before any treatment the plots' own units do not matter: nothing is compared.
+    begun = there or [side for side, name in factors.items() if not _later(definition, name)]
+    if len(begun) == 1:
+        return _coarse(strips[begun[0]], treated)
+    random = ("block", "block:row", "block:column")
+    error = (layout.blocks - 1) * free["row"] * free["column"]
+    terms = (
+        *strips.values(),
+        Term(":".join(factors.values()), "treatment", "plot", error, "plot", random[1:]),
+        *(Term(name, "random", kind) for name, kind in zip(random, _STRIPS, strict=True)),
+        Term("residual", "residual", "plot"),
+    )
+    return Skeleton(tuple(factors.values()), "plot", "plot", random, terms, treated)
+
+
+_STRIPS = ("block", "row strip", "column strip")
+_LAYOUTS = {
+    "completely random": _completely_random,
+    "randomised blocks": _randomised_blocks,
+    "latin square": _latin_square,
+    "split plot": _split_plot,
+    "strip plot": _strip_plot,
+}
+
+
+def _coarse(only: Term, treated: bool) -> Skeleton:
+    """Make the skeleton of the days on which one factor alone is on the ground, in blocks."""
+    terms = (
+        only,
+        Term("block", "random", "block"),
+        Term("residual", "residual", only.unit_kind),
+    )
+    return Skeleton((only.name,), only.unit, only.unit_kind, only.around, terms, treated)
+
+
+def _later(definition: Definition, factor: str) -> bool:
+    return definition.treatments[factor].applied is not None
+
+
+def _on_ground(definition: Definition, factor: str, date: dt.date) -> bool:
+    begins = definition.treatments[factor].applied or "covers_on"
+    return date > dates_meant(definition.dates, begins)[0]
+
+
+def _levels(definition: Definition, factor: str) -> int:
+    return len(definition.treatments[factor].levels)
+
+
+def _combinations(definition: Definition) -> int:
+    return prod(_levels(definition, name) for name in definition.treatments)
+
+
+def _crossed(factors: tuple[str, ...]) -> Iterator[str]:
     """List main effects and interactions, lower orders first."""
-    names: list[tuple[str, ...]] = [()]
-    for factor in factors:
-        names += [(*name, factor) for name in names]
-    return [":".join(name) for name in sorted(names[1:], key=len)]
+    for order in range(1, len(factors) + 1):
+        yield from (":".join(chosen) for chosen in combinations(factors, order))

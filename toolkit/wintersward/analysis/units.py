@@ -7,7 +7,7 @@ import pandas as pd
 
 from wintersward.analysis.skeleton import Skeleton
 
-__all__ = ["Notes", "plot_values", "unequal_units", "unit_means"]
+__all__ = ["Notes", "joined", "plot_values", "unequal_units", "unit_means"]
 
 Notes = list[tuple[str, str]]
 
@@ -42,7 +42,7 @@ def plot_values(observations: pd.DataFrame) -> tuple[pd.DataFrame, Notes]:
     if by_rater.shape[1] < 2 or short.empty:
         return values, []
     said = f"{len(short)} of {len(by_rater)} plots lack a rater"
-    if not _joined(by_rater.notna()):
+    if not joined(by_rater.notna()):
         text = f"{said}, and the raters share no plots: plain means, which may favour a treatment"
         return values, [("raters-incomplete", text)]
     values["value"] = values["plot"].map(_at_average_rater(by_rater)).astype("float64")
@@ -61,8 +61,14 @@ def _at_average_rater(by_rater: pd.DataFrame) -> pd.Series:
     return pd.Series(own + severity.mean(), index=plots.columns)
 
 
-def _joined(rated: pd.DataFrame) -> bool:
-    """Tell whether shared plots join all raters, directly or through others."""
+def joined(rated: pd.DataFrame) -> bool:
+    """Tell whether shared plots join all raters, directly or through others.
+
+    Parameters
+    ----------
+    rated : DataFrame of bool
+        One row a plot, one column a rater: whether the rater rated the plot.
+    """
     reached = {rated.columns[0]}
     while True:
         plots = rated.index[rated[list(reached)].any(axis=1)]
@@ -87,16 +93,21 @@ def unit_means(values: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) ->
     Returns
     -------
     DataFrame
-        Columns unit_name, unit_kind, whole_plot, block, factors on the ground, n, value;
-        sorted by unit. Units without a usable observation are absent. Plots weigh alike, so
-        that a plot with more photos does not weigh more.
+        Columns unit_name, unit_kind, whole_plot, block, then those of plot, row and column (as
+        text) that the skeleton names, factors on the ground, n, value; sorted by unit. Units
+        without a usable observation are absent. Plots weigh alike, so that a plot with more
+        photos does not weigh more.
     """
     joined = plots.merge(values, on="plot", how="inner", validate="one_to_one")
-    labels = ["whole_plot", "block", *skeleton.factors]
-    keys = [skeleton.unit_column, *[c for c in labels if c != skeleton.unit_column]]
+    joined = joined.astype(dict.fromkeys(("row", "column"), str))
+    named = skeleton.unit_column.split(":")
+    terms = [*named, *(part for term in skeleton.random for part in term.split(":"))]
+    places = [c for c in ("plot", "row", "column") if c in terms]
+    labels = ["whole_plot", "block", *places, *skeleton.factors]
+    keys = [*named, *[c for c in labels if c not in named]]
     grouped = joined.groupby(keys, observed=True, sort=True)
     means = grouped.agg(n=("n", "sum"), value=("value", "mean")).reset_index()
-    means.insert(0, "unit_name", means[skeleton.unit_column])
+    means.insert(0, "unit_name", means[named].agg(":".join, axis=1))
     means.insert(1, "unit_kind", skeleton.unit_kind)
     return means[["unit_name", "unit_kind", *labels, "n", "value"]]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -74,9 +73,7 @@ def check(folder: str | Path = "") -> Checked:
     _, problems = read_diary(study, definition, _unit_names(path))
     if problems:
         raise WinterswardError(problems)
-    plots = definition.layout.blocks * math.prod(
-        len(factor.levels) for factor in definition.treatments.values()
-    )
+    plots = definition.plot_count
     sheets = photos = 0
     waiting = plots
     if path.is_file():

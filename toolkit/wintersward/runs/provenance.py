@@ -36,7 +36,7 @@ LIBRARIES = (
     "wintersward",
 )
 _ALWAYS = ("trial.yaml", "diary.yaml", "plan/plots.csv")
-_FOLDERS = ("sheets", "photos", "loggers")
+_FOLDERS = ("sheets", "photos", "loggers", "earlier")
 
 
 def input_files(study: Path) -> list[Path]:
@@ -45,8 +45,9 @@ def input_files(study: Path) -> list[Path]:
     Returns
     -------
     list of Path
-        Definition, diary, plots, and every sheet, photo and logger file; those that begin
-        with a dot or ``~$``, which systems and spreadsheet programs put there, left out.
+        Definition, diary, plots, every sheet, photo and logger file, and the earlier seasons;
+        those that begin with a dot or ``~$``, which systems and spreadsheet programs put there,
+        left out.
     """
     found = [study / name for name in _ALWAYS if (study / name).is_file()]
     for folder in _FOLDERS:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import csv
 import datetime as dt
+import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +12,7 @@ from typing import Any
 
 from wintersward.errors import WinterswardError
 from wintersward.paths import study_folder
+from wintersward.runs.files import read_json, sha256
 from wintersward.runs.new import (
     SEED,
     SEED_WRITTEN,
@@ -20,10 +23,12 @@ from wintersward.runs.new import (
 )
 from wintersward.runs.rewriting import rewritten
 from wintersward.trial import Definition, read_definition
-from wintersward.trial.dates import shift_dates
+from wintersward.trial.dates import dates_meant, shift_dates
 from wintersward.trial.reading import Place, read_yaml
 
 __all__ = ["Season", "Shift", "new_season"]
+
+_MEANS = Path("results") / "plot_means.csv"
 
 
 @dataclass(frozen=True)
@@ -59,6 +64,10 @@ class Season:
         Title of the definition, which is left as it was.
     own_notebooks : list of str
         Notebooks that the old study had changed; they are not taken along.
+    earlier : list of str
+        Seasons whose values were taken along into ``earlier/``, to be analysed together.
+    left_behind : str
+        Why the values of the old season itself are not among them; empty where they are.
     """
 
     study: Path
@@ -66,6 +75,8 @@ class Season:
     shifts: list[Shift]
     title: str
     own_notebooks: list[str]
+    earlier: list[str]
+    left_behind: str
 
 
 def new_season(new: str | Path, old: str | Path, covers_on: dt.date) -> Season:
@@ -84,7 +95,9 @@ def new_season(new: str | Path, old: str | Path, covers_on: dt.date) -> Season:
     -------
     Season
         The definition is copied with comments and all; plan, diary, photos and sheets of the
-        old season are left behind, and a fresh diary is put in place.
+        old season are left behind, and a fresh diary is put in place. What the seasons are
+        analysed together from goes into ``earlier/SEASON/``: definition and plots of the old
+        season and the plot means of its newest complete run, and the same of those before it.
 
     Raises
     ------
@@ -111,8 +124,9 @@ def new_season(new: str | Path, old: str | Path, covers_on: dt.date) -> Season:
         put_starter(made, leave_out=("trial.yaml",))
         (made / "trial.yaml").write_bytes(rewritten(path, "trial.yaml", changes))
         sound(made)
+        earlier, left_behind = _take_along(before, made, definition)
     own = sorted(found.name for found in (before / "notebooks").glob("*.ipynb"))
-    return Season(target, days, shifts, definition.title, own)
+    return Season(target, days, shifts, definition.title, own, earlier, left_behind)
 
 
 def _covers_on(definition: Definition) -> dt.date:
@@ -130,6 +144,9 @@ def _dates(content: Any) -> Iterator[tuple[Place, dt.date]]:
     for name, measure in content["measures"].items():
         yield from _below(("measures", name, "dates"), measure["dates"])
     yield from _below(("analysis", "primary", "on"), content["analysis"]["primary"]["on"])
+    covariate = content["analysis"].get("covariate")
+    if isinstance(covariate, dict):
+        yield from _below(("analysis", "covariate", "on"), covariate.get("on"))
 
 
 def _below(place: Place, found: Any) -> Iterator[tuple[Place, dt.date]]:
@@ -149,3 +166,64 @@ def _below(place: Place, found: Any) -> Iterator[tuple[Place, dt.date]]:
 def _field(place: Place) -> str:
     """Write the path of an entry as a person counts: list entries from 1."""
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
+
+
+def _take_along(before: Path, made: Path, definition: Definition) -> tuple[list[str], str]:
+    """Copy what the seasons are analysed together from.
+
+    Returns
+    -------
+    list of str
+        Names of the seasons.
+    str
+        Why the old season itself is not among them; empty where it is.
+    """
+    from wintersward.analysis.seasons import EARLIER, season_of
+
+    target = made / EARLIER
+    for folder in sorted((before / EARLIER).glob("*")):
+        if folder.is_dir() and not folder.name.startswith("."):
+            shutil.copytree(folder, target / folder.name)
+    name, run = season_of(definition), _newest(before / "runs")
+    if run is None:
+        why = "it has no complete run yet"
+    elif (target / name).exists():
+        why = f"a season {name} is in its folder {EARLIER} already"
+    else:
+        why = _unfit(before, run, definition)
+    if run is not None and not why:
+        (target / name).mkdir(parents=True)
+        shutil.copyfile(before / "trial.yaml", target / name / "trial.yaml")
+        shutil.copyfile(before / "plan" / "plots.csv", target / name / "plots.csv")
+        shutil.copyfile(run / _MEANS, target / name / _MEANS.name)
+    return sorted(folder.name for folder in target.glob("*")), why
+
+
+def _newest(runs: Path) -> Path | None:
+    """Find the complete run with the highest number."""
+    complete = [
+        folder
+        for folder in runs.glob("*")
+        if folder.name.isdecimal() and (folder / "report.html").is_file()
+    ]
+    return max(complete, key=lambda folder: int(folder.name), default=None)
+
+
+def _unfit(before: Path, run: Path, definition: Definition) -> str:
+    """Say why the plot means of a run cannot stand for the old season; empty where they can."""
+    again = "run it again, then start the season anew"
+    if not (run / _MEANS).is_file():
+        return f"runs/{run.name} holds no plot means; {again}"
+    made_from = read_json(run / "inputs.json").get("files", {})
+    for name in ("trial.yaml", "plan/plots.csv"):
+        path = before / name
+        if not path.is_file() or made_from.get(name, {}).get("sha256") != sha256(path):
+            return f"{name} is another one since runs/{run.name}; {again}"
+    primary = definition.analysis.primary
+    asked = (primary.measure, dates_meant(definition.dates, primary.on)[0].isoformat())
+    with (run / _MEANS).open(encoding="utf-8", newline="") as file:
+        rows = [row for row in csv.DictReader(file) if (row["measure"], row["date"]) == asked]
+    factor = definition.factor_of(primary.levels[0])
+    if not rows or not all(row.get(factor) for row in rows):
+        return f"the primary question had no complete data in runs/{run.name}; {again}"
+    return ""

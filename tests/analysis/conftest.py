@@ -1,0 +1,55 @@
+"""The example without photos: its primary question is the colour rating."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from e2e.example import EXAMPLE
+from wintersward.analysis import analyse
+from wintersward.study import Trial, open_study
+
+RATED = """\
+measures:
+  colour_rating:
+    from: sheet
+    scale: 1-9
+    raters: [te, rx]
+    dates: [baseline, visits]
+  pull_force: {from: sheet, unit: lbf, per_plot: 3, dates: [2026-03-24, 2026-04-17]}
+analysis:
+  primary: {measure: colour_rating, on: 2026-03-24, compare: [fleece, open], matters_from: 1}
+  caught_up_within: 0.5
+"""
+Rated = Callable[..., Path]
+
+
+def write_rated(folder: Path, exclusions: str = "", measures: str = RATED) -> Path:
+    """Write the study, with exclusions of its own in the diary."""
+    shutil.copytree(EXAMPLE / "plan", folder / "plan")
+    shutil.copytree(EXAMPLE / "sheets", folder / "sheets")
+    text = (EXAMPLE / "trial.yaml").read_text(encoding="utf-8")
+    (folder / "trial.yaml").write_text(text[: text.index("measures:")] + measures, encoding="utf-8")
+    diary = (EXAMPLE / "diary.yaml").read_text(encoding="utf-8")
+    diary = diary[: diary.index("exclusions:")] + exclusions
+    (folder / "diary.yaml").write_text(diary, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def rated() -> Rated:
+    return write_rated
+
+
+@pytest.fixture(scope="session")
+def rated_trial(tmp_path_factory: pytest.TempPathFactory) -> Trial:
+    return open_study(write_rated(tmp_path_factory.mktemp("rated")))
+
+
+@pytest.fixture(scope="session")
+def rated_tables(rated_trial: Trial) -> dict[str, pd.DataFrame]:
+    return analyse(rated_trial)

@@ -1,0 +1,127 @@
+"""What each unit got: covers that failed, open ground that was covered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from analysis.dated import COVER, SPLIT, TINE, dated_trial
+from wintersward.analysis import model_for
+from wintersward.analysis.cover_history import Received, covered_days, received
+from wintersward.study import Trial, open_study
+
+# Covers were planned from 31 December 2025 to 1 March 2026: 60 days.
+ALL = "  - {on: 2025-12-31, off: 2026-03-01, plots: all covered}\n"
+Told = Callable[..., Trial]
+TWO = """\
+  cover:
+    control: open
+    levels: {open: {label: open}, fleece: {label: fleece}}
+"""
+
+
+@pytest.fixture
+def told(tmp_path: Path) -> Told:
+    """Open a study whose diary tells of the given covers."""
+
+    def make(covers: str, **how: Any) -> Trial:
+        trial = dated_trial(tmp_path / "study", lambda plot, day: 50.0 + int(plot.plot) % 7, **how)
+        (trial.folder / "diary.yaml").write_text(f"covers:\n{covers}", encoding="utf-8")
+        return open_study(trial.folder)
+
+    return make
+
+
+def got(trial: Trial) -> Received:
+    return received(trial, model_for(trial, "cover_share", trial.primary_date))
+
+
+def named(trial: Trial, level: str, column: str = "plot") -> list[str]:
+    return list(dict.fromkeys(trial.plots.loc[trial.plots["cover"] == level, column]))
+
+
+def test_as_planned(told: Told) -> None:
+    trial = told(ALL)
+    days = covered_days(trial)
+    assert set(days[named(trial, "fleece")]) == {60.0}
+    assert set(days[named(trial, "open")]) == {0.0}
+    assert not got(trial)
+
+
+def spells(trial_plots: dict[str, str]) -> str:
+    return "".join(
+        f"  - {{on: 2025-12-31, off: {off}, plots: ['{plot}']}}\n"
+        for plot, off in trial_plots.items()
+    )
+
+
+def test_covers_that_came_off_early(told: Told, tmp_path: Path) -> None:
+    plan = dated_trial(tmp_path / "plan", lambda plot, day: 50.0)
+    fleece, woven = named(plan, "fleece"), named(plan, "woven")
+    off = dict.fromkeys([*fleece, *woven], "2026-03-01")
+    # After 29, 31, 58 and 59 of 60 days: less than half, more than half, short, a day's grace.
+    ends = ("2026-01-29", "2026-01-31", "2026-02-27", "2026-02-28")
+    off |= dict(zip(fleece, ends, strict=False))
+    trial = told(spells(off))
+    found = got(trial)
+    assert found.changed == {fleece[0]: "open"}
+    assert found.left_out == tuple(sorted(fleece[1:3]))
+    assert covered_days(trial)[fleece[:4]].tolist() == [29, 31, 58, 59]
+
+
+def test_a_winter_cut_short_for_all_is_no_failure_of_one(told: Told) -> None:
+    trial = told("  - {on: 2025-12-31, off: 2026-02-10, plots: all covered}\n")
+    assert set(covered_days(trial)[named(trial, "woven")]) == {41.0}
+    assert not got(trial)
+
+
+def test_a_cover_that_is_still_on_and_spells_that_overlap(told: Told) -> None:
+    covers = "  - {on: 2025-12-31, off: 2026-01-20, plots: all covered}\n"
+    covers += "  - {on: 2026-01-10, plots: all covered}\n"
+    trial = told(covers)
+    assert set(covered_days(trial)[named(trial, "fleece")]) == {60.0}
+
+
+@pytest.mark.parametrize(
+    ("treatments", "off", "changed"),
+    [(COVER, "2026-02-20", False), (TWO, "2026-02-20", True), (TWO, "2026-01-20", False)],
+)
+def test_open_ground_that_was_covered(
+    told: Told, tmp_path: Path, treatments: str, off: str, changed: bool
+) -> None:
+    plan = dated_trial(tmp_path / "plan", lambda plot, day: 50.0, treatments=treatments)
+    wrong = named(plan, "open")[2]
+    trial = told(ALL + spells({wrong: off}), treatments=treatments)
+    found = got(trial)
+    # Which cover it was is known only where there is one.
+    assert found.changed == ({wrong: "fleece"} if changed else {})
+    assert found.left_out == (() if changed else (wrong,))
+
+
+def test_whole_plots_are_named_as_whole(told: Told, tmp_path: Path) -> None:
+    how: dict[str, Any] = {"layout": SPLIT, "treatments": COVER + TINE}
+    plan = dated_trial(tmp_path / "plan", lambda plot, day: 50.0, **how)
+    covered = named(plan, "fleece", "whole_plot") + named(plan, "woven", "whole_plot")
+    off = dict.fromkeys(covered, "2026-03-01") | {covered[0]: "2026-01-05"}
+    assert got(told(spells(off), **how)).changed == {covered[0]: "open"}
+
+
+def test_a_diary_without_covers_tells_of_no_failure(told: Told) -> None:
+    trial = told("  []\n")
+    assert not got(trial)
+
+
+def test_a_tine_has_no_cover_to_lose(told: Told, tmp_path: Path) -> None:
+    trial = told(
+        "  - {on: 2025-12-31, off: 2026-01-05, plots: all covered}\n",
+        layout=SPLIT,
+        treatments=COVER + TINE,
+    )
+    text = (trial.folder / "trial.yaml").read_text(encoding="utf-8")
+    (trial.folder / "trial.yaml").write_text(
+        text.replace("[fleece, open]", "[hollow, solid]"), encoding="utf-8"
+    )
+    assert not got(open_study(trial.folder))

@@ -1,0 +1,188 @@
+"""A covariate: what each unit was like before the covers went on, taken into the comparison.
+
+Notes
+-----
+The covariate is named in the definition, so it was chosen before there were data, and it was
+observed before the covers could change it. It enters the stratum of the primary question as one
+more column, centred: differences are then those of units alike in the covariate. Whether the
+treatments happened to start out alike is not tested anywhere: they were dealt out by chance, and
+such a test would only tell what is known.
+
+References
+----------
+Fisher R. A. (1932) Statistical Methods for Research Workers, 4th edition, section 49.1 (from
+memory).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from scipy import stats
+
+from wintersward.analysis.model import TrialModel
+from wintersward.analysis.strata import Stratum, compare, stratum
+from wintersward.analysis.units import plot_values
+from wintersward.errors import WinterswardError
+from wintersward.study import Trial
+from wintersward.trial.questions import Covariate
+
+__all__ = [
+    "Adjusted",
+    "adjusted",
+    "covariate_asked",
+    "covariate_name",
+    "covariate_values",
+    "slope",
+    "unit_names",
+    "without_units",
+]
+
+
+@dataclass(frozen=True)
+class Adjusted:
+    """A comparison with a covariate in it.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        As `wintersward.analysis.strata.compare` gives them.
+    slope : dict
+        slope, se, df, lower, upper, p.
+    lacking : tuple of str
+        Units that were left out since they have no covariate.
+    """
+
+    rows: pd.DataFrame
+    slope: dict[str, float]
+    lacking: tuple[str, ...]
+
+
+def covariate_asked(trial: Trial) -> tuple[str, dt.date] | None:
+    """Give the measure and the day of the covariate; None where the definition has none."""
+    asked = trial.definition.analysis.covariate
+    if asked == "none":
+        return None
+    if isinstance(asked, Covariate):
+        return asked.measure, trial.date(asked.on)
+    return trial.definition.analysis.primary.measure, trial.date("baseline")
+
+
+def covariate_name(trial: Trial) -> str:
+    """Name the covariate for a reader; empty where there is none."""
+    asked = covariate_asked(trial)
+    return f"{trial.label(asked[0])} on {asked[1]}" if asked else ""
+
+
+def covariate_values(trial: Trial, units: str) -> pd.Series:
+    """Average the covariate onto units.
+
+    Parameters
+    ----------
+    trial : Trial
+        Its definition names the covariate.
+    units : str
+        Columns of plots.csv that name the units, joined by ``:``: ``plot``, ``whole_plot``,
+        ``block:row``.
+
+    Returns
+    -------
+    Series
+        In the covariate's own unit, not centred, by the names of the units; those without a
+        usable observation are absent. Excluded observations are left out.
+
+    Raises
+    ------
+    WinterswardError
+        Where the definition names no covariate.
+    """
+    asked = covariate_asked(trial)
+    if asked is None:
+        raise WinterswardError("the definition names no covariate; add 'covariate' to 'analysis'")
+    measure, day = asked
+    seen = trial.observations(measure)
+    chosen = seen[(seen["date"] == pd.Timestamp(day)) & (seen["excluded"] == "")]
+    values, _ = plot_values(chosen)
+    joined = trial.plots.merge(values, on="plot", how="inner")
+    by_unit = joined.groupby(unit_names(joined, units))["value"].mean()
+    return by_unit.rename("covariate").rename_axis("unit")
+
+
+def unit_names(frame: pd.DataFrame, units: str) -> pd.Series:
+    """Name the unit of each row of a frame that has the columns of plots.csv."""
+    return frame[units.split(":")].astype(str).agg(":".join, axis=1)
+
+
+def without_units(model: TrialModel, factor: str, names: Sequence[str]) -> TrialModel:
+    """Leave the named units of a factor out of a model."""
+    own = unit_names(model.data, model.skeleton.unit(factor))
+    return replace(model, data=model.data[~own.isin(list(names))])
+
+
+def adjusted(
+    model: TrialModel, pairs: Sequence[tuple[str, str]], factor: str, values: pd.Series
+) -> Adjusted:
+    """Compare treatments of units alike in a covariate.
+
+    Parameters
+    ----------
+    model : TrialModel
+        One measure on one date.
+    pairs : sequence of (str, str)
+        Left and right.
+    factor : str
+        Factor that they belong to.
+    values : Series
+        As `covariate_values` gives them for the units of the factor.
+
+    Raises
+    ------
+    WinterswardError
+        Where the units leave nothing to judge by, or the covariate is the same on all of them.
+    """
+    own = unit_names(model.data, model.skeleton.unit(factor))
+    lacking = sorted(set(own) - set(values.dropna().index))
+    kept = without_units(model, factor, lacking) if lacking else model
+    made = stratum(kept, factor)
+    used = made.data["unit"].map(values).astype(float)
+    if not used.std() > 1e-9 * max(float(used.abs().max()), 1e-300):
+        raise WinterswardError("the covariate is the same on every unit")
+    rows = compare(kept, pairs, model.level, covariate=values)
+    return Adjusted(rows, slope(made, used, model.level), tuple(lacking))
+
+
+def slope(made: Stratum, covariate: pd.Series, level: float) -> dict[str, float]:
+    """Estimate the slope of a covariate in a stratum.
+
+    Parameters
+    ----------
+    made : Stratum
+        The units.
+    covariate : (n,) Series
+        One value a unit, in the order of the stratum's data.
+    level : float
+        Of the interval.
+
+    Returns
+    -------
+    dict
+        slope, se, lower and upper (unit of the measure for one unit of the covariate), df, p.
+    """
+    centred = (covariate - covariate.mean()).to_numpy(dtype=float)
+    fit = replace(made, data=made.data.assign(covariate=centred)).fit(extra="covariate")
+    weights = np.array([[float(name == "covariate") for name in fit.fixed_part.names]])
+    found = fit.linear(weights, ["the slope of the covariate"])
+    estimate, se, df = float(found.estimate[0]), float(found.se[0]), float(found.df[0])
+    reach = float(stats.t.isf((1 - level) / 2, df)) * se
+    return {
+        "slope": estimate,
+        "se": se,
+        "df": df,
+        "lower": estimate - reach,
+        "upper": estimate + reach,
+        "p": float(2 * stats.t.sf(abs(estimate / se), df)),
+    }

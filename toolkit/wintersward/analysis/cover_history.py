@@ -1,0 +1,123 @@
+"""How long covers truly lay, and what each unit thus got: treatments as they were, not as drawn."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+import pandas as pd
+
+from wintersward.analysis.covariates import unit_names
+from wintersward.analysis.model import TrialModel
+from wintersward.study import Trial
+from wintersward.trial.schema import CoverSpell
+
+__all__ = ["Received", "covered_days", "received"]
+
+# More than this many days short counts as a cover that failed.
+_SHORT = 1
+
+
+@dataclass(frozen=True)
+class Received:
+    """Units that did not get what was drawn for them.
+
+    Parameters
+    ----------
+    changed : dict of str to str
+        Unit and the treatment that it is counted under instead.
+    left_out : tuple of str
+        Units that got neither the one nor the other.
+    """
+
+    changed: dict[str, str]
+    left_out: tuple[str, ...]
+
+    def __bool__(self) -> bool:
+        """Tell whether anything was not as planned."""
+        return bool(self.changed or self.left_out)
+
+
+def covered_days(trial: Trial) -> pd.Series:
+    """Count the days on which each plot lay under a cover, between covers on and covers off.
+
+    Returns
+    -------
+    Series [day]
+        By plot. A spell without an end reaches to the planned end; the day on which a cover
+        came off does not count.
+    """
+    start, end = trial.date("covers_on"), trial.date("covers_off")
+    factor = _cover_factor(trial)
+    covered = trial.plots[factor].astype(str) != trial.factors[factor].control
+    days: dict[str, set[dt.date]] = {str(plot): set() for plot in trial.plots["plot"]}
+    for spell in trial.diary.covers:
+        under = _days(spell, start, end)
+        for plot in trial.plots.loc[_meant(trial, spell, covered), "plot"]:
+            days[str(plot)] |= under
+    return pd.Series({plot: len(lain) for plot, lain in days.items()}, dtype=float)
+
+
+def _cover_factor(trial: Trial) -> str:
+    return trial.definition.factor_of(trial.definition.analysis.primary.levels[0])
+
+
+def _days(spell: CoverSpell, start: dt.date, end: dt.date) -> set[dt.date]:
+    first, last = max(spell.on, start), min(spell.off or end, end)
+    return {first + dt.timedelta(day) for day in range(max(0, (last - first).days))}
+
+
+def _meant(trial: Trial, spell: CoverSpell, covered: pd.Series) -> pd.Series:
+    if spell.plots == "all covered":
+        return covered
+    plots = trial.plots
+    return plots["plot"].isin(spell.plots) | plots["whole_plot"].isin(spell.plots)
+
+
+def received(trial: Trial, model: TrialModel) -> Received:
+    """Find the units whose cover failed, or that were covered by mistake.
+
+    Parameters
+    ----------
+    trial : Trial
+        Its diary says when covers lay; where it tells of none, all counts as planned.
+    model : TrialModel
+        The primary measure on the primary date.
+
+    Returns
+    -------
+    Received
+
+    Notes
+    -----
+    The rule, fixed beforehand. Days count between the planned covers on and covers off; the
+    longest time that any unit was covered is the full time. A unit with a cover that lay more
+    than a day less than that lost its cover: if it lay for less than half of the full time, the
+    unit counts under the control; otherwise it had neither a winter's cover nor an open winter,
+    and is left out. A control unit that was covered for more than a day is left out, unless there
+    is one cover only and it lay for more than half of the full time: then it counts under that.
+    A treatment that does not begin with the covers has nothing to do with this.
+    """
+    none = Received({}, ())
+    factor = _cover_factor(trial)
+    if not trial.diary.covers or trial.begins(factor) != trial.date("covers_on"):
+        return none
+    control = trial.factors[factor].control
+    covers = [level for level in trial.factors[factor].levels if level != control]
+    plots = trial.plots.assign(days=trial.plots["plot"].astype(str).map(covered_days(trial)))
+    plots["unit"] = unit_names(plots, model.skeleton.unit(factor))
+    units = plots.groupby("unit").agg(days=("days", "mean"), level=(factor, "first"))
+    full = float(units["days"].max())
+    changed, left_out = {}, []
+    for unit, days, level in units.itertuples():
+        drawn_open = str(level) == control
+        short = days if drawn_open else full - days
+        if short <= _SHORT:
+            continue
+        if drawn_open and len(covers) == 1 and days > full / 2:
+            changed[str(unit)] = covers[0]
+        elif not drawn_open and days < full / 2:
+            changed[str(unit)] = control
+        else:
+            left_out.append(str(unit))
+    return Received(changed, tuple(sorted(left_out)))

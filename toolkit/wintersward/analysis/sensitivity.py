@@ -1,0 +1,365 @@
+"""The primary question by other analyses: does its answer hang on how it was asked?
+
+Notes
+-----
+Every comparison is taken by itself, not adjusted, and set beside the primary analysis of the same
+comparison, not adjusted either. They agree where both point to the same side and both intervals,
+or p values, fall on the same side of alpha. None of these analyses replaces the primary one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from scipy import stats
+
+from wintersward.analysis.covariates import (
+    adjusted,
+    covariate_asked,
+    covariate_name,
+    covariate_values,
+    unit_names,
+    without_units,
+)
+from wintersward.analysis.cover_history import received
+from wintersward.analysis.model import TrialModel, model_for
+from wintersward.analysis.rank_answers import by_ranks
+from wintersward.analysis.results import empty
+from wintersward.analysis.strata import compare, stratum
+from wintersward.analysis.transforms import arcsine, logit
+from wintersward.errors import WinterswardError, listed
+from wintersward.study import Trial
+from wintersward.trial.schema import SheetMeasure
+
+__all__ = ["ANALYSES", "outliers", "sensitivity"]
+
+# A studentised residual beyond this is far off in a trial of any size.
+_FAR = 3.0
+_NUMBERS = ("difference", "se", "df", "lower", "upper", "p")
+ANALYSES = (
+    "blocks random",
+    "logit",
+    "arcsine",
+    "ranks",
+    "without outliers",
+    "excluded put back",
+    "as treated",
+    "dates together",
+    "covariate",
+)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """The primary question of a trial, with what all the analyses need."""
+
+    trial: Trial
+    model: TrialModel
+    factor: str
+    joint: pd.DataFrame | None
+
+    @property
+    def pairs(self) -> list[tuple[str, str]]:
+        return self.trial.definition.analysis.primary.pairs
+
+    @property
+    def alpha(self) -> float:
+        return self.trial.definition.analysis.alpha
+
+
+@dataclass(frozen=True)
+class _Answer:
+    """One analysis: its words, its scale, a row of numbers for each comparison."""
+
+    text: str
+    scale: str
+    rows: list[dict[str, float]]
+    # The smallest p that each comparison can have; above alpha it can agree with nothing.
+    least: float = 0.0
+
+
+def sensitivity(trial: Trial, joint: pd.DataFrame | None = None) -> dict[str, pd.DataFrame]:
+    """Answer the primary question by other analyses.
+
+    Parameters
+    ----------
+    trial : Trial
+        The study; nothing is compared before its primary question has data.
+    joint : DataFrame, optional
+        Table ``joint_differences``, for the estimate from all dates together.
+
+    Returns
+    -------
+    dict of str to DataFrame
+        Tables ``sensitivity`` (in the order of `ANALYSES`, those that apply), ``slopes`` and
+        ``notes`` (what could not be done, and why).
+    """
+    tables = {name: empty(name) for name in ("sensitivity", "slopes", "notes")}
+    if not trial.ready:
+        return tables
+    question = trial.definition.analysis.primary
+    model = model_for(trial, question.measure, trial.primary_date)
+    asked = _Asked(trial, model, trial.definition.factor_of(question.levels[0]), joint)
+    named = {"measure": model.measure, "date": pd.Timestamp(model.date)}
+    try:
+        beside = _alone(asked, model)
+    except WinterswardError:
+        return tables  # the primary analysis tells why
+    rows: list[dict[str, object]] = []
+    notes: list[dict[str, object]] = []
+    for analysis in ANALYSES:
+        try:
+            answer = _HOW[analysis](asked)
+        except WinterswardError as error:
+            said = f"not answered by '{analysis}': {error}"
+            notes.append({**named, "code": "sensitivity", "text": said})
+            continue
+        if answer is not None:
+            rows += _rows(asked, analysis, answer, beside)
+    if rows:
+        frame = pd.DataFrame([{**row, **named} for row in rows])
+        tables["sensitivity"] = frame[list(tables["sensitivity"].columns)]
+    tables["slopes"] = _slopes(asked)
+    if notes:
+        tables["notes"] = pd.DataFrame(notes)[list(tables["notes"].columns)]
+    return tables
+
+
+def _rows(
+    asked: _Asked, analysis: str, answer: _Answer, beside: list[dict[str, float]]
+) -> Iterator[dict[str, object]]:
+    for (left, right), row, primary in zip(asked.pairs, answer.rows, beside, strict=True):
+        known = np.isfinite([row["difference"], row["p"]]).all() and answer.least < asked.alpha
+        same = np.sign(row["difference"]) == np.sign(primary["difference"])
+        same = same and (row["p"] < asked.alpha) == (primary["p"] < asked.alpha)
+        yield {
+            "left": left,
+            "right": right,
+            "analysis": analysis,
+            "text": answer.text,
+            "scale": answer.scale,
+            **{name: row[name] for name in _NUMBERS},
+            "agrees": ("yes" if same else "no") if known else "",
+        }
+
+
+def _alone(asked: _Asked, model: TrialModel, **how: object) -> list[dict[str, float]]:
+    """Compare each pair by itself in its own stratum."""
+    rows = []
+    for pair in asked.pairs:
+        found = compare(model, [pair], model.level, **how).iloc[0]  # type: ignore[arg-type]
+        rows.append({name: float(found[name]) for name in _NUMBERS})
+    return rows
+
+
+def _blocks_random(asked: _Asked) -> _Answer | None:
+    skeleton = asked.model.skeleton
+    if not skeleton.random:
+        return None
+    table = asked.model.fit.pairs([asked.factor], adjust="none", level=asked.model.level)
+    rows = [_faced(table.astype({"left": str, "right": str}), pair) for pair in asked.pairs]
+    random = [name.replace("_", " ").replace(":", " by ") + "s" for name in skeleton.random]
+    units = f"{skeleton.unit_kind}s"
+    return _Answer(
+        f"mixed model of all {units}, {' and '.join(random)} random (Kenward and Roger 1997)",
+        "measure",
+        rows,
+    )
+
+
+def _faced(table: pd.DataFrame, pair: tuple[str, str]) -> dict[str, float]:
+    """Find a pair in a table of pairs, left minus right."""
+    for (left, right), sign in ((pair, 1.0), (pair[::-1], -1.0)):
+        found = table[(table["left"] == left) & (table["right"] == right)]
+        if len(found):
+            row = found.iloc[0]
+            numbers = {name: float(row[name]) for name in _NUMBERS}
+            numbers["difference"] *= sign
+            ends = sorted((sign * numbers["lower"], sign * numbers["upper"]))
+            return {**numbers, "lower": ends[0], "upper": ends[1]}
+    raise WinterswardError(f"{pair[0]} and {pair[1]} are not compared there")
+
+
+def _is_share(asked: _Asked) -> bool:
+    return asked.trial.measure(asked.model.measure).unit == "%"
+
+
+def _logit(asked: _Asked) -> _Answer | None:
+    if not _is_share(asked):
+        return None
+    offset = asked.trial.definition.analysis.logit_offset
+    text = f"log odds of the share, {offset:g} % added to it and to what it lacks of 100 %"
+    return _Answer(text, "log odds ratio", _alone(asked, asked.model, transform=logit(offset)))
+
+
+def _arcsine(asked: _Asked) -> _Answer | None:
+    if not _is_share(asked):
+        return None
+    rows = _alone(asked, asked.model, transform=arcsine)
+    return _Answer("arcsine of the square root of the share", "radian", rows)
+
+
+def _ranks(asked: _Asked) -> _Answer | None:
+    measure = asked.trial.measure(asked.model.measure)
+    if not isinstance(measure, SheetMeasure) or measure.scale is None:
+        return None
+    made = stratum(asked.model, asked.factor)
+    rows, least, text, scale = [], 0.0, "", ""
+    for pair in asked.pairs:
+        found, text, scale = by_ranks(asked.trial, made, pair, asked.model.level)
+        rows.append(
+            {
+                "difference": found.estimate,
+                "se": float("nan"),
+                "df": float("nan"),
+                "lower": found.lower,
+                "upper": found.upper,
+                "p": found.p,
+            }
+        )
+        least = max(least, found.smallest_p)
+    if least >= asked.alpha:
+        text += f"; so few cannot give a p below {least:.2g}"
+    return _Answer(text, scale, rows, least)
+
+
+def outliers(residuals: pd.Series, df: float, alpha: float) -> pd.Series:
+    """Find units that lie far from the rest.
+
+    Parameters
+    ----------
+    residuals : (n,) Series
+        Residuals over their standard deviations, by unit.
+    df : float
+        Error degrees of freedom.
+    alpha : float
+        Error rate of the test.
+
+    Returns
+    -------
+    Series
+        Residuals of the units that lie beyond 3, or whose own test rejects at alpha over the
+        number of units (Bonferroni).
+
+    Notes
+    -----
+    With a residual r the unit's distance from the fit of the others is t = r sqrt((df - 1) /
+    (df - r^2)), on df - 1 degrees of freedom. In a small trial r cannot exceed sqrt(df), so
+    that the limit of 3 alone would never be met.
+
+    References
+    ----------
+    Cook R. D., Weisberg S. (1982) Residuals and Influence in Regression, Chapman and Hall,
+    section 2.2 (from memory).
+    """
+    if df <= 1:
+        return residuals[residuals.abs() > _FAR]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = residuals * np.sqrt((df - 1) / (df - residuals**2).clip(lower=0.0))
+    p = 2 * stats.t.sf(t.abs(), df - 1) * len(residuals)
+    return residuals[(residuals.abs() > _FAR) | (p < alpha)]
+
+
+def _without_outliers(asked: _Asked) -> _Answer | None:
+    made = stratum(asked.model, asked.factor)
+    fit = made.fit()
+    residuals = pd.Series(fit.studentised.to_numpy(), index=made.data["unit"]).dropna()
+    far = outliers(residuals, fit.rows - fit.columns, asked.alpha)
+    if far.empty:
+        text = f"no {made.unit_kind} lies far from the rest: as the primary analysis"
+        return _Answer(text, "measure", _alone(asked, asked.model))
+    named = listed(f"{unit} (studentised residual {value:.1f})" for unit, value in far.items())
+    kept = without_units(asked.model, asked.factor, [str(unit) for unit in far.index])
+    return _Answer(f"without {named}", "measure", _alone(asked, kept))
+
+
+def _put_back(asked: _Asked) -> _Answer | None:
+    seen = asked.trial.observations(asked.model.measure)
+    there = seen[(seen["date"] == pd.Timestamp(asked.model.date)) & seen["value"].notna()]
+    many = int((there["excluded"] != "").sum())
+    if not many:
+        return None
+    model = model_for(asked.trial, asked.model.measure, asked.model.date, put_back=True)
+    said = "1 observation" if many == 1 else f"{many} observations"
+    return _Answer(f"with {said} that the diary excludes", "measure", _alone(asked, model))
+
+
+def _as_treated(asked: _Asked) -> _Answer | None:
+    got = received(asked.trial, asked.model)
+    if not got:
+        return None
+    own = unit_names(asked.model.data, asked.model.skeleton.unit(asked.factor))
+    data, factor = asked.model.data.copy(), asked.factor
+    changed = own.map(got.changed)
+    data[factor] = data[factor].mask(changed.notna(), changed)
+    data[factor] = pd.Categorical(data[factor], list(asked.trial.factors[factor].levels))
+    model = replace(asked.model, data=data[~own.isin(got.left_out)])
+    said = [f"{unit} counted as {level}" for unit, level in got.changed.items()]
+    said += [f"{unit} left out" for unit in got.left_out]
+    text = (
+        f"by the time that covers lay: {listed(said)} (a cover that lay for less than half of the"
+        " full time counts as none, one that failed later leaves its unit out)"
+    )
+    return _Answer(text, "measure", _alone(asked, model))
+
+
+def _dates_together(asked: _Asked) -> _Answer | None:
+    joint = asked.joint
+    if joint is None or joint.empty:
+        return None
+    chosen = (joint["measure"] == asked.model.measure) & (joint["within"] == "")
+    chosen &= joint["date"].astype(str).str[:10] == str(asked.model.date)
+    chosen &= joint["effect"] == asked.factor
+    if not chosen.any():
+        return None
+    rows = [_faced(joint[chosen], pair) for pair in asked.pairs]
+    return _Answer("the model of all dates, at the primary date", "measure", rows)
+
+
+def _covariate(asked: _Asked) -> _Answer | None:
+    if covariate_asked(asked.trial) is None:
+        return None
+    values = covariate_values(asked.trial, asked.model.skeleton.unit(asked.factor))
+    rows, lacking = [], tuple[str, ...]()
+    for pair in asked.pairs:
+        found = adjusted(asked.model, [pair], asked.factor, values)
+        rows.append({name: float(found.rows.iloc[0][name]) for name in _NUMBERS})
+        lacking = found.lacking
+    text = f"units alike in {covariate_name(asked.trial)}"
+    text += f"; without {listed(lacking)}, where it was not observed" if lacking else ""
+    return _Answer(text, "measure", rows)
+
+
+def _slopes(asked: _Asked) -> pd.DataFrame:
+    """Give the slope of the covariate at the primary date, where there is one."""
+    none = empty("slopes")
+    if covariate_asked(asked.trial) is None:
+        return none
+    values = covariate_values(asked.trial, asked.model.skeleton.unit(asked.factor))
+    try:
+        found = adjusted(asked.model, asked.pairs, asked.factor, values)
+    except WinterswardError:
+        return none
+    row = {
+        "measure": asked.model.measure,
+        "date": pd.Timestamp(asked.model.date),
+        "covariate": covariate_name(asked.trial),
+        **found.slope,
+    }
+    return pd.DataFrame([row])[list(none.columns)]
+
+
+_HOW: dict[str, Callable[[_Asked], _Answer | None]] = {
+    "blocks random": _blocks_random,
+    "logit": _logit,
+    "arcsine": _arcsine,
+    "ranks": _ranks,
+    "without outliers": _without_outliers,
+    "excluded put back": _put_back,
+    "as treated": _as_treated,
+    "dates together": _dates_together,
+    "covariate": _covariate,
+}
