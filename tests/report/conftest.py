@@ -20,15 +20,16 @@ from wintersward.report.page import Drawn, Page, Provenance
 from wintersward.report.rendering import render
 from wintersward.report.sections import CONTEXTS
 from wintersward.trial import Definition
+from wintersward.trial.questions import Family
 from wintersward.trial.schema import Layout
 
 
-def _load() -> ModuleType:
+def _load(name: str) -> ModuleType:
     spec = importlib.util.spec_from_file_location(
-        "report_fabricate", Path(__file__).with_name("fabricate.py")
+        f"report_{name}", Path(__file__).with_name(f"{name}.py")
     )
     if spec is None or spec.loader is None:
-        raise ImportError("fabricate.py")
+        raise ImportError(f"{name}.py")
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
@@ -36,7 +37,12 @@ def _load() -> ModuleType:
 
 @pytest.fixture(scope="session")
 def fabricate() -> ModuleType:
-    return _load()
+    return _load("fabricate")
+
+
+@pytest.fixture(scope="session")
+def fabricate_support() -> ModuleType:
+    return _load("fabricate_support")
 
 
 @pytest.fixture(scope="session")
@@ -45,8 +51,8 @@ def definition(fabricate: ModuleType) -> Definition:
 
 
 @pytest.fixture(scope="session")
-def tables(fabricate: ModuleType) -> dict[str, pd.DataFrame]:
-    return fabricate.fabricate()
+def tables(fabricate: ModuleType, fabricate_support: ModuleType) -> dict[str, pd.DataFrame]:
+    return fabricate.fabricate() | fabricate_support.supporting(fabricate.draw_plots())
 
 
 @pytest.fixture(scope="session")
@@ -154,36 +160,62 @@ def early_html(
 
 
 @pytest.fixture(scope="session")
-def blocks_only(definition: Definition) -> Definition:
-    """Make the same covers in plain randomised blocks."""
-    layout = definition.layout.model_dump() | {
-        "kind": "randomised blocks",
-        "whole_plot": None,
-        "subplot": None,
-        "plot_size": ["10 ft", "6 ft"],
-        "alley": "2 ft",
-        "edge_left_out": "1 ft",
-    }
-    return definition.model_copy(
-        update={
-            "layout": Layout.model_validate(layout),
-            "treatments": {"cover": definition.treatments["cover"]},
-        }
-    )
+def declared(definition: Definition) -> Definition:
+    """Make the primary question a declared family: both covers against none."""
+    compare = Family.model_validate({"each": ["fleece", "woven"], "with": "open"})
+    primary = definition.analysis.primary.model_copy(update={"compare": compare})
+    analysis = definition.analysis.model_copy(update={"primary": primary})
+    return definition.model_copy(update={"analysis": analysis})
 
 
 @pytest.fixture(scope="session")
-def blocks_tables(tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+def declared_tables(
+    fabricate_support: ModuleType, tables: dict[str, pd.DataFrame]
+) -> dict[str, pd.DataFrame]:
+    """Make the tables of the declared family."""
+    return fabricate_support.declared(tables)
+
+
+@pytest.fixture(scope="session")
+def laid_out(definition: Definition) -> Callable[..., Definition]:
+    """Make the same trial in another layout, with covers alone or with both factors."""
+
+    def make(kind: str, both: bool = False, **fields: object) -> Definition:
+        layout = {"kind": kind, "plot_size": ["10 ft", "6 ft"], "alley": "2 ft", "seed": 20260119}
+        layout |= {"edge_left_out": "1 ft", **fields}
+        names = ["cover", "aeration"] if both else ["cover"]
+        return definition.model_copy(
+            update={
+                "layout": Layout.model_validate(layout),
+                "treatments": {name: definition.treatments[name] for name in names},
+            }
+        )
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def blocks_only(laid_out: Callable[..., Definition]) -> Definition:
+    """Make the same covers in plain randomised blocks."""
+    return laid_out("randomised blocks", blocks=6, blocks_follow="shade of the stand")
+
+
+@pytest.fixture(scope="session")
+def blocks_tables(
+    tables: dict[str, pd.DataFrame], fabricate: ModuleType, fabricate_support: ModuleType
+) -> dict[str, pd.DataFrame]:
     """Keep what the plain randomised blocks would have: one factor, plots as units."""
     kept = {name: frame.copy() for name, frame in tables.items()}
+    kept |= fabricate_support.supporting(fabricate.draw_plots(), split=False)
     aerated = pd.Timestamp("2026-03-25")
     for name in ("plot_means", "skeleton", "tests", "means", "differences"):
         kept[name] = kept[name][kept[name]["date"] < aerated].reset_index(drop=True)
     kept["plot_means"] = (
         kept["plot_means"].drop(columns="aeration").assign(whole_plot="", unit_kind="plot")
     )
-    for name in ("skeleton", "tests"):
+    for name in ("skeleton", "tests", "primary"):
         kept[name] = kept[name].replace({"unit_kind": {"whole plot": "plot"}})
+    kept["primary"]["method"] = "means of plots compared within blocks, exact t"
     return kept
 
 

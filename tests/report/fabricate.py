@@ -103,6 +103,9 @@ def fabricate(seed: int = 7, primary: bool = True) -> dict[str, pd.DataFrame]:
     for name in ("tests", "means", "differences", "variances"):
         tables.setdefault(name, pd.DataFrame(columns=_COLUMNS[name]))
     tables["observations"] = observed
+    tables["means"] = tables["means"].assign(letters="")
+    if primary:
+        tables["differences"] = _held_together(tables["differences"])
     tables["primary"] = _primary(tables["differences"], tables["means"])
     return tables | _rest(observed)
 
@@ -235,33 +238,53 @@ def _means(effect: str, wide: pd.DataFrame, se: float, df: float) -> pd.DataFram
 
 
 def _pairs(effect: str, within: str, wide: pd.DataFrame, se: float, df: float) -> pd.DataFrame:
-    mean, count = wide.mean(), wide.shape[1]
+    mean = wide.mean()
     control = {"cover": "open", "aeration": "solid"}[effect]
     ranked = [*[level for level in wide.columns if level != control], control]
-    adjust = "tukey" if count > 2 else "none"
-    half = stats.studentized_range.ppf(0.95, count, df) / np.sqrt(2)
     rows = []
     for left, right in combinations(ranked, 2):
         gap = float(mean[left] - mean[right])
-        t = gap / se
-        p = float(stats.studentized_range.sf(abs(t) * np.sqrt(2), count, df))
-        rows.append((effect, within, left, right, gap, se, df, gap - half * se, gap + half * se))
-        rows[-1] += (t, p, adjust, "secondary")
-    return pd.DataFrame(rows, columns=_COLUMNS["differences"][2:])
+        p = 2 * float(stats.t.sf(abs(gap / se), df))
+        rows.append((effect, within, left, right, gap, se, df, gap / se, p))
+    return pd.DataFrame(rows, columns=_ALONE)
 
 
 def _crossed_pairs(halves: pd.DataFrame, se: float, df: float = 15.0) -> pd.DataFrame:
-    """Compare the loss to the hollow tine between covers, adjusted for three pairs."""
+    """Compare the loss to the hollow tine between covers."""
     mean = halves.mean()
-    half = stats.t.ppf(1 - 0.025 / 3, df) * se
     rows = []
     for left, right in (("fleece", "woven"), ("fleece", "open"), ("woven", "open")):
         gap = float(mean[left] - mean[right])
         names = [f"{level}:hollow-solid" for level in (left, right)]
-        p = min(1.0, 3 * 2 * float(stats.t.sf(abs(gap / se), df)))
-        rows.append(("cover:aeration", "", *names, gap, se, df, gap - half, gap + half))
-        rows[-1] += (gap / se, p, "bonferroni", "secondary")
-    return pd.DataFrame(rows, columns=_COLUMNS["differences"][2:])
+        p = 2 * float(stats.t.sf(abs(gap / se), df))
+        rows.append(("cover:aeration", "", *names, gap, se, df, gap / se, p))
+    return pd.DataFrame(rows, columns=_ALONE)
+
+
+_ALONE = ["effect", "within", "left", "right", "difference", "se", "df", "t", "p_alone"]
+
+
+def _held_together(alone: pd.DataFrame) -> pd.DataFrame:
+    """Adjust the comparisons of each measure over all its dates: Holm p, Bonferroni intervals."""
+    parts = []
+    said = {False: "all pairs", True: "pairs within one other treatment"}
+    for (measure, simple), rows in alone.groupby(
+        [alone["measure"], alone["within"] != ""], sort=False
+    ):
+        count = len(rows)
+        half = stats.t.isf(0.025 / count, rows["df"]) * rows["se"]
+        order = rows["p_alone"].sort_values()
+        steps = (order * np.arange(count, 0, -1)).cummax().clip(upper=1.0)
+        rows = rows.assign(
+            lower=rows["difference"] - half,
+            upper=rows["difference"] + half,
+            p=steps,
+            family=f"{measure.replace('_', ' ')}, {said[simple]}, {rows['date'].nunique()} dates",
+            comparisons=count,
+            role="secondary",
+        )
+        parts.append(rows)
+    return pd.concat(parts, ignore_index=True)[_COLUMNS["differences"]]
 
 
 def _primary(differences: pd.DataFrame, means: pd.DataFrame) -> pd.DataFrame:
@@ -273,13 +296,15 @@ def _primary(differences: pd.DataFrame, means: pd.DataFrame) -> pd.DataFrame:
     row = differences.loc[at].copy()
     half = stats.t.ppf(0.975, row["df"]) * row["se"]
     row["lower"], row["upper"] = row["difference"] - half, row["difference"] + half
-    row["p"] = 2 * stats.t.sf(abs(row["t"]), row["df"])
-    row["adjust"], row["role"] = "none", "primary"
+    row["p"], row["role"] = row["p_alone"], "primary"
+    row["family"], row["comparisons"] = "the primary question", 1
     differences.loc[len(differences)] = row
     here = means[(means["measure"] == "green_cover") & (means["date"] == row["date"])]
     centre = here.set_index("level")["mean"]
     row["left_mean"], row["right_mean"] = centre["fleece"], centre["open"]
     row["alpha"], row["matters_from"], row["units_left"], row["units_right"] = 0.05, 8.0, 6, 6
+    row["adjust"], row["unit_kind"] = "none", "whole plot"
+    row["method"] = "means of whole plots compared within blocks, exact t"
     rows = [row.to_dict() | {"which": w} for w in ("as planned", "with excluded observations")]
     frame = pd.DataFrame(rows)[_COLUMNS["primary"]]
     frame.loc[1, ["difference", "lower", "upper", "left_mean"]] -= 0.6

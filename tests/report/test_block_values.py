@@ -66,3 +66,10 @@ def test_a_whole_plot_without_a_subplot_is_not_complete(tables: Tables) -> None:
     assert kept.loc[~whole, ["block", "cover", "aeration"]].to_numpy().tolist() == [
         ["3", "fleece", "hollow"]
     ]
+
+
+def test_without_blocks_there_is_nothing_within_them(tables: Tables) -> None:
+    loose = tables["plot_means"].assign(block="")
+    asked = (loose, "green_cover", DAY, "cover", "fleece", "open")
+    assert block_differences(*asked).empty
+    assert blocks_without(*asked) == []

@@ -100,6 +100,8 @@ def test_a_narrow_interval_gets_one_more_decimal(tables: Tables, definition: Def
     assert difference_decimals(view, wide) == 0
     narrow = wide.assign(lower=[-14.0, -11.4], upper=[-6.0, -8.6])
     assert difference_decimals(view, narrow) == 1
+    near_zero = wide.assign(upper=[-6.0, -0.03])
+    assert difference_decimals(view, near_zero) == 2
 
 
 def test_differences_of_differences_stay_out(tables: Tables, definition: Definition) -> None:

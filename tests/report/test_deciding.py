@@ -8,6 +8,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from wintersward.report.deciding import deciding, deciding_alt
+from wintersward.report.figures import deciding_picture
 from wintersward.trial import Definition
 
 Tables = dict[str, pd.DataFrame]
@@ -113,3 +114,45 @@ def test_the_alternative_text_holds_the_numbers(tables: Tables, definition: Defi
     assert f"no cover {row['right_mean']:.0f} %" in said
     assert f"{row['difference']:.0f} points more green cover" in said
     assert said.split("Differences within the blocks: ")[1].count(",") == 5
+
+
+def test_a_declared_family_stands_side_by_side(
+    declared_tables: Tables, declared: Definition
+) -> None:
+    primary = declared_tables["primary"]
+    figure = deciding(primary, declared_tables["plot_means"], declared)
+    FigureCanvasAgg(figure).draw()
+    left, right = figure.axes
+    assert len(left.get_xticks()) == 3
+    assert [line.get_xdata().tolist() for line in left.lines].count([0, 1, 2]) == 6
+    labels = [t.get_text() for t in right.get_xticklabels()]
+    assert [label.split("\n")[0] for label in labels] == ["Spun-bond fleece", "Woven permeable"]
+    for label, level in zip(labels, ("fleece", "woven"), strict=True):
+        row = primary[(primary["left"] == level) & (primary["which"] == "as planned")].iloc[0]
+        assert f"+{row['difference']:.0f}\n+{row['lower']:.0f} to" in label
+    circles = [line for line in right.lines if line.get_markerfacecolor() == "none"]
+    assert [len(line.get_ydata()) for line in circles] == [6, 6]
+    boxes = [t.get_window_extent() for t in right.get_xticklabels()]
+    assert not boxes[0].overlaps(boxes[1])
+    said = deciding_alt(primary, declared_tables["plot_means"], declared)
+    assert said.count("within the blocks") == 2
+
+
+def test_without_blocks_every_plot_is_a_mark_and_nothing_is_joined(
+    blocks_tables: Tables, laid_out: Callable[..., Definition]
+) -> None:
+    loose = laid_out("completely random", replicates=6)
+    means = blocks_tables["plot_means"].assign(block="")
+    figure = deciding(blocks_tables["primary"], means, loose)
+    FigureCanvasAgg(figure).draw()
+    left, right = figure.axes
+    assert left.get_title(loc="left") == "Green cover [%], every plot"
+    assert [line for line in left.lines if list(line.get_xdata()) == [0, 1]] == []
+    assert [len(line.get_ydata()) for line in left.lines if len(line.get_ydata()) == 6] == [6, 6]
+    assert [t.get_text() for t in right.get_xticklabels()] == ["", "estimate"]
+    circles = [line for line in right.lines if line.get_markerfacecolor() == "none"]
+    assert sum(len(line.get_ydata()) for line in circles) == 0
+    assert "within the blocks" not in deciding_alt(blocks_tables["primary"], means, loose)
+    picture = deciding_picture(blocks_tables | {"plot_means": means}, loose)
+    assert picture.caption.startswith("Marks are the single plots; the bars")
+    assert "blocks" not in picture.caption

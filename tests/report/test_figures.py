@@ -3,11 +3,9 @@ from __future__ import annotations
 import re
 
 import pandas as pd
-import pytest
 from matplotlib.figure import Figure
 
-from wintersward.errors import WinterswardError
-from wintersward.report.figures import Picture, pictures
+from wintersward.report.figures import pictures
 from wintersward.trial import Definition
 
 Tables = dict[str, pd.DataFrame]
@@ -19,6 +17,11 @@ def test_a_study_has_its_pictures(tables: Tables, definition: Definition) -> Non
         f"{kind}_{measure}"
         for measure in definition.measures
         for kind in ("progress", "crossed", "differences")
+    ] + [
+        "arrivals",
+        "residuals_green_cover",
+        "raters_colour_rating",
+        "agreement_colour_rating_green_cover",
     ]
     for picture in made:
         assert isinstance(picture.figure, Figure)
@@ -59,6 +62,16 @@ def test_captions_tell_what_is_averaged_and_left_out(
     assert "broken" not in whole["progress_green_cover"]
 
 
-def test_a_picture_needs_its_words() -> None:
-    with pytest.raises(WinterswardError, match="no alternative text"):
-        Picture("answer", Figure(), " ", "Caption.")
+def test_captions_say_whether_intervals_are_adjusted(
+    tables: Tables, definition: Definition
+) -> None:
+    found = {picture.name: picture.caption for picture in pictures(tables, definition)}
+    assert "adjusted for their family" in found["differences_pull_force"]
+
+
+def test_a_declared_family_has_one_picture_of_its_answer(
+    declared_tables: Tables, declared: Definition
+) -> None:
+    made = pictures(declared_tables, declared)
+    assert [picture.name for picture in made].count("answer") == 1
+    assert made[0].caption.startswith("Lines join the treatments of one block")

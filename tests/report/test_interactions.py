@@ -32,7 +32,7 @@ def test_the_heading_asks(definition: Definition) -> None:
 
 def test_every_row_is_shown_with_its_numbers(tables: Tables, definition: Definition) -> None:
     differences = tables["differences"]
-    names = ["difference", "lower", "upper", "se", "df", "p"]
+    names = ["difference", "lower", "upper", "se", "df", "p_alone", "p"]
     soup = BeautifulSoup(interactions_table(differences, definition, "green_cover"), "html.parser")
     lines = soup.select("tbody tr")
     assert len(lines) == len(interactions(differences, "green_cover")) == 6
@@ -43,7 +43,7 @@ def test_every_row_is_shown_with_its_numbers(tables: Tables, definition: Definit
             assert float(value["value"]) == pytest.approx(row[name], rel=1e-9)
     assert "hollow tine 3/4 in minus solid tine 3/8 in" in soup.caption.get_text()
     assert lines[0].th.get_text() == "With spun-bond fleece, minus with no cover"
-    assert "Bonferroni" in soup.get_text()
+    assert "intervals by Bonferroni" in soup.get_text()
     assert interactions_table(differences.iloc[:0], definition, "green_cover") == ""
 
 
@@ -63,7 +63,7 @@ def test_the_primary_pair_is_said_for_the_last_date(tables: Tables, definition: 
 def test_what_could_not_be_estimated_is_not_said(tables: Tables, definition: Definition) -> None:
     differences = tables["differences"].copy()
     crossed = differences["effect"] == "cover:aeration"
-    differences.loc[crossed, ["difference", "lower", "upper", "se", "p"]] = float("nan")
+    differences.loc[crossed, ["difference", "lower", "upper", "se", "p_alone", "p"]] = float("nan")
     assert str(interaction_words(differences, definition, "green_cover")) == ""
     assert "–" in interactions_table(differences, definition, "green_cover")
     assert str(interaction_words(differences[~crossed], definition, "green_cover")) == ""

@@ -1,18 +1,20 @@
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pandas as pd
 from bs4 import BeautifulSoup
 
 from wintersward.report.methods import (
-    adjust_words,
     draw_words,
-    family_words,
     layout_words,
     material_words,
     measure_words,
     photo_words,
+    replication_words,
     skeleton_table,
+    surroundings_words,
     unit_words,
 )
 from wintersward.trial import Definition
@@ -48,6 +50,35 @@ def test_blocks_are_described(blocks_only: Definition) -> None:
     assert "every treatment once, on three plots" in said
     assert "split" not in said
     assert "experimental unit is the plot" in unit_words(blocks_only)
+
+
+def test_every_layout_is_described(laid_out: Callable[..., Definition]) -> None:
+    strips = laid_out("strip plot", True, blocks=4, row_strips="cover", column_strips="aeration")
+    said = layout_words(strips)
+    assert "a strip plot in four blocks. Through each block run three row strips" in said
+    assert "across them two column strips, one for each aeration treatment" in said
+    assert "cover treatments over its row strips and, by themselves, aeration" in draw_words(strips)
+    units = unit_words(strips)
+    assert "unit of cover is the row strip, that of aeration the column strip" in units
+    assert "that of both together the plot" in units
+    assert "Until 25 March 2026, when aeration began, the plots of a row strip" in units
+    square = laid_out("latin square")
+    assert "a Latin square of 3 rows and 3 columns: every treatment stands once" in layout_words(
+        square
+    )
+    assert "once in each row and once in each column" in draw_words(square)
+    loose = laid_out("completely random", replicates=5)
+    assert "without blocks: 5 plots of each treatment, anywhere among 15 plots" in layout_words(
+        loose
+    )
+    assert "all treatments over all plots" in draw_words(loose)
+    for one in (square, loose):
+        assert "experimental unit is the plot" in unit_words(one)
+        assert "block holds" not in layout_words(one)
+    around = [surroundings_words(one) for one in (strips, square, loose)]
+    assert around == ["blocks around strips", "rows and columns", ""]
+    assert replication_words(square) == "3 rows and 3 columns"
+    assert replication_words(strips) == "four blocks"
 
 
 def test_metric_readers_see_metres(definition: Definition) -> None:
@@ -103,31 +134,6 @@ def test_the_rule_of_green_names_its_window(definition: Definition) -> None:
     changed = definition.model_copy(update={"measures": {"lawn": measure}})
     assert "from 60 to 150 degrees" in photo_words(changed)[0]
     assert "saturation from 0.1 to 1" in photo_words(changed)[0]
-
-
-def test_the_family_is_counted(tables: Tables, early: Tables) -> None:
-    said = family_words(tables["tests"], tables["differences"], 0.05)
-    differences = tables["differences"]
-    secondary = differences["role"] == "secondary"
-    crossed = differences["effect"] == "cover:aeration"
-    # The adjusted copy of the primary contrast asks nothing new.
-    pairs = int((secondary & ~crossed).sum()) - 1
-    assert (
-        f"{len(tables['tests'])} F tests, {pairs} comparisons and {crossed.sum()} differences of "
-        "differences besides the primary one"
-    ) in said
-    assert "one in 20" in said
-    assert family_words(early["tests"], early["differences"], 0.05) == ""
-
-
-def test_adjustment_is_named(definition: Definition, blocks_only: Definition) -> None:
-    assert "Tukey's method" in adjust_words(definition)
-    assert "of a factor with two treatments is not adjusted" in adjust_words(definition)
-    assert "Bonferroni" in adjust_words(definition)
-    for words in ("two treatments", "within one treatment", "Bonferroni"):
-        assert words not in adjust_words(blocks_only)
-    analysis = definition.analysis.model_copy(update={"among_treatments": "holm"})
-    assert "Holm's method" in adjust_words(definition.model_copy(update={"analysis": analysis}))
 
 
 def test_materials_in_both_systems(definition: Definition) -> None:

@@ -48,7 +48,11 @@ def test_every_section_stands_without_results(definition: Definition, name: str)
         ("answer", "The comparison waits"),
         ("layout", "no map of the plots"),
         ("results", "Nothing has been observed yet"),
+        ("support", "The comparison waits"),
+        ("agreement", "often enough to set them against"),
         ("photos", "No photo has been scored yet"),
+        ("checks", "The checks wait"),
+        ("replication", "once the comparison no longer waits"),
         ("methods", "No date with treatments on the ground"),
         ("exclusions", "sets no observation aside"),
         ("deviations", "nothing that was not done"),
@@ -171,11 +175,17 @@ def test_a_page_is_set_up_from_a_record(
     trial_section = BeautifulSoup(made.section("trial")._repr_html_(), "html.parser")
     assert "20 January 2026 8 March 2026 all covered" in trial_section.get_text(" ", strip=True)
     # Read back from CSV, the numbers of the page stay those of the files.
-    file = (record.folder / "results" / "primary.csv").read_text().splitlines()
-    for data in BeautifulSoup(made.section("answer")._repr_html_(), "html.parser").find_all("data"):
-        name, line = data["title"].split(":")
-        assert name == "primary.csv"
-        assert data["value"] in file[int(line) - 1].split(",")
+    results, seen = record.folder / "results", set()
+    for section in ("answer", "support", "results", "agreement", "checks", "replication"):
+        soup = BeautifulSoup(made.section(section)._repr_html_(), "html.parser")
+        for data in soup.find_all("data"):
+            name, line = data["title"].split(":")
+            row = (results / name).read_text().splitlines()[int(line) - 1]
+            assert data["value"] in row.split(","), (name, line)
+            seen.add(name.removesuffix(".csv"))
+    assert seen >= {"primary", "randomisation", "equivalence", "days_gained", "sensitivity"}
+    assert seen >= {"joint_tests", "joint_differences", "season_means", "structures", "agreement"}
+    assert seen >= {"raters", "checks", "block_value", "replication", "seasons_differences"}
 
 
 def test_without_results_a_page_says_what_to_run(trial: SimpleNamespace, tmp_path: Path) -> None:
@@ -212,8 +222,10 @@ def test_the_page_claims_no_more_than_it_can_show(page: Page) -> None:
 
 def test_methods_name_their_sources_once(page: Page) -> None:
     said = text_of(page, "methods")
-    for words in ("Biometrics 53, 983–997", "Biometrika 58, 545–554", "Biometrics 12, 307–310"):
+    for words in ("Biometrics 53, 983–997", "Biometrika 58, 545–554", "Statistics 6, 65–70"):
         assert said.count(words) == 1
+    # Only what was used is cited.
+    assert "Dunnett" not in said
     assert "Temperature" not in said
     assert "numpy 2.1" not in said
     assert "numpy 2.1" in text_of(page, "provenance")

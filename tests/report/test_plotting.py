@@ -10,9 +10,11 @@ import wintersward.report
 from wintersward.report.drawing import days_apart
 from wintersward.report.plotting import (
     plot_answer,
+    plot_arrivals,
     plot_combinations,
     plot_differences,
     plot_means,
+    plot_residuals,
     study_pictures,
 )
 from wintersward.trial import Definition
@@ -29,7 +31,9 @@ def trial(definition: Definition) -> SimpleNamespace:
 
 def test_notebooks_get_a_named_picture(trial: SimpleNamespace, tables: Tables) -> None:
     assert plot_answer(trial, tables).name == "answer"
+    assert plot_arrivals(trial, tables).name == "arrivals"
     for plot, name in (
+        (plot_residuals, "residuals_green_cover"),
         (plot_means, "progress_green_cover"),
         (plot_combinations, "crossed_green_cover"),
         (plot_differences, "differences_green_cover"),
@@ -44,7 +48,7 @@ def test_the_covered_time_is_that_of_the_diary(trial: SimpleNamespace, tables: T
 
 
 def test_all_pictures_at_once(trial: SimpleNamespace, tables: Tables, early: Tables) -> None:
-    assert len(study_pictures(trial, tables)) == 10
+    assert len(study_pictures(trial, tables)) == 14
     assert len(study_pictures(trial, tables, "pull_force")) == 3
     assert study_pictures(trial, early) == []
 

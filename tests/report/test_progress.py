@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Callable
 
 import pandas as pd
 import pytest
@@ -165,3 +166,17 @@ def test_without_combinations_the_picture_says_so(tables: Tables, definition: De
     assert crossed_effect(means, definition, "green_cover") == ""
     assert "no combinations" in crossed(means, definition, "green_cover").texts[0].get_text()
     assert "no combinations" in crossed_alt(means, definition, "green_cover")
+
+
+def test_plots_are_averaged_onto_their_strip(
+    tables: Tables, laid_out: Callable[..., Definition]
+) -> None:
+    strips = laid_out("strip plot", True, blocks=6, row_strips="cover", column_strips="aeration")
+    lines = unit_lines(tables["plot_means"], strips, "green_cover")
+    assert lines["unit"].nunique() == 18
+    held = tables["plot_means"]
+    late = held["date"] == pd.Timestamp("2026-04-17")
+    own = (held["measure"] == "green_cover") & late & (held["block"] == "2")
+    own &= held["cover"] == "woven"
+    found = lines[(lines["unit"] == "2:woven") & (lines["date"] == pd.Timestamp("2026-04-17"))]
+    assert found["value"].item() == pytest.approx(held.loc[own, "value"].mean())

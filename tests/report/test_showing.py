@@ -37,6 +37,13 @@ def test_a_table_is_captioned_and_cut(shown: list[Any]) -> None:
     assert "1 more rows." in html
 
 
+def test_an_empty_table_says_so(shown: list[Any]) -> None:
+    show(pd.DataFrame({"a": []}), "Days <gained>")
+    data = shown[0][0]
+    assert data["text/plain"] == "Days <gained>: nothing to show yet."
+    assert data["text/html"] == "<p>Days &lt;gained&gt;: nothing to show yet.</p>"
+
+
 def test_a_figure_brings_its_words(shown: list[Any]) -> None:
     show(Figure(figsize=(1, 1)), "Nothing, 0 lines")
     data, metadata = shown[0]

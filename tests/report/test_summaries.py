@@ -7,7 +7,6 @@ import pytest
 from bs4 import BeautifulSoup
 
 from wintersward.report.summaries import (
-    answers_table,
     differences_table,
     effects_table,
     means_table,
@@ -64,17 +63,21 @@ def test_the_primary_difference_stands_out_once(tables: Tables, definition: Defi
     assert len(strong) == 1
     assert "24 March 2026, primary" in strong[0].get_text()
     assert html.count("24 March 2026") == 3
-    assert "Tukey" in html
+    assert "p by Holm, intervals by Bonferroni, over the" in html
+    # The primary question has a p of its own; it is no member of the family.
+    assert strong[0].find_all("td")[-1].get_text() == "–"
 
 
-@pytest.mark.parametrize("column", ["difference", "lower", "upper", "se", "df", "p"])
+@pytest.mark.parametrize("column", ["difference", "lower", "upper", "se", "df", "p_alone", "p"])
 def test_shown_differences_are_those_of_the_table(
     tables: Tables, definition: Definition, column: str
 ) -> None:
     differences = tables["differences"]
     html = differences_table(differences, definition, "green_cover")
-    place = ["difference", "lower", "upper", "se", "df", "p"].index(column)
+    place = ["difference", "lower", "upper", "se", "df", "p_alone", "p"].index(column)
     for line in BeautifulSoup(html, "html.parser").select("tbody tr"):
+        if column == "p" and "strong" in line.get("class", []):
+            continue
         data = line.find_all("data")[place]
         row = differences.loc[int(data["title"].removeprefix("differences.csv:")) - 2]
         assert float(data["value"]) == pytest.approx(row[column], rel=1e-9)
@@ -82,7 +85,7 @@ def test_shown_differences_are_those_of_the_table(
 
 def test_differences_are_signed(tables: Tables, definition: Definition) -> None:
     for row in rows_of(differences_table(tables["differences"], definition, "green_cover")):
-        assert re.fullmatch(r"[+−]\d+(\.\d+)?|0(\.0+)?", row[-5])
+        assert re.fullmatch(r"[+−]\d+(\.\d+)?|0(\.0+)?", row[-6])
 
 
 def test_no_end_of_an_interval_seems_to_touch_zero(tables: Tables, definition: Definition) -> None:
@@ -117,22 +120,34 @@ def test_tests_name_their_experimental_unit(tables: Tables, definition: Definiti
     assert ["Cover × aeration" in row for row in rows].count(True) == 2
 
 
-def test_both_answers_stand_side_by_side(tables: Tables, definition: Definition) -> None:
-    rows = rows_of(answers_table(tables["primary"], definition))
-    assert [row[0] for row in rows] == ["As planned", "With excluded observations"]
-    assert rows[0][1:] != rows[1][1:]
-
-
 def test_notes_say_what_is_adjusted(tables: Tables, definition: Definition) -> None:
     overall = differences_table(tables["differences"], definition, "green_cover")
-    assert "Pairs of cover treatments on one date are one family" in overall
-    assert "The pair of aeration treatments is not adjusted: there is one on each date." in overall
+    assert "comparisons of one family (green cover, all pairs, 5 dates)" in overall
     assert "From 4 April 2026 on, cover treatments are averaged over aeration treatments" in overall
     inside = differences_table(tables["differences"], definition, "green_cover", within=True)
-    assert "on one date, within one treatment of the other factor, are one family" in inside
+    assert "(green cover, pairs within one other treatment, 2 dates)" in inside
     assert "averaged over" not in inside
     early = differences_table(tables["differences"], definition, "pull_force")
     assert "primary" not in early
+
+
+def test_letters_stand_beside_intervals_where_there_are_any(
+    tables: Tables, definition: Definition
+) -> None:
+    means, differences = tables["means"].copy(), tables["differences"]
+    args = (definition, "green_cover", "cover", differences)
+    assert "letters" not in means_table(means, *args)
+    here = (means["measure"] == "green_cover") & (means["effect"] == "cover")
+    here &= means["date"] == pd.Timestamp("2026-03-24")
+    means.loc[here, "letters"] = means.loc[here, "level"].map(
+        {"open": "a", "fleece": "b", "woven": "ab"}
+    )
+    html = means_table(means, *args)
+    rows = {row[0]: row for row in rows_of(html)}
+    assert rows["24 March 2026"][3::3] == ["a", "b", "ab"]
+    assert rows["10 March 2026"][3::3] == ["", "", ""]
+    assert "share a letter (by Holm, over the" in html
+    assert "(green cover, all pairs, 5 dates)" in html
 
 
 def test_means_say_how_they_are_to_be_read(tables: Tables, definition: Definition) -> None:
@@ -147,16 +162,7 @@ def test_means_say_how_they_are_to_be_read(tables: Tables, definition: Definitio
     assert rows_of(html)[0][2].endswith(" to 103.0")
 
 
-def test_an_answer_that_could_not_be_estimated_has_no_numbers(
-    unanswered: Tables, definition: Definition
-) -> None:
-    html = answers_table(unanswered["primary"], definition)
-    assert "<data" not in html
-    assert rows_of(html)[0][1:] == ["–"] * 6
-
-
 def test_empty_tables_show_nothing(early: Tables, definition: Definition) -> None:
     assert means_table(early["means"], definition, "green_cover", "cover") == ""
     assert differences_table(early["differences"], definition, "green_cover") == ""
     assert effects_table(early["tests"], definition, "green_cover") == ""
-    assert answers_table(early["primary"], definition) == ""

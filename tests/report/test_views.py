@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 
 import pytest
 
@@ -16,6 +17,7 @@ from wintersward.report.views import (
     others_applied,
     plots_with,
     quantity,
+    unit_kind,
     unit_of,
     within_label,
 )
@@ -136,3 +138,18 @@ def test_one_point_is_not_points(definition: Definition) -> None:
         "1.0 points",
         "2 points",
     ]
+
+
+def test_units_of_every_layout(laid_out: Callable[..., Definition]) -> None:
+    strips = laid_out("strip plot", True, blocks=4, row_strips="cover", column_strips="aeration")
+    assert [unit_kind(strips, name) for name in ("cover", "aeration", "cover:aeration")] == [
+        "row strip",
+        "column strip",
+        "plot",
+    ]
+    late = "2026-04-17"
+    assert unit_of(strips, "cover", late) == ("block", 4)
+    assert unit_of(laid_out("latin square"), "cover", late) == ("plot", 3)
+    assert unit_of(laid_out("completely random", replicates=5), "cover", late) == ("plot", 5)
+    crossed = laid_out("completely random", True, replicates=5)
+    assert unit_of(crossed, "cover", late) == ("plot", 10)

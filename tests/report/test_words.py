@@ -1,57 +1,24 @@
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 
 import pandas as pd
 import pytest
 
-from wintersward.report.verdicts import Verdict, verdict
 from wintersward.report.words import (
     answer,
     basis,
+    difference_text,
     estimated,
-    exclusions_answer,
     matters_text,
-    meaning,
+    planned_rows,
     question_text,
     waiting,
 )
 from wintersward.trial import Definition
+from wintersward.trial.schema import SheetMeasure
 
 Make = Callable[..., pd.DataFrame]
-
-CASES = [
-    (9.0, 15.0, Verdict.LARGE, "by enough to act on"),
-    (-15.0, -9.0, Verdict.LARGE, "by enough to act on"),
-    (4.0, 18.0, Verdict.MAYBE_LARGE, "they cannot tell"),
-    (-18.0, -4.0, Verdict.MAYBE_LARGE, "they cannot tell"),
-    (1.0, 5.0, Verdict.SMALL, "but by less than 8 points"),
-    (-5.0, -1.0, Verdict.SMALL, "but by less than 8 points"),
-    (-3.0, 5.0, Verdict.NEGLIGIBLE, "smaller than what matters"),
-    (-3.0, 11.0, Verdict.CANNOT_TELL, "cannot tell whether the treatments differed"),
-    (-11.0, 3.0, Verdict.CANNOT_TELL, "cannot tell whether the treatments differed"),
-    (-20.0, 9.0, Verdict.CANNOT_TELL_AT_ALL, "cannot tell which treatment had more"),
-    (math.nan, math.nan, Verdict.NO_INTERVAL, "No interval could be estimated"),
-]
-
-
-@pytest.mark.parametrize(("lower", "upper", "expected", "words"), CASES)
-def test_every_verdict_is_said(
-    lower: float,
-    upper: float,
-    expected: Verdict,
-    words: str,
-    primary_row: Make,
-    definition: Definition,
-) -> None:
-    assert verdict(lower, upper, 8.0) is expected
-    estimate = 11.0 if math.isnan(lower) else (lower + upper) / 2
-    assert words in meaning(primary_row(lower, upper, difference=estimate), definition)
-
-
-def test_every_verdict_has_a_case() -> None:
-    assert {case[2] for case in CASES} == set(Verdict)
 
 
 @pytest.mark.parametrize(
@@ -91,11 +58,6 @@ def test_the_answer_is_one_sentence(
     assert str(answer(primary_row(lower, upper), definition)) == said
 
 
-def test_the_side_with_more_is_named(primary_row: Make, definition: Definition) -> None:
-    assert "more green cover with spun-bond fleece" in meaning(primary_row(9, 15), definition)
-    assert "more green cover with no cover" in meaning(primary_row(-15, -9), definition)
-
-
 def test_numbers_of_the_answer_come_from_the_table(
     tables: dict[str, pd.DataFrame], definition: Definition
 ) -> None:
@@ -110,7 +72,6 @@ def test_before_the_primary_date_the_answer_waits(
 ) -> None:
     assert str(answer(early["primary"], definition)) == waiting(definition)
     assert "nothing here compares the treatments" in waiting(definition)
-    assert meaning(early["primary"], definition) == ""
 
 
 def test_a_rating_is_higher_not_more(definition: Definition, primary_row: Make) -> None:
@@ -133,18 +94,6 @@ def test_the_question_names_what_matters(definition: Definition) -> None:
     assert "8 points" in question_text(definition)
 
 
-def test_exclusions_put_back(tables: dict[str, pd.DataFrame], definition: Definition) -> None:
-    primary = tables["primary"]
-    assert str(exclusions_answer(primary, definition)).endswith("the same conclusion.")
-    same = primary.copy()
-    same.loc[1, ["difference", "lower", "upper"]] = same.loc[0, ["difference", "lower", "upper"]]
-    assert "so the answer is the same" in str(exclusions_answer(same, definition))
-    other = primary.copy()
-    other.loc[1, ["difference", "lower", "upper"]] = [2.0, -1.0, 5.0]
-    assert "another conclusion" in str(exclusions_answer(other, definition))
-    assert str(exclusions_answer(primary.iloc[:1], definition)) == ""
-
-
 def test_what_could_not_be_estimated_says_why(
     tables: dict[str, pd.DataFrame], unanswered: dict[str, pd.DataFrame], definition: Definition
 ) -> None:
@@ -155,11 +104,7 @@ def test_what_could_not_be_estimated_says_why(
         "both treatments."
     )
     assert "could not be estimated" in str(answer(primary, definition))
-    assert meaning(primary, definition) == str(basis(primary, definition)) == ""
-    assert "no answer could be estimated" in str(exclusions_answer(primary, definition))
-    half = tables["primary"].copy()
-    half.loc[0, "difference"] = math.nan
-    assert str(exclusions_answer(half, definition)).endswith("none could be estimated.")
+    assert str(basis(primary, definition)) == ""
 
 
 def test_what_the_answer_rests_on(primary_row: Make, definition: Definition) -> None:
@@ -201,3 +146,44 @@ def test_waiting_tells_how_much_is_there(
     said = waiting(definition, counts)
     assert "So far 30 of 36 planned are there, 1 of them set aside." in said
     assert "declared missing in the diary" in said
+
+
+def test_a_declared_family_is_answered_in_one_sentence(
+    declared_tables: dict[str, pd.DataFrame], declared: Definition
+) -> None:
+    primary = declared_tables["primary"]
+    rows = planned_rows(primary, declared)
+    assert list(primary.loc[rows, "left"]) == ["fleece", "woven"]
+    said = str(answer(primary, declared))
+    for row, words in zip(rows, ("fleece had", "woven permeable cover"), strict=True):
+        found = primary.loc[row]
+        ends = f"{found['lower']:.0f} to {found['upper']:.0f} points"
+        assert f"{words} {found['difference']:.0f} points more" in said
+        assert ends in said
+    assert said.count("green cover") == said.count("plots with no cover") == 1
+    assert ", and plots with woven permeable cover " in said
+    rests = str(basis(primary, declared))
+    assert rests.startswith("From 6 of 6 blocks. The two comparisons are one question")
+    assert "by Dunnett's method, hold both true differences at once in 95 of 100" in rests
+    asked = question_text(declared)
+    assert "did plots with spun-bond fleece and plots with woven permeable cover have" in asked
+    assert "each compared with the latter" in asked
+
+
+def test_a_family_without_one_of_its_treatments_says_so(
+    declared_tables: dict[str, pd.DataFrame], declared: Definition
+) -> None:
+    primary = declared_tables["primary"].copy()
+    gone = primary["left"] == "fleece"
+    primary.loc[gone, ["difference", "lower", "upper", "se", "left_mean"]] = float("nan")
+    said = str(answer(primary, declared))
+    assert "plots with woven permeable cover had" in said
+    assert said.endswith("For plots with spun-bond fleece nothing could be estimated.")
+
+
+def test_a_temperature_that_matters_is_a_difference(definition: Definition) -> None:
+    measure = {"from": "sheet", "unit": "degF", "per_plot": 1, "dates": ["visits"]}
+    measures = {**definition.measures, "soil": SheetMeasure.model_validate(measure)}
+    changed = definition.model_copy(update={"measures": measures})
+    # Ten degrees Celsius of difference are 18 degrees Fahrenheit: a factor of 1.8, NIST SP 811.
+    assert difference_text(changed, "soil", 10.0) == "18 °F"

@@ -66,9 +66,11 @@ def block_differences(
     Returns
     -------
     Series
-        In SI, indexed by block; blocks that lack one of the two, or a part of it, are absent.
+        In SI, indexed by block; blocks that lack one of the two, or a part of it, are absent, and
+        so is what a layout without blocks holds.
     """
     wide = block_means(plot_means, measure, date, effect, [left, right])
+    wide = wide[wide.index != ""]
     return (wide[left] - wide[right]).dropna()
 
 
@@ -78,7 +80,7 @@ def blocks_without(
     """List the blocks of a trial that `block_differences` leaves out."""
     found = block_differences(plot_means, measure, date, effect, left, right)
     blocks = dict.fromkeys(plot_means["block"].astype(str))
-    return [block for block in blocks if block not in found.index]
+    return [block for block in blocks if block and block not in found.index]
 
 
 def gaps_text(blocks: Sequence[str]) -> str:

@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from wintersward.report.block_values import block_differences
+from wintersward.report.comparisons import pair_rank
 from wintersward.report.drawing import (
     BAND,
     HALO,
@@ -89,22 +90,11 @@ def shown_differences(
         controls = [factor.control for factor in definition.treatments.values()]
         one = one[one["right"].isin(controls) | one["left"].isin(controls)]
     pairs = dict.fromkeys(zip(one["effect"], one["left"], one["right"], strict=True))
-    ranked = sorted(pairs, key=lambda pair: _rank(definition, *pair))
+    ranked = sorted(pairs, key=lambda pair: pair_rank(definition, *pair))
     order = {pair: at for at, pair in enumerate(ranked)}
     rank = [order[pair] for pair in zip(one["effect"], one["left"], one["right"], strict=True)]
     ordered = one.assign(_rank=rank).sort_values(["_rank", "date"], kind="stable")
     return ordered.drop(columns="_rank")
-
-
-def _rank(definition: Definition, effect: str, left: str, right: str) -> tuple[int, ...]:
-    """Rank pairs: by factor; within it the primary pair, those with the control, the others."""
-    factor = definition.treatments[effect]
-    levels = list(factor.levels)
-    kind = 1 if factor.control in (left, right) else 2
-    if {left, right} == set(definition.analysis.primary.compare):
-        kind = 0
-    order = list(definition.treatments).index(effect)
-    return order, kind, levels.index(left), levels.index(right)
 
 
 @dataclass(frozen=True)
@@ -291,14 +281,16 @@ def difference_decimals(view: MeasureView, shown: pd.DataFrame) -> int:
     -------
     int
         By the standard errors; one more where half an interval is less than two steps of the
-        last digit, and where its end would be written as zero without being zero.
+        last digit, and up to two more where its end would be written as zero without being zero.
     """
     decimals = common_decimals([view.difference(float(se)) for se in shown["se"]])
     pairs = zip(shown["lower"], shown["upper"], strict=True)
     halves = [view.difference(float(upper) - float(lower)) / 2 for lower, upper in pairs]
     decimals += any(0 < half < 2 * 10**-decimals for half in halves)
     ends = [view.difference(float(end)) for end in [*shown["lower"], *shown["upper"]]]
-    return decimals + any(end != 0 and abs(end) < 0.5 * 10**-decimals for end in ends)
+    for _ in range(2):
+        decimals += any(end != 0 and abs(end) < 0.5 * 10**-decimals for end in ends)
+    return decimals
 
 
 def _numbers(view: MeasureView, row: pd.Series, decimals: int) -> str:

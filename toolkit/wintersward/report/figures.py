@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import pandas as pd
-from matplotlib.figure import Figure
 
-from wintersward.errors import WinterswardError
 from wintersward.report.block_values import blocks_without, gaps_text
 from wintersward.report.comparing import differences, differences_alt, shown_differences
 from wintersward.report.deciding import deciding, deciding_alt
-from wintersward.report.numbers import day_text, days_listed, level_text
+from wintersward.report.numbers import day_text, days_listed, level_text, row_at
+from wintersward.report.picture import Picture
 from wintersward.report.progress import (
     Spells,
     crossed,
@@ -23,6 +21,7 @@ from wintersward.report.progress import (
     progress_alt,
     unit_lines,
 )
+from wintersward.report.supporting_figures import supporting_pictures
 from wintersward.report.views import (
     averaged_over,
     factor_label,
@@ -30,8 +29,9 @@ from wintersward.report.views import (
     main_factor,
     measure_view,
     picture_name,
+    unit_kind,
 )
-from wintersward.report.words import estimated, matters_text, planned_row
+from wintersward.report.words import estimated, matters_text, planned_rows
 from wintersward.trial.schema import Definition
 
 __all__ = ["Picture", "crossed_picture", "deciding_picture", "differences_picture"]
@@ -40,49 +40,31 @@ __all__ += ["pictures", "progress_picture"]
 Tables = Mapping[str, pd.DataFrame]
 
 
-@dataclass(frozen=True)
-class Picture:
-    """A figure with what a page needs beside it.
-
-    Parameters
-    ----------
-    name : str
-        Name of its file, without an ending.
-    figure : Figure
-        Not shown, not saved.
-    alt : str
-        Its message with numbers, for those who do not see it.
-    caption : str
-        What to see in it.
-    """
-
-    name: str
-    figure: Figure
-    alt: str
-    caption: str
-
-    def __post_init__(self) -> None:
-        if not self.alt.strip():
-            raise WinterswardError(f"picture '{self.name}' has no alternative text; write one")
-
-
 def deciding_picture(tables: Tables, definition: Definition) -> Picture:
     """Make the picture of the answer to the primary question."""
     level = level_text(definition.analysis.alpha)
     primary, plot_means = tables["primary"], tables["plot_means"]
+    both = "two " if len(definition.analysis.primary.pairs) == 1 else ""
+    each, circles = "Marks are the single plots", ""
+    if definition.layout.blocks:
+        each = f"Lines join the {both}treatments of one block"
+        circles = "open circles are the differences within blocks and "
     caption = (
-        "Lines join the two treatments of one block; the bars are the estimated means. At the "
-        "right, open circles are the differences within blocks and the filled mark is the estimate "
-        f"with its {level} interval; the band holds differences below {matters_text(definition)}."
+        f"{each}; the bars are the estimated means. At the right, {circles}the filled mark is the "
+        f"estimate with its {level} interval; the band holds differences below "
+        f"{matters_text(definition)}."
     )
     if estimated(primary):
-        row = planned_row(primary)
-        pair = str(row["left"]), str(row["right"])
-        factor = definition.factor_of(pair[0])
-        over = averaged_over(definition, factor, row["date"])
+        rows = [row_at(primary, at) for at in planned_rows(primary, definition)]
+        day, measure = rows[0]["date"], str(rows[0]["measure"])
+        factor = definition.factor_of(str(rows[0]["left"]))
+        over = averaged_over(definition, factor, day)
         caption += f" All values are {over}." if over else ""
-        gone = blocks_without(plot_means, str(row["measure"]), row["date"], factor, *pair)
-        caption = f"{caption} {gaps_text(gone)}".rstrip()
+        gone: dict[str, None] = {}
+        for row in rows:
+            pair = str(row["left"]), str(row["right"])
+            gone |= dict.fromkeys(blocks_without(plot_means, measure, day, factor, *pair))
+        caption = f"{caption} {gaps_text(list(gone))}".rstrip()
     figure = deciding(primary, plot_means, definition)
     return Picture("answer", figure, deciding_alt(primary, plot_means, definition), caption)
 
@@ -93,7 +75,7 @@ def progress_picture(
     """Make the picture of a measure over the season."""
     means, plot_means = tables["means"], tables["plot_means"]
     view = measure_view(definition, measure)
-    unit = "whole plot" if definition.layout.whole_plot else "plot"
+    unit = unit_kind(definition, main_factor(definition))
     caption = (
         f"{view.label} over the season. Faint lines are the single {unit}s; marks are the "
         f"estimated means with {level_text(definition.analysis.alpha)} intervals."
@@ -128,11 +110,15 @@ def differences_picture(tables: Tables, definition: Definition, measure: str) ->
     """Make the picture of the differences in a measure on every date."""
     found = tables["differences"]
     shown = shown_differences(found, definition, measure)
+    blocked = definition.layout.blocks > 0
+    circles = ", and the difference within every block as an open circle" if blocked else ""
     caption = (
         f"Differences in {measure_view(definition, measure).noun}: estimates with their "
-        f"{level_text(definition.analysis.alpha)} intervals, and the difference within every "
-        "block as an open circle. Right of zero the treatment named first had more."
+        f"{level_text(definition.analysis.alpha)} intervals{circles}. Right of zero the treatment "
+        "named first had more."
     )
+    if (shown["role"] == "secondary").any():
+        caption += " Intervals of secondary comparisons are adjusted for their family (see below)."
     if (shown["role"] == "primary").any():
         caption += " The bold line is the primary question; only it has the band of what is too "
         caption += "small to matter."
@@ -191,10 +177,11 @@ def pictures(
     Returns
     -------
     list of Picture
-        Empty before the primary question has data: until then no picture compares treatments.
+        Before the primary question has data no picture compares treatments: until then only
+        how well raters, eye and photo agree is shown.
     """
     if tables["primary"].empty:
-        return []
+        return supporting_pictures(tables, definition, measure, compared=False)
     leads = not measure and estimated(tables["primary"])
     made = [deciding_picture(tables, definition)] if leads else []
     for name in [measure] if measure else definition.measures:
@@ -206,4 +193,4 @@ def pictures(
             made.append(crossed_picture(tables, definition, name))
         if not shown_differences(tables["differences"], definition, name).empty:
             made.append(differences_picture(tables, definition, name))
-    return made
+    return made + supporting_pictures(tables, definition, measure)

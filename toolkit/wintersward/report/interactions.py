@@ -7,19 +7,16 @@ from dataclasses import dataclass
 import pandas as pd
 from markupsafe import Markup
 
+from wintersward.report.adjusting import adjust_note
 from wintersward.report.comparing import difference_decimals
+from wintersward.report.comparisons import difference_cells, difference_heads
 from wintersward.report.numbers import (
-    Said,
     Sentence,
     day_text,
-    df_text,
-    interval_said,
     level_text,
     number,
-    p_text,
     row_at,
     text,
-    value_at,
 )
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import factor_label, in_sentence, level_label, measure_view
@@ -96,39 +93,23 @@ def interactions_table(differences: pd.DataFrame, definition: Definition, measur
         return Markup("")
     rows = rows.sort_values(["effect", "left", "right", "date"], kind="stable")
     view, level = measure_view(definition, measure), level_text(definition.analysis.alpha)
-    unit, decimals = view.difference_unit, difference_decimals(view, rows)
+    decimals = difference_decimals(view, rows)
     inner = list(dict.fromkeys(_inner_words(definition, row) for _, row in rows.iterrows()))
     heads = [Head("Compared"), Head("Date")]
-    heads += [Head("difference", unit, True), Head(f"{level} interval", unit, True)]
-    heads += [Head("standard error", unit, True), Head("df", "", True), Head("p", "", True)]
+    heads += difference_heads(view, level, ("p alone", "p, Holm"))
     lines = []
-    for at in rows.index:
-        row = row_at(differences, int(at))
-        shown = {
-            name: text(view.difference(float(row[name])), decimals, signed=True)
-            for name in ("difference", "lower", "upper")
-        }
-        shown["se"] = text(view.difference(float(row["se"])), decimals + 1)
-        shown |= {"df": df_text(float(row["df"])), "p": p_text(float(row["p"]))}
-        said = {name: _said(differences, int(at), name, shown[name]) for name in shown}
-        ends = interval_said(said)
-        cells = (said["difference"], ends, said["se"], said["df"], said["p"])
+    for at in map(int, rows.index):
+        row, p = row_at(differences, at), ("p_alone", "p")
+        cells = difference_cells("differences", differences, at, view, decimals, p)
         pair = _pair_words(definition, row, len(inner) > 1)
         lines.append(Row((pair, day_text(row["date"])), cells))
     note = (
         "Each row is a difference of differences; above zero, the difference named above is higher "
-        "with the treatment named first. Intervals and p on one date are one family, adjusted by "
-        "Bonferroni's method. All are secondary."
+        "with the treatment named first. "
     )
+    note += adjust_note(rows, definition)
     caption = f"{view.label}: {in_sentence(inner[0])}" if len(inner) == 1 else view.label
     return html_table(f"{caption}, compared between treatments", heads, lines, note)
-
-
-def _said(differences: pd.DataFrame, at: int, name: str, shown: str) -> str | Said:
-    """Tie a number to its place; what could not be estimated has none."""
-    if pd.isna(value_at(differences, at, name)):
-        return "–"
-    return number("differences", differences, at, name, shown)
 
 
 def _names(definition: Definition, row: pd.Series) -> tuple[str, str, str, str]:
@@ -161,13 +142,14 @@ def interaction_words(differences: pd.DataFrame, definition: Definition, measure
         Empty where there is none, or where it could not be estimated.
     """
     rows = interactions(differences, measure)
-    wanted = set(definition.analysis.primary.compare)
+    wanted = [set(pair) for pair in definition.analysis.primary.pairs]
     kept = []
     for at in rows.index:
         row = row_at(differences, int(at))
         found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
         numbers = [float(row[name]) for name in ("difference", "lower", "upper")]
-        if wanted in (set(found.outer), set(found.inner)) and not any(map(pd.isna, numbers)):
+        asked = set(found.outer) in wanted or set(found.inner) in wanted
+        if asked and not any(map(pd.isna, numbers)):
             kept.append(int(at))
     if not kept:
         return Sentence("")

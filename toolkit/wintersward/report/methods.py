@@ -7,26 +7,27 @@ import datetime as dt
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.report.numbers import counted, day_text, days_listed, df_text, listed_words
+from wintersward.report.numbers import counted, day_text, days_listed, df_text
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     factor_label,
     in_sentence,
     measure_view,
     quantity,
+    unit_kind,
 )
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition, Level, PhotoMeasure, SheetMeasure, Window
 
 __all__ = [
-    "adjust_words",
     "draw_words",
-    "family_words",
     "layout_words",
     "material_words",
     "measure_words",
     "photo_words",
+    "replication_words",
     "skeleton_table",
+    "surroundings_words",
     "unit_words",
 ]
 
@@ -35,6 +36,12 @@ _SAMPLES = (
     "they never count as replicates. A unit that was observed with fewer of them than planned "
     "counts the same as the others, although its mean is less certain."
 )
+
+
+def replication_words(definition: Definition) -> str:
+    """Say how often everything is there: six blocks, or 4 rows and 4 columns."""
+    blocks = definition.layout.blocks
+    return counted(blocks, "block") if blocks else definition.replication
 
 
 def layout_words(definition: Definition) -> str:
@@ -47,31 +54,58 @@ def layout_words(definition: Definition) -> str:
     """
     layout, system = definition.layout, definition.units
     size = " by ".join(quantity(side, "distance", system) for side in layout.plot_size)
+    alley = quantity(layout.alley, "distance", system)
+    unit = "subplot" if layout.whole_plot else "plot"
+    return (
+        f"{_arranged(definition)} A {unit} measures {size}; alleys are {alley} wide, and the "
+        f"outermost {quantity(layout.edge_left_out, 'distance', system)} of every plot is left "
+        "out of all observations."
+    )
+
+
+def _arranged(definition: Definition) -> str:
+    """Say what the layout is."""
+    layout, count = definition.layout, definition.combinations
     by = layout.blocks_follow
     follow = f" (laid out by {in_sentence(by)})" if by else ""
-    blocks = counted(layout.blocks, "block")
-    if layout.whole_plot and layout.subplot:
+    blocks = f"{counted(layout.blocks, 'block')}{follow}"
+    if layout.kind == "split plot":
         whole, sub = (
-            counted(len(definition.treatments[name].levels), kind)
+            counted(len(definition.treatments[str(name)].levels), kind)
             for name, kind in ((layout.whole_plot, "whole plot"), (layout.subplot, "subplot"))
         )
-        kind = (
-            f"The trial is a split plot in {blocks}{follow}. Each block holds {whole}, one for "
-            f"each {_factor(definition, layout.whole_plot)} treatment, and each whole plot holds "
-            f"{sub}, one for each {_factor(definition, layout.subplot)} treatment. A subplot"
+        return (
+            f"The trial is a split plot in {blocks}. Each block holds {whole}, one for each "
+            f"{_factor(definition, layout.whole_plot)} treatment, and each whole plot holds "
+            f"{sub}, one for each {_factor(definition, layout.subplot)} treatment."
         )
-    else:
-        count = 1
-        for factor in definition.treatments.values():
-            count *= len(factor.levels)
-        kind = (
-            f"The trial is laid out in {blocks}{follow}. Each block holds every treatment once, "
-            f"on {counted(count, 'plot')}. A plot"
+    if layout.kind == "strip plot":
+        rows, columns = (
+            counted(len(definition.treatments[str(name)].levels), kind)
+            for name, kind in (
+                (layout.row_strips, "row strip"),
+                (layout.column_strips, "column strip"),
+            )
+        )
+        return (
+            f"The trial is a strip plot in {blocks}. Through each block run {rows}, one for each "
+            f"{_factor(definition, layout.row_strips)} treatment, and across them {columns}, one "
+            f"for each {_factor(definition, layout.column_strips)} treatment; a plot lies where "
+            "two of them cross."
+        )
+    if layout.kind == "latin square":
+        return (
+            f"The trial is a Latin square of {definition.replication}: every treatment stands once "
+            "in each row and once in each column."
+        )
+    if layout.kind == "completely random":
+        return (
+            f"The trial is completely random, without blocks: {definition.replication}, anywhere "
+            f"among {definition.plot_count} plots."
         )
     return (
-        f"{kind} measures {size}; alleys are {quantity(layout.alley, 'distance', system)} wide, "
-        f"and the outermost {quantity(layout.edge_left_out, 'distance', system)} of every plot is "
-        "left out of all observations."
+        f"The trial is laid out in {blocks}. Each block holds every treatment once, on "
+        f"{counted(count, 'plot')}."
     )
 
 
@@ -84,18 +118,35 @@ def draw_words(definition: Definition) -> str:
         The trial.
     """
     layout, seed = definition.layout, definition.layout.seed
-    if layout.whole_plot and layout.subplot:
-        whole, sub = (_factor(definition, name) for name in (layout.whole_plot, layout.subplot))
-        how = (
-            f"in every block, {whole} treatments over its whole plots; then, in every whole plot, "
-            f"{sub} treatments over its subplots"
-        )
-    else:
-        how = "in every block, all treatments over its plots"
+    one, other = (_factor(definition, name) for name in _two(definition))
+    how = {
+        "split plot": f"in every block, {one} treatments over its whole plots; then, in every "
+        f"whole plot, {other} treatments over its subplots",
+        "strip plot": f"in every block, {one} treatments over its row strips and, by themselves, "
+        f"{other} treatments over its column strips",
+        "latin square": "one of the squares in which every treatment stands once in each row "
+        "and once in each column",
+        "completely random": "all treatments over all plots",
+        "randomised blocks": "in every block, all treatments over its plots",
+    }[layout.kind]
     return (
         f"Treatments were drawn at random by computer with the seed {seed}: {how}. The same seed "
         "draws the same plan again; a run stops where the plan on file is another."
     )
+
+
+def _two(definition: Definition) -> tuple[str, str]:
+    """Name the factor of the larger units and the other one; the first twice where plots are all.
+
+    Where each factor has units of its own, the layout names both.
+    """
+    layout = definition.layout
+    if layout.kind == "split plot":
+        return str(layout.whole_plot), str(layout.subplot)
+    if layout.kind == "strip plot":
+        return str(layout.row_strips), str(layout.column_strips)
+    first = next(iter(definition.treatments))
+    return first, first
 
 
 def _factor(definition: Definition, name: str | None) -> str:
@@ -104,26 +155,42 @@ def _factor(definition: Definition, name: str | None) -> str:
 
 def unit_words(definition: Definition) -> str:
     """Say what the experimental units are, and what is only a sample of them."""
-    layout = definition.layout
-    if not (layout.whole_plot and layout.subplot):
+    one, other = _two(definition)
+    if one == other:
         return (
             "The experimental unit is the plot: treatments were drawn for plots. Photos, readings "
             f"and raters within a plot are samples of it and are averaged first; {_SAMPLES}"
         )
-    whole, sub = (_factor(definition, name) for name in (layout.whole_plot, layout.subplot))
+    kinds = [unit_kind(definition, name) for name in (one, other)]
+    first, second = (_factor(definition, name) for name in (one, other))
+    both = ", that of both together the plot" if definition.layout.kind == "strip plot" else ""
     said = (
-        f"The experimental unit of {whole} is the whole plot, that of {sub} the subplot: for "
-        "these the treatments were drawn. Photos, readings and raters within a plot are samples "
-        f"of it and are averaged first; {_SAMPLES}"
+        f"The experimental unit of {first} is the {kinds[0]}, that of {second} the {kinds[1]}"
+        f"{both}: for these the treatments were drawn. Photos, readings and raters within a plot "
+        f"are samples of it and are averaged first; {_SAMPLES}"
     )
-    applied = definition.treatments[layout.subplot].applied
-    if applied is None:
-        return said
-    day = day_text(dates_meant(definition.dates, applied)[0])
-    return (
-        f"{said} Until {day}, when {sub} began, the subplots of a whole plot were treated alike "
-        "and are samples of it as well."
-    )
+    for name, outer in ((one, kinds[1]), (other, kinds[0])):
+        applied = definition.treatments[name].applied
+        if applied is None:
+            continue
+        day = day_text(dates_meant(definition.dates, applied)[0])
+        inner = "subplots" if definition.layout.whole_plot else "plots"
+        said += (
+            f" Until {day}, when {_factor(definition, name)} began, the {inner} of a {outer} were "
+            "treated alike and are samples of it as well."
+        )
+    return said
+
+
+def surroundings_words(definition: Definition) -> str:
+    """Name what lies around the units of each treatment and is taken as fixed; empty for nothing."""
+    return {
+        "split plot": "blocks around whole plots, whole plots around subplots",
+        "strip plot": "blocks around strips",
+        "latin square": "rows and columns",
+        "completely random": "",
+        "randomised blocks": "the blocks",
+    }[definition.layout.kind]
 
 
 def skeleton_table(skeleton: pd.DataFrame, definition: Definition) -> Markup:
@@ -223,55 +290,6 @@ def photo_words(definition: Definition) -> list[str]:
             "Grey pixels have no hue and never count. Green cover is the share of green pixels."
         )
     return said
-
-
-def adjust_words(definition: Definition) -> str:
-    """Say which comparisons are adjusted, and why the primary one is not."""
-    method = {
-        "tukey": "Tukey's method",
-        "holm": "Holm's method",
-        "bonferroni": "Bonferroni's method",
-    }[definition.analysis.among_treatments]
-    crossed = within = ""
-    pairs_only = any(len(factor.levels) == 2 for factor in definition.treatments.values())
-    alone = "; the one pair of a factor with two treatments is not adjusted" if pairs_only else ""
-    if len(definition.treatments) > 1:
-        within = " (within one treatment of the other factor, where they are taken within)"
-        crossed = (
-            " Whether the difference of one factor depends on the other is asked on every date "
-            "too; these comparisons are adjusted by Bonferroni's method."
-        )
-    return (
-        "The primary question, as the definition names it, stands alone; it is not adjusted. All "
-        f"pairs of one factor in one measure on one date{within} are one family, adjusted by "
-        f"{method}{alone}.{crossed} Nothing is adjusted across measures and dates."
-    )
-
-
-def family_words(tests: pd.DataFrame, differences: pd.DataFrame, alpha: float) -> str:
-    """Say how many tests the report holds, so that the odd small p is seen in proportion.
-
-    The adjusted copy of the primary contrast is not counted: it asks nothing new.
-    """
-    secondary = differences[differences["role"] == "secondary"]
-    asked = ["measure", "date", "effect", "left", "right"]
-    first = differences.loc[differences["role"] == "primary", asked]
-    known = set(first.itertuples(index=False, name=None))
-    overall = secondary["within"].fillna("") == ""
-    rows = list(secondary[asked].itertuples(index=False, name=None))
-    copy = overall & pd.Series([row in known for row in rows], index=secondary.index, dtype=bool)
-    crossed = secondary["effect"].astype(str).str.contains(":")
-    pairs, deeper = int((~crossed & ~copy).sum()), int(crossed.sum())
-    if not pairs and tests.empty:
-        return ""
-    share = round(1 / alpha)
-    parts = [counted(len(tests), "F test"), counted(pairs, "comparison")]
-    parts += [counted(deeper, "difference of differences", "differences of differences")][:deeper]
-    return (
-        f"This report holds {listed_words(parts)} besides the primary one. Were no treatment "
-        f"different from any other, about one in {share} unadjusted p values would still lie below "
-        f"{alpha:g}. Secondary comparisons are therefore leads to follow up, not answers."
-    )
 
 
 def material_words(level: Level, system: str) -> str:

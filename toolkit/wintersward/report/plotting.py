@@ -9,18 +9,27 @@ import pandas as pd
 
 from wintersward.report.covers import spells_of
 from wintersward.report.figures import (
-    Picture,
     crossed_picture,
     deciding_picture,
     differences_picture,
     pictures,
     progress_picture,
 )
+from wintersward.report.picture import Picture
+from wintersward.report.supporting_figures import arrivals_picture, residuals_picture
 
 if TYPE_CHECKING:
     from wintersward.study import Trial
 
-__all__ = ["plot_answer", "plot_combinations", "plot_differences", "plot_means", "study_pictures"]
+__all__ = [
+    "plot_answer",
+    "plot_arrivals",
+    "plot_combinations",
+    "plot_differences",
+    "plot_means",
+    "plot_residuals",
+    "study_pictures",
+]
 
 Tables = Mapping[str, pd.DataFrame]
 
@@ -58,12 +67,22 @@ def plot_differences(trial: Trial, tables: Tables, measure: str) -> Picture:
     return differences_picture(tables, trial.definition, measure)
 
 
+def plot_arrivals(trial: Trial, tables: Tables) -> Picture:
+    """Draw the day on which every unit reached the stated level."""
+    return arrivals_picture(tables, trial.definition)
+
+
+def plot_residuals(trial: Trial, tables: Tables, measure: str) -> Picture:
+    """Draw what the models of a measure leave unexplained."""
+    return residuals_picture(tables, trial.definition, measure)
+
+
 def study_pictures(trial: Trial, tables: Tables, measure: str = "") -> list[Picture]:
     """Draw everything that a report shows of a measure, or of all measures and the answer.
 
     Returns
     -------
     list of Picture
-        Empty before the primary question has data.
+        None that compares treatments before the primary question has data.
     """
     return pictures(tables, trial.definition, measure, spells_of(trial))

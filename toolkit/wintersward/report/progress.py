@@ -31,6 +31,7 @@ from wintersward.report.drawing import (
 from wintersward.report.numbers import between_text, day_text, mean_decimals, text
 from wintersward.report.views import (
     MeasureView,
+    carried_by,
     events,
     in_sentence,
     level_label,
@@ -95,8 +96,8 @@ def _chosen(means: pd.DataFrame, measure: str, effect: str) -> pd.DataFrame:
 def unit_lines(plot_means: pd.DataFrame, definition: Definition, measure: str) -> pd.DataFrame:
     """Gather the values of every experimental unit of the main factor over the season.
 
-    Subplots are averaged onto their whole plot where whole plots carry the factor and all of
-    its subplots were observed.
+    Plots are averaged onto their whole plot or strip where these carry the factor and all plots
+    in them were observed.
 
     Returns
     -------
@@ -108,8 +109,10 @@ def unit_lines(plot_means: pd.DataFrame, definition: Definition, measure: str) -
     kept = plot_means[plot_means["measure"] == measure]
     if kept.empty or factor not in kept:
         return pd.DataFrame(columns=["unit", "block", "level", "date", "value"])
-    carried = factor == definition.layout.whole_plot  # by whole plots, over their subplots
-    unit = kept["whole_plot" if carried else "unit_name"].astype(str)
+    carried = carried_by(definition, factor)  # by whole plots or strips, over their plots
+    unit = kept["whole_plot" if carried == "whole plot" else "unit_name"].astype(str)
+    if carried.endswith("strip"):  # of which each block has one a treatment
+        unit = kept["block"].astype(str) + ":" + kept[factor].astype(str)
     whole = complete_units(kept, unit, factor) if carried else pd.Series(True, index=kept.index)
     held = pd.DataFrame(
         {

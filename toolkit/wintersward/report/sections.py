@@ -10,11 +10,14 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.analysis.results import TABLES
-from wintersward.report import accounts, interactions, methods, summaries
+from wintersward.report import accounts, adjusting, interactions, methods, summaries, support
+from wintersward.report.answers import answers_table
 from wintersward.report.baselines import baseline_table
 from wintersward.report.cautions import cautions
 from wintersward.report.covers import covers_table
+from wintersward.report.meanings import exclusions_answer, meaning
 from wintersward.report.numbers import counted, day_text, level_text
+from wintersward.report.references import references, supporting_words
 from wintersward.report.tables import Head, Row, frame_table, html_table
 from wintersward.report.views import (
     factor_label,
@@ -27,9 +30,7 @@ from wintersward.report.views import (
 from wintersward.report.words import (
     answer,
     basis,
-    exclusions_answer,
     matters_text,
-    meaning,
     question_text,
     waiting,
 )
@@ -44,6 +45,8 @@ __all__ = ["CONTEXTS"]
 Context = dict[str, Any]
 # Rows of a table that the appendix shows; the files hold all.
 _MOST_ROWS = 1500
+# Tables that tell the values of single plots: not shown while the comparison waits.
+_PLOT_VALUES = ("observations", "plot_means", "photo_scores", "eye_and_photo", "residuals")
 _SI = {"measure": "SI unit of the measure", "measure squared": "SI unit squared"}
 
 
@@ -61,6 +64,7 @@ def _answer(page: Page) -> Context:
         "notice": getattr(definition, "notice", None) or "",
         "answer": answer(primary, definition, notes=notes, counts=counts),
         "basis": basis(primary, definition),
+        "randomised": support.randomised(page),
         "meaning": meaning(primary, definition),
         "picture": picture,
         "primary_noun": measure_view(definition, definition.analysis.primary.measure).noun,
@@ -151,13 +155,15 @@ def _layout(page: Page) -> Context:
 def _plots_table(page: Page, plots: pd.DataFrame) -> Markup:
     factors = list(page.definition.treatments)
     split = page.definition.layout.whole_plot is not None
-    heads = [Head("Block"), Head("Plot"), *([Head("Whole plot")] if split else [])]
+    # Where there are no blocks, rows hold the plots together.
+    side = "block" if page.definition.layout.blocks else "row"
+    heads = [Head(side.capitalize()), Head("Plot"), *([Head("Whole plot")] if split else [])]
     heads += [Head(factor_label(page.definition, name)) for name in factors]
     rows = []
     for _, plot in plots.iterrows():
         cells = [str(plot["whole_plot"])] if split else []
         cells += [level_label(page.definition, str(plot[name])) for name in factors]
-        rows.append(Row((str(plot["block"]), str(plot["plot"])), tuple(cells)))
+        rows.append(Row((str(plot[side]), str(plot["plot"])), tuple(cells)))
     return html_table("What was drawn for every plot", heads, rows)
 
 
@@ -166,7 +172,7 @@ def _results(page: Page) -> Context:
     return {
         "waiting": waiting(definition, page.table("counts")) if page.waiting else "",
         "measures": [_measure(page, name) for name in definition.measures],
-        "family": methods.family_words(
+        "family": adjusting.counted_words(
             page.table("tests"), page.table("differences"), definition.analysis.alpha
         ),
     }
@@ -189,11 +195,12 @@ def _measure(page: Page, name: str) -> Context:
             if (picture := page.figure(picture_name(kind, name)))
         ],
         "baseline": baseline_table(page.table("plot_means"), page.table("notes"), definition, name),
-        "means": [summaries.means_table(means, definition, name, e) for e in effects],
+        "means": [summaries.means_table(means, definition, name, e, differences) for e in effects],
         "differences": summaries.differences_table(differences, definition, name),
         "within": summaries.differences_table(differences, definition, name, within=True),
         "crossings": _crossings(page, name),
         "tests": summaries.effects_table(page.table("tests"), definition, name),
+        "together": support.together_context(page, name),
         "notes": _notes(page, name),
         "seen": _seen(page, name),
     }
@@ -218,11 +225,15 @@ def _order(page: Page, effect: str) -> int:
 
 
 def _notes(page: Page, name: str) -> list[tuple[str, str]]:
+    """List the notes about single dates; those of supporting analyses stand beside these."""
     notes = page.table("notes")
-    return [
-        (day_text(row["date"]), str(row["text"]).replace("whole_plot", "whole plot"))
-        for _, row in notes[notes["measure"] == name].iterrows()
-    ]
+    said = []
+    for _, row in notes[notes["measure"] == name].iterrows():
+        words = str(row["text"]).replace("whole_plot", "whole plot")
+        beside = support.SUPPORTING_NOTES
+        if not (words.startswith(beside) or str(row["code"]) in beside):
+            said.append((day_text(row["date"]), words))
+    return said
 
 
 def _seen(page: Page, name: str) -> str:
@@ -253,12 +264,12 @@ def _photos(page: Page) -> Context:
 
 
 def _methods(page: Page) -> Context:
-    definition = page.definition
+    definition, sources = page.definition, references(page.table)
     return {
         "units": methods.unit_words(definition),
         "skeleton": methods.skeleton_table(page.table("skeleton"), definition),
-        "adjusting": methods.adjust_words(definition),
-        "family": methods.family_words(
+        "adjusting": adjusting.adjust_words(definition, _adjust(page)),
+        "family": adjusting.counted_words(
             page.table("tests"), page.table("differences"), definition.analysis.alpha
         ),
         "level": level_text(definition.analysis.alpha),
@@ -267,9 +278,18 @@ def _methods(page: Page) -> Context:
         "degrees": any(
             measure_view(definition, m).kind == "temperature" for m in definition.measures
         ),
-        "kramer": definition.analysis.among_treatments == "tukey",
+        "surroundings": methods.surroundings_words(definition),
+        "supporting": supporting_words(page.table),
+        "references": sources,
+        "kenward": any(source.startswith("Kenward") for source in sources),
         "system": "US customary" if definition.units == "us" else "metric",
     }
+
+
+def _adjust(page: Page) -> str:
+    """Tell how the comparisons of the primary question are adjusted; empty before the answer."""
+    primary = page.table("primary")
+    return "" if primary.empty else str(primary["adjust"].iloc[0])
 
 
 def _exclusions(page: Page) -> Context:
@@ -281,7 +301,7 @@ def _exclusions(page: Page) -> Context:
         "totals": totals,
         "counts": accounts.counts_table(counts, definition),
         "exclusions": accounts.exclusions_table(page.table("exclusions"), definition),
-        "answers": summaries.answers_table(primary, definition),
+        "answers": answers_table(primary, definition),
         "changed": exclusions_answer(primary, definition) if not primary.empty else "",
     }
 
@@ -294,7 +314,7 @@ def _limits(page: Page) -> Context:
     measures = page.definition.measures.values()
     return {
         "season": _season(page),
-        "blocks": counted(page.definition.layout.blocks, "block"),
+        "blocks": methods.replication_words(page.definition),
         "photos": any(isinstance(m, PhotoMeasure) for m in measures),
         "ratings": any(isinstance(m, SheetMeasure) and m.scale is not None for m in measures),
         "species": " and ".join(page.definition.site.turf.species),
@@ -323,7 +343,7 @@ def _appendix(page: Page) -> Context:
     shown = []
     for name, table in TABLES.items():
         frame = page.table(name)
-        hidden = page.waiting and name in ("observations", "plot_means", "photo_scores")
+        hidden = page.waiting and name in _PLOT_VALUES
         if frame.empty or hidden:
             continue
         units = {c.name: _SI.get(c.unit, c.unit) for c in table.columns if c.unit}
@@ -336,11 +356,15 @@ CONTEXTS: dict[str, Callable[[Page], Context]] = {
     "answer": _answer,
     "trial": _trial,
     "layout": _layout,
+    "support": support.support_context,
     "results": _results,
+    "agreement": support.agreement_context,
     "photos": _photos,
+    "checks": support.checks_context,
     "methods": _methods,
     "exclusions": _exclusions,
     "deviations": _deviations,
+    "replication": support.replication_context,
     "limits": _limits,
     "cautions": _cautions,
     "provenance": _provenance,

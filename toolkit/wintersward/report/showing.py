@@ -6,6 +6,7 @@ import io
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
+from markupsafe import Markup
 from matplotlib.figure import Figure
 from PIL import Image, ImageDraw, ImageFont
 
@@ -47,6 +48,11 @@ def show(what: pd.DataFrame | Figure | Image.Image, words: str, limit: int = 0) 
         raise WinterswardError("show() needs words: a table's caption or a picture's message")
     if isinstance(what, pd.DataFrame):
         frame = what.reset_index(drop=True)
+        if frame.empty:
+            said = f"{words}: nothing to show yet."
+            html = str(Markup("<p>{}</p>").format(said))
+            display({"text/html": html, "text/plain": said}, raw=True)
+            return
         html = str(frame_table("", frame, words, most=limit))
         display({"text/html": html, "text/plain": frame.to_string()}, raw=True)
         return

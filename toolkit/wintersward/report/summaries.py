@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import math
-
 import pandas as pd
 from markupsafe import Markup
 
+from wintersward.report.adjusting import adjust_note, letters_note
 from wintersward.report.comparing import difference_decimals, shown_differences
+from wintersward.report.comparisons import difference_cells, difference_heads, pair_text
 from wintersward.report.numbers import (
     Said,
     Sentence,
     counted,
     day_text,
     df_text,
-    interval_said,
     level_text,
     mean_decimals,
     number,
@@ -23,7 +22,7 @@ from wintersward.report.numbers import (
     text,
     value_at,
 )
-from wintersward.report.tables import Cell, Head, Row, html_table
+from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     MeasureView,
     averaged_over,
@@ -32,28 +31,25 @@ from wintersward.report.views import (
     level_label,
     main_factor,
     measure_view,
-    within_label,
+    unit_kind,
 )
-from wintersward.report.words import shown_decimals
 from wintersward.trial.schema import Definition
 
 __all__ = [
-    "ADJUSTED",
-    "answers_table",
     "differences_table",
     "means_table",
     "over_note",
     "effects_table",
 ]
 
-ADJUSTED = {
-    "tukey": "Tukey's method",
-    "holm": "Holm's method",
-    "bonferroni": "Bonferroni's method",
-}
 
-
-def means_table(means: pd.DataFrame, definition: Definition, measure: str, effect: str) -> Markup:
+def means_table(
+    means: pd.DataFrame,
+    definition: Definition,
+    measure: str,
+    effect: str,
+    differences: pd.DataFrame | None = None,
+) -> Markup:
     """Show the estimated means of an effect, a row a date, side by side for the treatments.
 
     Parameters
@@ -66,6 +62,8 @@ def means_table(means: pd.DataFrame, definition: Definition, measure: str, effec
         What was observed.
     effect : str
         A factor, or two joined by ``:``; the main factor goes across.
+    differences : DataFrame, optional
+        Table of the run, which names the family behind letters.
 
     Returns
     -------
@@ -81,9 +79,11 @@ def means_table(means: pd.DataFrame, definition: Definition, measure: str, effec
     other = next((name for name in names if name != across), "")
     interval = f"{level_text(definition.analysis.alpha)} interval"
     heads = [Head("Date"), *([Head(factor_label(definition, other))] if other else [])]
+    lettered = bool((rows["letters"].fillna("") != "").any())
     for level in definition.treatments[across].levels:
         group = level_label(definition, level)
         heads += [Head("mean", view.unit, True, group), Head(interval, "", True, group)]
+        heads += [Head("letters", "", False, group)] if lettered else []
     decimals = mean_decimals([view.difference(float(se)) for se in rows["se"]])
     lines = []
     for day, here in rows.groupby("date", sort=True):
@@ -93,10 +93,13 @@ def means_table(means: pd.DataFrame, definition: Definition, measure: str, effec
                 parts = {across: level, other: inner}
                 found = here[here["level"] == ":".join(parts[name] for name in names)]
                 cells += _mean_cells(means, found, view, decimals)
+                cells += [", ".join(found["letters"].fillna(""))] if lettered else []
             labels = (day_text(day), *([level_label(definition, inner)] if other else []))
             lines.append(Row(labels, tuple(cells)))
     caption = f"{view.label}: means by {_by(definition, effect)}"
     note = f"{_units_note(rows, definition, names)} {_means_note(rows, definition, view)}"
+    if lettered and differences is not None:
+        note += f" {letters_note(differences, measure)}"
     return html_table(caption, heads, lines, note)
 
 
@@ -122,11 +125,10 @@ def _mean_cells(
 def _units_note(rows: pd.DataFrame, definition: Definition, factors: list[str]) -> str:
     """Say over how many units the means are, and over which other treatments."""
     fewest, most = int(rows["units"].min()), int(rows["units"].max())
-    split = definition.layout.whole_plot
-    kind = "whole plot" if factors == [split] else "subplot" if split else "plot"
+    kind, blocks = unit_kind(definition, ":".join(factors)), definition.layout.blocks
     if fewest == most:
-        blocks = counted(definition.layout.blocks, "block")
-        said = f"Each mean is over {counted(most, kind)} in {blocks}."
+        said = f"Each mean is over {counted(most, kind)}"
+        said += f" in {counted(blocks, 'block')}." if blocks else "."
     else:
         said = f"The means are over {fewest} to {most} {kind}s; results/means.csv tells which."
     return said + over_note(rows, definition)
@@ -201,20 +203,13 @@ def differences_table(
         return Markup("")
     view = measure_view(definition, measure)
     decimals = difference_decimals(view, rows)
-    unit, interval = view.difference_unit, f"{level_text(definition.analysis.alpha)} interval"
-    heads = [
-        Head("Treatments"),
-        Head("Date"),
-        Head("difference", unit, True),
-        Head(interval, unit, True),
-        Head("standard error", unit, True),
-        Head("df", "", True),
-        Head("p", "", True),
-    ]
+    heads = [Head("Treatments"), Head("Date")]
+    level = level_text(definition.analysis.alpha)
+    heads += difference_heads(view, level, ("p alone", "p, Holm"))
     lines = [_difference_row(differences, int(at), definition, view, decimals) for at in rows.index]
     caption = f"{view.label}: differences between treatments"
     caption += ", each within one treatment of the other factor" if within else ""
-    note = f"{_adjust_note(rows, definition)}{over_note(rows, definition)}"
+    note = f"{adjust_note(rows, definition)}{over_note(rows, definition)}"
     return html_table(caption, heads, lines, note)
 
 
@@ -222,56 +217,12 @@ def _difference_row(
     differences: pd.DataFrame, at: int, definition: Definition, view: MeasureView, decimals: int
 ) -> Row:
     row = row_at(differences, at)
-    left, right = (level_label(definition, str(row[side])) for side in ("left", "right"))
-    pair = f"{left} minus {in_sentence(right)}"
-    inside = within_label(definition, str(row["within"]) if row["within"] == row["within"] else "")
-    pair += f", with {in_sentence(inside)}" if inside else ""
+    cells = difference_cells("differences", differences, at, view, decimals, ("p_alone", "p"))
     primary = row["role"] == "primary"
-
-    def said(name: str, shown: str) -> str | Said:
-        if not math.isfinite(float(row[name])):
-            return "–"
-        return number("differences", differences, at, name, shown)
-
-    shown = {
-        name: text(view.difference(float(row[name])), decimals, signed=True)
-        for name in ("difference", "lower", "upper")
-    }
-    ends = {name: said(name, shown[name]) for name in ("lower", "upper")}
-    cells = (
-        said("difference", shown["difference"]),
-        interval_said(ends),
-        said("se", text(view.difference(float(row["se"])), decimals + 1)),
-        said("df", df_text(float(row["df"]))),
-        said("p", p_text(float(row["p"]))),
-    )
+    if primary:  # no member of the family
+        cells = (*cells[:-1], "–")
     day = day_text(row["date"]) + (", primary" if primary else "")
-    return Row((pair, day), cells, strong=primary)
-
-
-def _adjust_note(rows: pd.DataFrame, definition: Definition) -> str:
-    """Say what is adjusted in a table of differences, as what family, and what is not."""
-    notes = []
-    within = (rows["within"].fillna("") != "").any()
-    secondary = rows[rows["role"] == "secondary"]
-    alone = "one on each date"
-    alone += " within each treatment of the other factor" if within else ""
-    for effect, group in secondary.groupby("effect", sort=False):
-        label = in_sentence(factor_label(definition, str(effect)))
-        methods = [ADJUSTED[m] for m in dict.fromkeys(group["adjust"]) if m in ADJUSTED]
-        if methods:
-            inside = ", within one treatment of the other factor," if within else ""
-            notes.append(
-                f"Pairs of {label} treatments on one date{inside} are one family: their intervals "
-                f"and p are adjusted by {' and '.join(methods)}."
-            )
-        else:
-            notes.append(f"The pair of {label} treatments is not adjusted: there is {alone}.")
-    if (rows["role"] == "primary").any():
-        notes.append("The primary question stands alone and is not adjusted.")
-    if len(secondary):
-        notes.append("All other comparisons are secondary." if not within else "All are secondary.")
-    return " ".join(notes)
+    return Row((pair_text(definition, row), day), cells, strong=primary)
 
 
 def effects_table(tests: pd.DataFrame, definition: Definition, measure: str) -> Markup:
@@ -302,44 +253,3 @@ def effects_table(tests: pd.DataFrame, definition: Definition, measure: str) -> 
     methods = " and ".join(dict.fromkeys(tests.loc[rows.index, "method"]))
     note = f"Degrees of freedom of the error: {methods}. The p values are not adjusted."
     return html_table(f"{view.label}: F tests of the treatment terms", heads, lines, note)
-
-
-def answers_table(primary: pd.DataFrame, definition: Definition) -> Markup:
-    """Show the primary answer as planned beside that with excluded observations put back."""
-    if primary.empty:
-        return Markup("")
-    view = measure_view(definition, str(primary["measure"].iloc[0]))
-    decimals = max(shown_decimals(row_at(primary, int(at)), view) for at in primary.index)
-    left, right = (level_label(definition, str(primary[s].iloc[0])) for s in ("left", "right"))
-    unit, interval = view.difference_unit, f"{level_text(definition.analysis.alpha)} interval"
-    heads = [
-        Head("Analysis"),
-        Head(f"{left}, mean", view.unit, True),
-        Head(f"{right}, mean", view.unit, True),
-        Head("difference", unit, True),
-        Head(interval, unit, True),
-        Head("df", "", True),
-        Head("p", "", True),
-    ]
-    lines = []
-    for at in primary.index:
-        row = row_at(primary, at)
-
-        def said(name: str, shown: str, at: int = int(at)) -> str | Said:
-            if not math.isfinite(value_at(primary, at, name)):
-                return "–"
-            return number("primary", primary, at, name, shown)
-
-        means = [
-            said(n, text(view.value(float(row[n])), decimals)) for n in ("left_mean", "right_mean")
-        ]
-        gap = {
-            n: said(n, text(view.difference(float(row[n])), decimals, signed=True))
-            for n in ("difference", "lower", "upper")
-        }
-        ends = interval_said({n: gap[n] for n in ("lower", "upper")})
-        rest = (said("df", df_text(float(row["df"]))), said("p", p_text(float(row["p"]))))
-        cells: tuple[Cell, ...] = (*means, gap["difference"], ends, *rest)
-        which = str(row["which"])
-        lines.append(Row((which[0].upper() + which[1:],), cells, strong=which == "as planned"))
-    return html_table("The primary question, with and without exclusions", heads, lines)

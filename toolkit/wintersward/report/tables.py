@@ -15,6 +15,8 @@ __all__ = ["Cell", "Head", "Row", "frame_table", "html_table"]
 
 # Heads of rows up to this length, such as a day, stay on one line.
 _SHORT = 18
+# Heads of single rows beyond this length are broken into lines.
+_LONG = 40
 
 Cell = str | Said | Sentence | Markup
 
@@ -33,12 +35,15 @@ class Head:
         Numbers stand flush right, words flush left.
     group : str
         Neighbouring columns with the same group share a head above theirs.
+    prose : bool
+        Whether its cells hold sentences, which need room.
     """
 
     label: str
     unit: str = ""
     numeric: bool = False
     group: str = ""
+    prose: bool = False
 
 
 @dataclass(frozen=True)
@@ -137,9 +142,11 @@ def _row(row: Row, heads: Sequence[Head], span: int) -> Markup:
                     span, kind, label
                 )
         else:
-            cells += Markup('<th scope="row">{}</th>').format(label)
+            kind = Markup(' class="long"') if len(label) > _LONG else ""
+            cells += Markup('<th scope="row"{}>{}</th>').format(kind, label)
     for head, cell in zip(heads[len(row.heads) :], row.cells, strict=True):
         kind = Markup(' class="n"') if head.numeric else ""
+        kind = Markup(' class="prose"') if head.prose else kind
         cells += Markup("<td{}>{}</td>").format(kind, escape(cell))
     classes = [name for name, on in (("strong", row.strong), ("first", span > 0)) if on]
     kind = Markup(' class="{}"').format(" ".join(classes)) if classes else ""

@@ -16,6 +16,7 @@ __all__ = [
     "MeasureView",
     "averaged_over",
     "begins",
+    "carried_by",
     "events",
     "factor_label",
     "in_sentence",
@@ -27,6 +28,7 @@ __all__ = [
     "picture_name",
     "plots_with",
     "quantity",
+    "unit_kind",
     "unit_of",
     "within_label",
 ]
@@ -201,7 +203,7 @@ def main_factor(definition: Definition) -> str:
     """Name the factor that pictures colour by: that of the primary question's whole plots."""
     if definition.layout.whole_plot:
         return definition.layout.whole_plot
-    return definition.factor_of(definition.analysis.primary.compare[0])
+    return definition.factor_of(definition.analysis.primary.levels[0])
 
 
 def marks_of(definition: Definition, factor: str) -> dict[str, Mark]:
@@ -234,6 +236,23 @@ def averaged_over(definition: Definition, factor: str, day: object) -> str:
     return f"averaged over {said} treatments" if said else ""
 
 
+def carried_by(definition: Definition, factor: str) -> str:
+    """Name what holds several plots and carries one treatment of a factor; empty for plots."""
+    layout = definition.layout
+    kinds = {
+        layout.whole_plot: "whole plot",
+        layout.row_strips: "row strip",
+        layout.column_strips: "column strip",
+    }
+    return kinds.get(factor, "")
+
+
+def unit_kind(definition: Definition, effect: str) -> str:
+    """Name the experimental unit of a factor, or of factors joined by ``:``."""
+    smallest = "subplot" if definition.layout.whole_plot else "plot"
+    return carried_by(definition, effect) or smallest
+
+
 def unit_of(definition: Definition, factor: str, day: object) -> tuple[str, int]:
     """Name what carries one treatment of a factor on a day, and count it in a complete trial.
 
@@ -245,12 +264,12 @@ def unit_of(definition: Definition, factor: str, day: object) -> tuple[str, int]
         Units of one treatment.
     """
     layout = definition.layout
-    if factor == layout.whole_plot:
+    if carried_by(definition, factor):
         return "block", layout.blocks
-    count = layout.blocks
+    count = layout.blocks or layout.replicates or definition.combinations
     for name in others_applied(definition, factor, day):
         count *= len(definition.treatments[name].levels)
-    kind = "subplot" if layout.whole_plot else "plot"
+    kind = unit_kind(definition, factor)
     return ("block" if count == layout.blocks else kind), count
 
 

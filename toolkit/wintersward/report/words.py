@@ -1,4 +1,4 @@
-"""The answer to the primary question in one sentence, and what it means."""
+"""The answer to the primary question in one sentence, and what it rests on."""
 
 from __future__ import annotations
 
@@ -9,14 +9,16 @@ import pandas as pd
 from wintersward.report.numbers import (
     Said,
     Sentence,
+    counted,
     day_text,
     level_text,
+    listed_words,
     number,
     row_at,
     text,
     value_at,
 )
-from wintersward.report.verdicts import Verdict, answer_decimals, verdict
+from wintersward.report.verdicts import answer_decimals
 from wintersward.report.views import (
     MeasureView,
     averaged_over,
@@ -24,46 +26,57 @@ from wintersward.report.views import (
     level_label,
     measure_view,
     plots_with,
-    quantity,
     unit_of,
 )
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
 
 __all__ = [
+    "FAMILIES",
+    "PLANNED",
+    "PUT_BACK",
+    "amount_parts",
     "answer",
     "basis",
+    "difference_text",
     "estimated",
-    "exclusions_answer",
     "matters_text",
-    "meaning",
     "not_estimated",
-    "planned_row",
+    "planned_rows",
     "question_text",
     "shown_decimals",
     "waiting",
 ]
+
+PLANNED, PUT_BACK = "as planned", "with excluded observations"
+FAMILIES = {"dunnett": "Dunnett's method", "bonferroni": "Bonferroni's method"}
 
 
 def question_text(definition: Definition) -> str:
     """Say the primary question in words."""
     primary = definition.analysis.primary
     view = measure_view(definition, primary.measure)
-    left, right = (plots_with(definition, level) for level in primary.compare)
+    lefts = [plots_with(definition, left) for left, _ in primary.pairs]
+    right = plots_with(definition, primary.pairs[0][1])
     day = day_text(dates_meant(definition.dates, primary.on)[0])
     word = "a different" if view.rated else "more or less"
+    each = "" if len(lefts) == 1 else ", each compared with the latter"
     return (
-        f"On {day}, did {left} have {word} {view.noun} than {right}? The definition names "
-        f"{matters_text(definition)} as the smallest difference worth acting on."
+        f"On {day}, did {listed_words(lefts)} have {word} {view.noun} than {right}{each}? The "
+        f"definition names {matters_text(definition)} as the smallest difference worth acting on."
     )
 
 
 def matters_text(definition: Definition) -> str:
     """Write the smallest difference that matters in the reader's unit."""
-    amount = definition.analysis.primary.matters_from
-    if amount.kind == "bare":
-        return f"{amount.value:g}"
-    return quantity(amount.value, amount.kind, definition.units)
+    primary = definition.analysis.primary
+    return difference_text(definition, primary.measure, primary.matters_from.value)
+
+
+def difference_text(definition: Definition, measure: str, si: float) -> str:
+    """Write a difference that the definition names, without idle digits, in the reader's unit."""
+    view = measure_view(definition, measure)
+    return view.amount(f"{view.difference(si):.4g}")
 
 
 def waiting(definition: Definition, counts: pd.DataFrame | None = None) -> str:
@@ -94,17 +107,36 @@ def waiting(definition: Definition, counts: pd.DataFrame | None = None) -> str:
     return said + "Until then, nothing here compares the treatments."
 
 
-def planned_row(primary: pd.DataFrame) -> pd.Series:
-    """Take the row of the primary question as planned."""
-    return row_at(primary, _planned(primary))
+def planned_rows(primary: pd.DataFrame, definition: Definition, which: str = PLANNED) -> list[int]:
+    """List the rows of the primary question in the order of its comparisons.
+
+    Parameters
+    ----------
+    primary : DataFrame
+        The table ``primary``.
+    definition : Definition
+        The trial.
+    which : str
+        `PLANNED`, or `PUT_BACK` for the rows with excluded observations.
+
+    Returns
+    -------
+    list of int
+        Labels of the rows: one, or for a declared family one a comparison.
+    """
+    here = primary[primary["which"] == which]
+    order = {pair: at for at, pair in enumerate(definition.analysis.primary.pairs)}
+    found = {
+        (str(left), str(right)): int(at)
+        for at, left, right in zip(here.index, here["left"], here["right"], strict=True)
+    }
+    return [found[pair] for pair in sorted(found, key=lambda pair: order.get(pair, len(order)))]
 
 
-def estimated(primary: pd.DataFrame, row: int | None = None) -> bool:
-    """Tell whether the primary difference, as planned or of another row, could be estimated."""
-    if primary.empty:
-        return False
-    at = _planned(primary) if row is None else row
-    return math.isfinite(value_at(primary, at, "difference"))
+def estimated(primary: pd.DataFrame, which: str = PLANNED) -> bool:
+    """Tell whether at least one comparison of the primary question could be estimated."""
+    differences = primary.loc[primary["which"] == which, "difference"]
+    return bool(differences.notna().any())
 
 
 def not_estimated(primary: pd.DataFrame, notes: pd.DataFrame | None, at: int) -> Sentence:
@@ -124,11 +156,11 @@ def not_estimated(primary: pd.DataFrame, notes: pd.DataFrame | None, at: int) ->
 def answer(
     primary: pd.DataFrame,
     definition: Definition,
-    row: int | None = None,
+    which: str = PLANNED,
     notes: pd.DataFrame | None = None,
     counts: pd.DataFrame | None = None,
 ) -> Sentence:
-    """Answer the primary question in one sentence with its interval.
+    """Answer the primary question in one sentence with its interval, or with one a comparison.
 
     Parameters
     ----------
@@ -136,8 +168,8 @@ def answer(
         The table ``primary``, in SI; without rows before the primary date has data.
     definition : Definition
         The trial.
-    row : int, optional
-        Label of the row to say; left out, the one as planned.
+    which : str
+        `PLANNED` or `PUT_BACK`.
     notes, counts : DataFrame, optional
         Tables of the run: why nothing could be estimated, and how much of the data is there.
 
@@ -147,28 +179,50 @@ def answer(
     """
     if primary.empty:
         return Sentence("{words}", {"words": waiting(definition, counts)})
-    at = _planned(primary) if row is None else row
-    if not estimated(primary, at):
-        return not_estimated(primary, notes, at)
+    rows = planned_rows(primary, definition, which)
+    known = [at for at in rows if math.isfinite(value_at(primary, at, "difference"))]
+    if not known:
+        return not_estimated(primary, notes, rows[0])
+    decimals = max(_decimals(primary, at, definition) for at in known)
+    said = [_clause(primary, at, definition, decimals, at == known[0]) for at in known]
+    parts: dict[str, object] = {f"c{i}": one for i, one in enumerate(said)}
+    form = listed_words([f"{{c{i}}}" for i in range(len(said))]).replace(" and ", ", and ")
+    form = f"We estimate that on {{day}} {form}."
+    parts["day"] = day_text(row_at(primary, known[0])["date"])
+    if lost := [at for at in rows if at not in known]:
+        levels = [plots_with(definition, str(row_at(primary, at)["left"])) for at in lost]
+        parts["lost"] = listed_words(levels)
+        form += " For {lost} nothing could be estimated."
+    return Sentence(form, parts)
+
+
+def _decimals(primary: pd.DataFrame, at: int, definition: Definition) -> int:
+    row = row_at(primary, at)
+    return shown_decimals(row, measure_view(definition, str(row["measure"])))
+
+
+def _clause(
+    primary: pd.DataFrame, at: int, definition: Definition, decimals: int, first: bool
+) -> Sentence:
+    """Say one comparison; a later one does not repeat what was measured, and against what."""
     found = row_at(primary, at)
     view = measure_view(definition, str(found["measure"]))
     parts: dict[str, object] = {
-        "day": day_text(found["date"]),
         "left": plots_with(definition, str(found["left"])),
         "right": plots_with(definition, str(found["right"])),
         "noun": view.noun,
         "article": "an" if view.noun[:1] in "aeiou" else "a",
         "level": level_text(float(found["alpha"])),
     }
-    parts |= _amounts(primary, at, view)
+    parts |= amount_parts("primary", primary, at, view, decimals)
+    if not first:
+        return Sentence("{left} {estimate} {more} ({interval})", parts)
     over = averaged_over(definition, definition.factor_of(str(found["left"])), found["date"])
     parts["over"] = f", {over}" if over else ""
-    form = "We estimate that on {day} {left} had "
+    form = "{left} had {estimate} {more} {noun} than {right}"
     if view.rated:
-        form += "{article} {noun} {estimate} {more} than {right}"
-    else:
-        form += "{estimate} {more} {noun} than {right}"
-    return Sentence(form + "{over} ({level} interval {interval}).", parts)
+        form = "{left} had {article} {noun} {estimate} {more} than {right}"
+    return Sentence(form + "{over} ({level} interval {interval})", parts)
 
 
 def basis(primary: pd.DataFrame, definition: Definition) -> Sentence:
@@ -181,38 +235,76 @@ def basis(primary: pd.DataFrame, definition: Definition) -> Sentence:
     """
     if not estimated(primary):
         return Sentence("")
-    at = _planned(primary)
-    row = row_at(primary, at)
+    rows = [row_at(primary, at) for at in planned_rows(primary, definition)]
+    row = rows[0]
     kind, complete = unit_of(definition, definition.factor_of(str(row["left"])), row["date"])
     parts: dict[str, object] = {"complete": complete, "units": f"{kind}s"}
-    for side in ("left", "right"):
-        count = int(row[f"units_{side}"])
-        parts[side] = number("primary", primary, at, f"units_{side}", str(count))
-        parts[f"with_{side}"] = in_sentence(level_label(definition, str(row[side])))
-    form = "From {left} of {complete} {units}"
-    if row["units_left"] != row["units_right"]:
-        form += " with {with_left} and {right} of {complete} with {with_right}"
-    form += ". Intervals made in this way hold the true difference in {share} of 100 such trials."
-    parts["share"] = f"{100 * (1 - float(row['alpha'])):g}"
+    said = _units_said(primary, definition)
+    parts |= {f"n{i}": one for i, (_, one) in enumerate(said)}
+    parts |= {f"w{i}": in_sentence(level_label(definition, n)) for i, (n, _) in enumerate(said)}
+    form = "From {n0} of {complete} {units}"
+    if len({str(one) for _, one in said}) > 1:
+        each = ["{n0} of {complete} {units} with {w0}"]
+        each += [f"{{n{i}}} of {{complete}} with {{w{i}}}" for i in range(1, len(said))]
+        form = f"From {listed_words(each)}"
+    parts |= {
+        "share": f"{100 * (1 - float(row['alpha'])):g}",
+        "many": counted(len(rows), "comparison"),
+    }
+    if len(rows) == 1:
+        form += ". Intervals made in this way hold the true difference in {share} of 100 such "
+        form += "trials."
+    else:
+        parts["all"] = "both" if len(rows) == 2 else f"all {len(rows)}"
+        parts["method"] = FAMILIES.get(str(row["adjust"]), str(row["adjust"]))
+        form += ". The {many} are one question: their intervals, by {method}, hold {all} true "
+        form += "differences at once in {share} of 100 such trials."
     if measure_view(definition, str(row["measure"])).difference_unit == "points":
         form += " Points are percentage points."
     return Sentence(form, parts)
 
 
-def _planned(primary: pd.DataFrame) -> int:
-    rows = primary.index[primary["which"] == "as planned"]
-    return int(rows[0])
+def _units_said(primary: pd.DataFrame, definition: Definition) -> list[tuple[str, Said]]:
+    """Count the units of every treatment that takes part, each once."""
+    found: dict[str, Said] = {}
+    for at in planned_rows(primary, definition):
+        row = row_at(primary, at)
+        for side in ("left", "right"):
+            name = f"units_{side}"
+            said = number("primary", primary, at, name, str(int(row[name])))
+            found.setdefault(str(row[side]), said)
+    return list(found.items())
 
 
-def _amounts(primary: pd.DataFrame, at: int, view: MeasureView) -> dict[str, object]:
-    """Write estimate and interval; a negative difference is said as less, not with a sign."""
-    decimals = shown_decimals(row_at(primary, at), view)
+def amount_parts(
+    table: str, frame: pd.DataFrame, at: int, view: MeasureView, decimals: int
+) -> dict[str, object]:
+    """Write estimate and interval; a negative difference is said as less, not with a sign.
+
+    Parameters
+    ----------
+    table : str
+        Name of the table that holds difference, lower and upper.
+    frame : DataFrame
+        The table, in SI.
+    at : int
+        Label of the row.
+    view : MeasureView
+        The measure.
+    decimals : int
+        How it is rounded.
+
+    Returns
+    -------
+    dict
+        Parts ``estimate``, ``more`` and ``interval`` of a sentence.
+    """
     more, less = ("higher", "lower") if view.rated else ("more", "less")
-    si = {name: value_at(primary, at, name) for name in ("difference", "lower", "upper")}
+    si = {name: value_at(frame, at, name) for name in ("difference", "lower", "upper")}
     shown = {name: view.difference(value) for name, value in si.items()}
 
     def said(name: str) -> Said:
-        return number("primary", primary, at, name, text(abs(shown[name]), decimals))
+        return number(table, frame, at, name, text(abs(shown[name]), decimals))
 
     def unit(name: str) -> str:
         named = view.unit_after(text(abs(shown[name]), decimals))
@@ -221,19 +313,19 @@ def _amounts(primary: pd.DataFrame, at: int, view: MeasureView) -> dict[str, obj
     estimate = Sentence("{n}{unit}", {"n": said("difference"), "unit": unit("difference")})
     parts: dict[str, object] = {"estimate": estimate}
     parts["more"] = more if shown["difference"] >= 0 else less
-    ends: dict[str, object] = {"lower": said("lower"), "upper": said("upper")}
-    ends |= {"unit": unit("upper"), "at_lower": unit("lower")}
+    parts["interval"] = Sentence("not estimated")
     if not all(math.isfinite(shown[name]) for name in ("lower", "upper")):
-        parts["interval"] = "not estimated"
-    elif shown["lower"] >= 0:
+        return parts
+    ends: dict[str, object] = {"lower": said("lower"), "upper": said("upper")}
+    ends |= {"unit": unit("upper"), "at_lower": unit("lower"), "more": more, "less": less}
+    if shown["lower"] >= 0:
         parts["interval"] = Sentence("{lower} to {upper}{unit}", ends)
     elif shown["upper"] <= 0:
         # Read from the smaller to the larger amount: 4 to 18 points less.
-        form = "{upper} to {lower}{at_lower} {less}"
-        parts["interval"] = Sentence(form, {**ends, "less": less})
+        parts["interval"] = Sentence("{upper} to {lower}{at_lower} {less}", ends)
     else:
         form = "from {lower}{at_lower} {less} to {upper}{unit} {more}"
-        parts["interval"] = Sentence(form, {**ends, "less": less, "more": more})
+        parts["interval"] = Sentence(form, ends)
     return parts
 
 
@@ -245,95 +337,3 @@ def shown_decimals(row: pd.Series, view: MeasureView) -> int:
     estimate = abs(view.difference(float(row["difference"])))
     # An estimate near zero is not written as none at all.
     return decimals + (0 < estimate < 0.5 * 10**-decimals)
-
-
-def meaning(primary: pd.DataFrame, definition: Definition) -> str:
-    """Say what the answer means against the smallest difference that matters.
-
-    Parameters
-    ----------
-    primary : DataFrame
-        The table ``primary``; without an estimate nothing is said.
-    definition : Definition
-        The trial.
-
-    Returns
-    -------
-    str
-        Plain words; no number in them comes from the data.
-    """
-    if not estimated(primary):
-        return ""
-    row = planned_row(primary)
-    lower, upper = float(row["lower"]), float(row["upper"])
-    view = measure_view(definition, str(row["measure"]))
-    matters = matters_text(definition)
-    first, second = str(row["left"]), str(row["right"])
-    if lower + upper < 0:
-        first, second = second, first
-    more = _more(view)
-    ahead = in_sentence(level_label(definition, first))
-    behind = in_sentence(level_label(definition, second))
-    named = f"{matters}, the smallest difference that the definition names as worth acting on"
-    said = {
-        Verdict.LARGE: f"The whole interval lies beyond {named}. By these data there was {more} "
-        f"with {ahead}, and by enough to act on.",
-        Verdict.MAYBE_LARGE: f"By these data there was {more} with {ahead}, for the whole interval "
-        f"is on one side of zero. Whether by as much as {named}, they cannot tell: the "
-        "interval reaches from below it to above it.",
-        Verdict.SMALL: f"By these data there was {more} with {ahead}, but by less than {named}: "
-        f"the whole interval lies between zero and {matters}.",
-        Verdict.NEGLIGIBLE: "These data cannot tell which treatment had more, but they can tell "
-        "that the difference is smaller than what matters: the whole interval is nearer to zero "
-        f"than {named}.",
-        Verdict.CANNOT_TELL: "These data cannot tell whether the treatments differed: the "
-        f"interval holds zero. It also reaches {named}, so that {more} with {ahead}, by an amount "
-        "that matters, is not ruled out either.",
-        Verdict.CANNOT_TELL_AT_ALL: "These data cannot tell which treatment had more: the "
-        f"interval reaches {named}, both in favour of {ahead} and in favour of {behind}. "
-        "It takes more blocks, or more even turf, to tell.",
-        Verdict.NO_INTERVAL: "No interval could be estimated from these data, so nothing can be "
-        "said about the difference.",
-    }
-    return said[verdict(lower, upper, float(row["matters_from"]))]
-
-
-def _more(view: MeasureView) -> str:
-    return f"a higher {view.noun}" if view.rated else f"more {view.noun}"
-
-
-def exclusions_answer(primary: pd.DataFrame, definition: Definition) -> Sentence:
-    """Give the primary answer with excluded observations put back, and say what they change.
-
-    Returns
-    -------
-    Sentence
-        Empty without such a row.
-    """
-    rows = primary.index[primary["which"] == "with excluded observations"]
-    if len(rows) == 0:
-        return Sentence("")
-    at, planned = int(rows[0]), _planned(primary)
-    if not (estimated(primary) and estimated(primary, at)):
-        if not estimated(primary, at):
-            return Sentence("With excluded observations put back, no answer could be estimated.")
-        form = "With excluded observations put back: {answer} As planned, none could be estimated."
-        return Sentence(form, {"answer": answer(primary, definition, at)})
-    verdicts = [
-        verdict(*(value_at(primary, row, name) for name in ("lower", "upper", "matters_from")))
-        for row in (planned, at)
-    ]
-    ends = [
-        tuple(value_at(primary, row, name) for name in ("difference", "lower", "upper"))
-        for row in (planned, at)
-    ]
-    if ends[0] == ends[1]:
-        change = "No observation of this measure and date was set aside, so the answer is the same."
-    elif verdicts[0] is verdicts[1]:
-        change = "That leads to the same conclusion."
-    else:
-        change = "That leads to another conclusion: the answer hangs on the observations set aside."
-    return Sentence(
-        "With excluded observations put back: {answer} {change}",
-        {"answer": answer(primary, definition, at), "change": change},
-    )

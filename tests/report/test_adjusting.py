@@ -1,0 +1,58 @@
+from __future__ import annotations
+
+import pandas as pd
+
+from wintersward.report.adjusting import adjust_note, adjust_words, counted_words, letters_note
+from wintersward.trial import Definition
+
+Tables = dict[str, pd.DataFrame]
+
+
+def test_the_family_is_counted(tables: Tables, early: Tables) -> None:
+    said = counted_words(tables["tests"], tables["differences"], 0.05)
+    differences = tables["differences"]
+    secondary = differences["role"] == "secondary"
+    crossed = differences["effect"] == "cover:aeration"
+    # The secondary copy of the primary contrast asks nothing new.
+    pairs = int((secondary & ~crossed).sum()) - 1
+    assert (
+        f"{len(tables['tests'])} F tests, {pairs} comparisons and {crossed.sum()} differences of "
+        "differences besides the primary one"
+    ) in said
+    assert "one in 20" in said
+    assert counted_words(early["tests"], early["differences"], 0.05) == ""
+
+
+def test_adjustment_is_named(
+    definition: Definition, blocks_only: Definition, declared: Definition
+) -> None:
+    said = adjust_words(definition)
+    assert "Holm's method and intervals by Bonferroni's" in said
+    assert "The primary question, as the definition names it, stands alone" in said
+    assert "a second family" in said
+    assert "second family" not in adjust_words(blocks_only)
+    assert "The two comparisons of the primary question are one question" in adjust_words(declared)
+    assert "adjusted together by Dunnett's method" in adjust_words(declared, "dunnett")
+
+
+def test_a_note_names_the_family_of_its_rows(
+    tables: Tables, definition: Definition, declared: Definition
+) -> None:
+    differences = tables["differences"]
+    rows = differences[differences["measure"] == "green_cover"]
+    note = adjust_note(rows[rows["within"] == ""], definition)
+    count = int(((rows["within"] == "") & (rows["role"] == "secondary")).sum())
+    assert note == (
+        f"p by Holm, intervals by Bonferroni, over the {count} comparisons of one family (green "
+        "cover, all pairs, 5 dates). The primary question stands alone and is not adjusted. All "
+        "other comparisons are secondary."
+    )
+    inside = adjust_note(rows[rows["within"] != ""], definition)
+    assert "(green cover, pairs within one other treatment, 2 dates). All are secondary." in inside
+    assert "are a family by themselves" in adjust_note(rows, declared)
+
+
+def test_letters_name_their_family(tables: Tables) -> None:
+    said = letters_note(tables["differences"], "pull_force")
+    assert "(pull force, all pairs, 2 dates)" in said
+    assert "does not say that they are alike" in said

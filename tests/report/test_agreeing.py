@@ -1,0 +1,56 @@
+from __future__ import annotations
+
+import pandas as pd
+from bs4 import BeautifulSoup
+
+from wintersward.report.agreeing import agreement_table, agreement_words, raters_table
+from wintersward.trial import Definition
+
+Tables = dict[str, pd.DataFrame]
+
+
+def rows_of(html: str) -> list[list[str]]:
+    soup = BeautifulSoup(html, "html.parser")
+    return [
+        [" ".join(c.get_text().split()) for c in line.find_all(["th", "td"])]
+        for line in soup.select("tbody tr")
+    ]
+
+
+def test_raters_and_photo_have_a_table_each(tables: Tables, definition: Definition) -> None:
+    found = tables["agreement"]
+    raters = rows_of(agreement_table(found, definition, "colour_rating", "raters"))
+    assert raters[0] == ["ICC", "single rating", "0.70", "0.60 to 0.75", "36"]
+    photo = agreement_table(found, definition, "colour_rating", "green_cover")
+    assert "Colour rating and green cover: agreement" in photo
+    assert rows_of(photo)[0][0] == "Repeated-measures correlation"
+    assert agreement_table(found, definition, "green_cover", "raters") == ""
+
+
+def test_limits_are_in_the_readers_unit(tables: Tables, definition: Definition) -> None:
+    # 44.482 N are 10 lbf: 0.45359237 kg times 9.80665 m/s2, NIST SP 811.
+    one = tables["agreement"].iloc[[0]].assign(
+        measure="pull_force", statistic="bias", form="eye less photo", value=44.482,
+        lower=22.241, upper=66.723,
+    )  # fmt: skip
+    html = agreement_table(one, definition, "pull_force", "raters")
+    assert rows_of(html)[0][2:4] == ["+10", "+5 to +15"]
+    assert "Bias and limits are in lbf." in html
+
+
+def test_the_same_words_are_said_once(tables: Tables) -> None:
+    said = agreement_words(tables["agreement"], "colour_rating", "raters")
+    assert [names for names, _ in said] == ["ICC, single rating", "ICC, mean of the raters"]
+    alike = tables["agreement"].assign(text="the same.")
+    assert agreement_words(alike, "colour_rating", "raters") == [
+        ("ICC, single rating and ICC, mean of the raters", "the same")
+    ]
+
+
+def test_drift_is_shown_date_by_date(tables: Tables, definition: Definition) -> None:
+    html = raters_table(tables["raters"], definition, "colour_rating")
+    assert rows_of(html)[0] == ["10 March 2026", "+0.20", "−0.20", "36"]
+    assert len(rows_of(html)) == 3
+    gone = tables["raters"].drop(index=0)
+    assert rows_of(raters_table(gone, definition, "colour_rating"))[0][1:3] == ["+0.20", "–"]
+    assert raters_table(tables["raters"], definition, "green_cover") == ""

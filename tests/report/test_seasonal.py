@@ -1,0 +1,89 @@
+from __future__ import annotations
+
+import pandas as pd
+from bs4 import BeautifulSoup
+
+from wintersward.report.seasonal import (
+    season_differences_table,
+    season_means_table,
+    season_words,
+    seasons_differences_table,
+    seasons_tests_table,
+    seasons_words,
+)
+from wintersward.trial import Definition
+
+Tables = dict[str, pd.DataFrame]
+
+
+def rows_of(html: str) -> list[list[str]]:
+    soup = BeautifulSoup(html, "html.parser")
+    return [
+        [" ".join(c.get_text().split()) for c in line.find_all(["th", "td"])]
+        for line in soup.select("tbody tr")
+    ]
+
+
+def test_the_season_is_said_for_the_primary_pair(tables: Tables, definition: Definition) -> None:
+    (said,) = season_words(tables["season_differences"], definition, "green_cover")
+    assert str(said) == (
+        "We estimate that on average over all days from 10 March 2026 to 17 April 2026 plots with "
+        "spun-bond fleece had 6 points more green cover than plots with no cover (95 % interval "
+        "2 to 10 points)."
+    )
+    assert "season_differences.csv:3" in str(said.__html__())
+    assert season_words(tables["season_differences"], definition, "pull_force") == []
+
+
+def test_a_family_is_said_pair_by_pair(tables: Tables, declared: Definition) -> None:
+    said = season_words(tables["season_differences"], declared, "green_cover")
+    assert ["fleece" in str(words) for words in said] == [True, False]
+
+
+def test_a_rating_is_higher_not_more(tables: Tables, definition: Definition) -> None:
+    rated = tables["season_differences"].assign(measure="colour_rating")
+    (said,) = season_words(rated, definition, "colour_rating")
+    assert "the colour rating of plots with spun-bond fleece was 6 higher than that of" in str(said)
+
+
+def test_averages_stand_in_the_definitions_order(tables: Tables, definition: Definition) -> None:
+    rows = rows_of(season_means_table(tables["season_means"], definition, "green_cover"))
+    assert [row[-4] for row in rows] == 2 * [
+        "No cover",
+        "Spun-bond fleece",
+        "Woven permeable cover",
+    ]
+    assert rows[0][0] == "10 March 2026 to 17 April 2026"
+    assert rows[3][0] == "4 April 2026 to 17 April 2026"
+    assert rows[0][1:] == ["No cover", "64", "60 to 68", "6"]
+    assert season_means_table(tables["season_means"], definition, "pull_force") == ""
+
+
+def test_differences_of_averages_name_their_days(tables: Tables, definition: Definition) -> None:
+    html = season_differences_table(tables["season_differences"], definition, "green_cover")
+    rows = rows_of(html)
+    assert len(rows) == 6
+    assert rows[0][1:2] == ["Spun-bond fleece minus no cover"]
+    assert "neither p nor intervals are adjusted" in html
+    assert season_differences_table(tables["season_differences"], definition, "pull_force") == ""
+
+
+def test_seasons_together_are_said_and_shown(tables: Tables, definition: Definition) -> None:
+    found = tables["seasons_differences"]
+    (said,) = seasons_words(found, definition)
+    assert str(said).startswith("Over the two seasons 2025 and 2026 together we estimate that on")
+    assert "had 11 points more green cover than plots with no cover" in str(said)
+    rows = rows_of(seasons_differences_table(found, definition))
+    labels = [row[-6] for row in rows]
+    assert labels == 3 * ["2025", "2026", "all seasons"]
+    strong = BeautifulSoup(seasons_differences_table(found, definition), "html.parser")
+    assert len(strong.select("tr.strong")) == 3
+    assert seasons_differences_table(found.iloc[:0], definition) == ""
+    assert seasons_words(found.iloc[:0], definition) == []
+
+
+def test_tests_of_seasons_name_the_season(tables: Tables, definition: Definition) -> None:
+    rows = rows_of(seasons_tests_table(tables["seasons_tests"], definition))
+    assert [row[0] for row in rows] == ["Cover", "Season", "Cover × season"]
+    assert rows[0][-1] == "whole plot in each season"
+    assert seasons_tests_table(tables["seasons_tests"].iloc[:0], definition) == ""

@@ -1,0 +1,116 @@
+"""The supporting methods that a report really uses, and the published sources of all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pandas as pd
+
+__all__ = ["references", "supporting_words"]
+
+Table = Callable[[str], pd.DataFrame]
+
+_SOURCES = {
+    "bakdash": "Bakdash J. Z., Marusich L. R. (2017) Repeated measures correlation. Frontiers in "
+    "Psychology 8, 456.",
+    "bland": "Bland J. M., Altman D. G. (1986) Statistical methods for assessing agreement between "
+    "two methods of clinical measurement. Lancet 327, 307–310.",
+    "brown": "Brown M. B., Forsythe A. B. (1974) Robust tests for the equality of variances. "
+    "Journal of the American Statistical Association 69, 364–367.",
+    "dunnett": "Dunnett C. W. (1955) A multiple comparison procedure for comparing several "
+    "treatments with a control. Journal of the American Statistical Association 50, 1096–1121.",
+    "fisher": "Fisher R. A. (1935) The design of experiments. Oliver and Boyd, Edinburgh.",
+    "holm": "Holm S. (1979) A simple sequentially rejective multiple test procedure. Scandinavian "
+    "Journal of Statistics 6, 65–70.",
+    "hurvich": "Hurvich C. M., Tsai C.-L. (1989) Regression and time series model selection in "
+    "small samples. Biometrika 76, 297–307.",
+    "kenward": "Kenward M. G., Roger J. H. (1997) Small sample inference for fixed effects from "
+    "restricted maximum likelihood. Biometrics 53, 983–997.",
+    "patterson": "Patterson H. D., Thompson R. (1971) Recovery of inter-block information when "
+    "block sizes are unequal. Biometrika 58, 545–554.",
+    "schuirmann": "Schuirmann D. J. (1987) A comparison of the two one-sided tests procedure and "
+    "the power approach for assessing the equivalence of average bioavailability. Journal of "
+    "Pharmacokinetics and Biopharmaceutics 15, 657–680.",
+    "shapiro": "Shapiro S. S., Wilk M. B. (1965) An analysis of variance test for normality "
+    "(complete samples). Biometrika 52, 591–611.",
+    "shrout": "Shrout P. E., Fleiss J. L. (1979) Intraclass correlations: uses in assessing rater "
+    "reliability. Psychological Bulletin 86, 420–428.",
+    "tukey": "Tukey J. W. (1949) One degree of freedom for non-additivity. Biometrics 5, 232–242.",
+    "yates": "Yates F. (1935) Complex experiments. Supplement to the Journal of the Royal "
+    "Statistical Society 2, 181–247.",
+}
+
+
+# What each supporting analysis does, told where its table has rows.
+_DONE = {
+    "randomisation": "Randomisation test: t of the primary comparison, found anew for the "
+    "arrangements of treatments that the layout allows; p is the share of them, the observed one "
+    "counted, whose t lies at least as far from zero.",
+    "equivalence": "Margins: two one-sided tests against the smallest difference that matters; "
+    "caught up is one-sided, at the last visit.",
+    "days_gained": "Days gained: each unit’s first day at the stated level, by straight lines "
+    "between visits; the days are compared as any other value of the units. A unit that was "
+    "there at the first visit, or never, gives a bound, and what rests on a bound is told as one.",
+    "season_differences": "Season averages: area under the curve of each unit over the real "
+    "dates, divided by their span; compared by the layout’s own model.",
+    "structures": "All dates in one model: treatments, dates and their interactions as fixed "
+    "terms; the terms of the layout, the same on each date, and the unit as random terms. How "
+    "residuals hang together is chosen by AICc of the restricted likelihood among the structures "
+    "listed; the simpler is kept unless AICc falls by more than 2.",
+    "sensitivity": "Other analyses of the primary question: each comparison by itself, on other "
+    "scales, by other models and with other observations.",
+    "agreement": "Agreement: intraclass correlations of raters; repeated-measures correlation of "
+    "eye and photo, over the dates within plots and between plots within dates; limits of "
+    "agreement where both are in one unit.",
+    "seasons_differences": "Seasons together: season and its interaction with the treatments as "
+    "fixed terms; blocks within seasons.",
+}
+
+
+def supporting_words(table: Table) -> list[str]:
+    """Say how each supporting analysis was done, for those that have rows.
+
+    Parameters
+    ----------
+    table : callable
+        Gives a table of the run by its name, empty where it was not written.
+    """
+    return [words for name, words in _DONE.items() if not table(name).empty]
+
+
+def references(table: Table) -> list[str]:
+    """List the sources of the analyses that the tables of a run hold.
+
+    Parameters
+    ----------
+    table : callable
+        Gives a table of the run by its name, empty where it was not written.
+
+    Returns
+    -------
+    list of str
+        By author.
+    """
+    used = {"kenward": _mentions(table, "Kenward", ("tests", "method"), ("joint_tests", "method"))}
+    used["patterson"] = not table("variances").empty or not table("structures").empty
+    used["holm"] = bool((table("differences")["role"] == "secondary").any())
+    used["dunnett"] = _mentions(table, "dunnett", ("primary", "adjust"))
+    used["yates"] = bool(table("primary")["difference"].notna().any())
+    used["schuirmann"] = not table("equivalence").empty
+    used["fisher"] = not table("randomisation").empty
+    used["hurvich"] = bool(table("structures")["aicc"].notna().any())
+    used["shrout"] = _mentions(table, "ICC|intraclass", ("agreement", "statistic"))
+    used["bakdash"] = _mentions(table, "repeated", ("agreement", "statistic"))
+    used["bland"] = _mentions(table, "limit", ("agreement", "statistic"))
+    used["shapiro"] = _mentions(table, "Shapiro", ("checks", "test"))
+    used["brown"] = _mentions(table, "Brown", ("checks", "test"))
+    used["tukey"] = _mentions(table, "Tukey", ("checks", "test"))
+    return [text for name, text in _SOURCES.items() if used[name]]
+
+
+def _mentions(table: Table, words: str, *places: tuple[str, str]) -> bool:
+    """Tell whether a column of one of the tables names a method."""
+    return any(
+        bool(table(name)[column].astype(str).str.contains(words, case=False).any())
+        for name, column in places
+    )

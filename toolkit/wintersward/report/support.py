@@ -1,0 +1,198 @@
+"""What the sections of the supporting analyses are filled with."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from wintersward.report import agreeing, arriving, certainty, checking, dates_together, seasonal
+from wintersward.report.numbers import Sentence, day_text, level_text
+from wintersward.report.views import measure_view, picture_name
+from wintersward.report.words import waiting
+
+if TYPE_CHECKING:
+    from wintersward.report.page import Page
+
+__all__ = [
+    "SUPPORTING_NOTES",
+    "agreement_context",
+    "checks_context",
+    "notes_of",
+    "randomised",
+    "replication_context",
+    "support_context",
+    "together_context",
+]
+
+Context = dict[str, Any]
+# How notes begin that stand beside a supporting analysis, not beside a measure's single dates.
+SUPPORTING_NOTES = (
+    "dates together",
+    "fewer than two dates",
+    "season average",
+    "days gained",
+    "sensitivity",
+    "seasons",
+)
+
+
+def notes_of(page: Page, kind: str, measure: str = "") -> list[str]:
+    """List what the analysis notes about one supporting analysis, each once.
+
+    Parameters
+    ----------
+    page : Page
+        With the table ``notes``.
+    kind : str
+        One of `SUPPORTING_NOTES`; a note belongs to it by its code or by its first words.
+    measure : str
+        Of this measure alone; empty for all.
+    """
+    notes = page.table("notes")
+    kept = notes[notes["measure"] == measure] if measure else notes
+    said = []
+    for _, row in kept.iterrows():
+        text = str(row["text"]).replace("whole_plot", "whole plot")
+        if str(row["code"]) == kind or text.startswith(kind):
+            said.append(text[:1].upper() + text[1:].rstrip(".") + ".")
+    return list(dict.fromkeys(said))
+
+
+def randomised(page: Page) -> list[Sentence]:
+    """Say what the draw alone tells, below the answer; why not, where there is an answer."""
+    said = certainty.randomisation_words(page.table("randomisation"), page.definition)
+    if not said and page.answered:
+        return [Sentence("No randomisation test could be made of these data.")]
+    return said
+
+
+def support_context(page: Page) -> Context:
+    """Fill what stands behind the answer: margins, days gained, averages, other analyses."""
+    definition, table = page.definition, page.table
+    analysis = definition.analysis
+    equivalence, gained = table("equivalence"), table("days_gained")
+    measure = analysis.primary.measure
+    return {
+        "waiting": waiting(definition, table("counts")) if page.waiting else "",
+        "answered": page.answered,
+        "margins": certainty.margin_words(equivalence, definition),
+        "uses_inner": _uses_inner(equivalence),
+        "inner": level_text(2 * analysis.alpha),
+        "outer": level_text(analysis.alpha),
+        "asks_caught_up": analysis.caught_up_within is not None,
+        "caught_up": certainty.caught_up_words(equivalence, definition),
+        "asks_days": analysis.days_gained is not None,
+        "days": arriving.days_gained_words(gained, definition),
+        "days_picture": page.figure("arrivals"),
+        "days_table": arriving.days_gained_table(gained, definition),
+        "dipped": arriving.dipped_words(table("arrivals"), definition),
+        "days_notes": notes_of(page, "days gained"),
+        "season": seasonal.season_words(table("season_differences"), definition, measure),
+        "noun": measure_view(definition, measure).noun,
+        "other_words": certainty.sensitivity_words(table("sensitivity")),
+        "others": certainty.sensitivity_table(table("sensitivity"), definition),
+        "slopes": certainty.slopes_table(table("slopes"), definition),
+        "other_notes": notes_of(page, "sensitivity"),
+        "seasons_words": seasonal.seasons_words(table("seasons_differences"), definition),
+        "seasons": seasonal.seasons_differences_table(table("seasons_differences"), definition),
+        "seasons_tests": seasonal.seasons_tests_table(table("seasons_tests"), definition),
+        "seasons_notes": notes_of(page, "seasons"),
+    }
+
+
+def _uses_inner(equivalence: pd.DataFrame) -> bool:
+    """Tell whether a verdict rests on the narrower interval of the one-sided tests."""
+    rows = equivalence[equivalence["kind"] == "matters"]
+    return bool((~rows["verdict"].isin(["beyond", "size open"])).any())
+
+
+def together_context(page: Page, measure: str) -> Context:
+    """Fill what one measure has to say over all its dates: season averages, one model."""
+    definition, table = page.definition, page.table
+    structures, joint = table("structures"), table("joint_differences")
+    season = table("season_differences")
+    compared = table("means")
+    dates = pd.to_datetime(compared.loc[compared["measure"] == measure, "date"]).nunique()
+    return {
+        "season_words": seasonal.season_words(season, definition, measure),
+        "season_means": seasonal.season_means_table(table("season_means"), definition, measure),
+        "season": seasonal.season_differences_table(season, definition, measure),
+        "season_notes": notes_of(page, "season average", measure),
+        "chosen": dates_together.structure_words(structures, definition, measure),
+        "structures": dates_together.structures_table(structures, definition, measure),
+        "tests": dates_together.joint_tests_table(table("joint_tests"), definition, measure),
+        "overall": dates_together.joint_differences_table(joint, definition, measure),
+        "each": dates_together.joint_differences_table(joint, definition, measure, each=True),
+        "notes": [
+            *notes_of(page, "dates together", measure),
+            *notes_of(page, "fewer than two dates", measure),
+        ],
+        "could": dates > 1,
+    }
+
+
+def agreement_context(page: Page) -> Context:
+    """Fill how raters agree with one another, and the eye with the photo."""
+    definition, agreement = page.definition, page.table("agreement")
+    pairs = list(agreement[["measure", "against"]].drop_duplicates().itertuples(index=False))
+    measures = []
+    for name in definition.measures:
+        parts = [str(against) for measure, against in pairs if measure == name]
+        if not parts:
+            continue
+        measures.append(
+            {
+                "label": measure_view(definition, name).label,
+                "noun": measure_view(definition, name).noun,
+                "tables": [
+                    agreeing.agreement_table(agreement, definition, name, against)
+                    for against in parts
+                ],
+                "words": [
+                    said
+                    for against in parts
+                    for said in agreeing.agreement_words(agreement, name, against)
+                ],
+                "raters": agreeing.raters_table(page.table("raters"), definition, name),
+                "pictures": _pictures(page, name),
+            }
+        )
+    return {"measures": measures}
+
+
+def _pictures(page: Page, measure: str) -> list[Any]:
+    """Gather the pictures of agreement of one measure: raters first, then eye and photo."""
+    names = [picture_name("raters", measure)]
+    for kind in ("agreement", "limits"):
+        others = (picture_name(kind, f"{measure}_{one}") for one in page.definition.measures)
+        names += others
+    return [page.figure(name) for name in names if name in page.figures]
+
+
+def checks_context(page: Page) -> Context:
+    """Fill the checks of each measure: residual pictures first, tests second."""
+    definition, checks = page.definition, page.table("checks")
+    measures = []
+    for name in definition.measures:
+        picture = page.figure(picture_name("residuals", name))
+        table = checking.checks_table(checks, definition, name)
+        if picture or table:
+            label = measure_view(definition, name).label
+            measures.append({"label": label, "picture": picture, "table": table})
+    return {"measures": measures, "waiting": page.waiting}
+
+
+def replication_context(page: Page) -> Context:
+    """Fill what the blocks were worth, and how many a like trial would need."""
+    definition = page.definition
+    worth = checking.block_value_words(page.table("block_value"), definition)
+    table = checking.replication_table(page.table("replication"), definition)
+    primary = definition.analysis.primary
+    return {
+        "worth": worth,
+        "table": table,
+        "waiting": page.waiting,
+        "noun": measure_view(definition, primary.measure).noun,
+        "day": "" if page.waiting else day_text(page.table("primary")["date"].iloc[0]),
+    }
