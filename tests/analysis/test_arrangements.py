@@ -12,7 +12,7 @@ from wintersward.analysis.arrangements import (
     EXACT_UP_TO,
     Exchange,
     Square,
-    pair_count,
+    deal_count,
     redraw_count,
     smallest_share,
     square_count,
@@ -106,8 +106,10 @@ def test_a_square_of_which_plots_were_lost_keeps_their_places_out() -> None:
 
 
 def test_counts() -> None:
-    assert pair_count([1] * 5) == 32
-    assert pair_count([3, 3]) == 400
+    assert deal_count(2, [1] * 5) == 32
+    assert deal_count(2, [3, 3]) == 400
+    # Nine units, three of each of three treatments: 9! / 3!^3.
+    assert deal_count(3, [3]) == 1680
     assert redraw_count(4, 3) == 24**3
     assert smallest_share(2) == 1.0
     assert Exchange(np.array([0, 1] * 15), [i // 2 for i in range(30)]).listable

@@ -8,9 +8,11 @@ from typing import Any
 
 import pytest
 
-from analysis.dated import COVER, SPLIT, TINE, dated_trial
+from analysis.dated import BLOCKS, COVER, SPLIT, TINE, dated_trial
 from wintersward.analysis import model_for
-from wintersward.analysis.cover_history import Received, covered_days, received
+from wintersward.analysis.cover_history import Received, cover_factor, covered_days, received
+from wintersward.analysis.sensitivity import sensitivity
+from wintersward.errors import WinterswardError
 from wintersward.study import Trial, open_study
 
 # Covers were planned from 31 December 2025 to 1 March 2026: 60 days.
@@ -125,3 +127,42 @@ def test_a_tine_has_no_cover_to_lose(told: Told, tmp_path: Path) -> None:
         text.replace("[fleece, open]", "[hollow, solid]"), encoding="utf-8"
     )
     assert not got(open_study(trial.folder))
+
+
+AT_ONCE = TINE.replace("    applied: aeration\n", "")
+HEAVY = COVER.replace("woven: {label: woven}", "woven: {label: woven, light: 40 %}")
+
+
+@pytest.mark.parametrize(
+    ("treatments", "named_so"),
+    [
+        (COVER + TINE, "cover"),
+        (COVER + AT_ONCE, "cover"),
+        (AT_ONCE + HEAVY.replace("  cover:", "  sheet:"), "sheet"),
+        (AT_ONCE + COVER.replace("  cover:", "  sheet:"), None),
+    ],
+)
+def test_which_factor_the_covers_are(told: Told, treatments: str, named_so: str | None) -> None:
+    layout = SPLIT if treatments == COVER + TINE else BLOCKS
+    trial = told(ALL, treatments=treatments, layout=layout)
+    assert cover_factor(trial) == named_so
+    if named_so is None:
+        assert not got(trial)
+        with pytest.raises(WinterswardError, match="which of the treatment factors"):
+            covered_days(trial)
+
+
+def test_tines_that_go_in_with_the_covers_have_none_to_lose(told: Told) -> None:
+    trial = told(
+        "  - {on: 2025-12-31, off: 2026-01-05, plots: ['101']}\n"
+        "  - {on: 2025-12-31, off: 2026-03-01, plots: ['102', '103', '104', '105', '106']}\n",
+        treatments=COVER + AT_ONCE,
+    )
+    assert got(trial)
+    text = (trial.folder / "trial.yaml").read_text(encoding="utf-8")
+    (trial.folder / "trial.yaml").write_text(
+        text.replace("[fleece, open]", "[hollow, solid]"), encoding="utf-8"
+    )
+    asked = open_study(trial.folder)
+    assert not got(asked)
+    assert "as treated" not in set(sensitivity(asked)["sensitivity"]["analysis"])

@@ -313,3 +313,47 @@ def test_nothing_is_said_before_its_time(tmp_path: Path) -> None:
     (asked.folder / "sheets" / "cover.csv").write_text("date,plot,cover_share\n", encoding="utf-8")
     for trial in (open_study(asked.folder), dated_trial(tmp_path / "b", value)):
         assert all(table.empty for table in days_gained(trial).values())
+
+
+def test_a_visit_that_finds_all_plots_full_is_an_arrival(tmp_path: Path) -> None:
+    def value(plot: Any, day: int) -> float:
+        shift = {"open": 0.0, "fleece": 9.0, "woven": 4.0}[plot.cover]
+        return 99.5 if day == 40 else 40 + day / 2 + shift + int(plot.block) / 10
+
+    asked = ASKED.replace("70", "75")
+    for folder, kind, treatments in (("a", BLOCKS, COVER), ("b", SPLIT, COVER + TINE)):
+        trial = dated_trial(tmp_path / folder, value, (1, 8, 22, 40), kind, treatments, more=asked)
+        found = days_gained(trial)
+        assert set(found["arrivals"]["censored"]) == {""}
+        rows = found["days_gained"].set_index("left")
+        assert set(rows["says"]) == {"exactly"}
+        # Straight from day 22 to 99.5 on day 40, in each of the six blocks.
+        rises = {"open": 51.0, "fleece": 60.0}
+        day = {
+            cover: np.mean(
+                [22 + 18 * (75 - low - b / 10) / (99.5 - low - b / 10) for b in range(1, 7)]
+            )
+            for cover, low in rises.items()
+        }
+        assert rows.loc["fleece", "days"] == pytest.approx(day["open"] - day["fleece"])
+        assert rows.loc["fleece", "units_left"] == 6
+
+
+def test_a_visit_that_lost_all_plots_of_one_tine_keeps_the_rest(tmp_path: Path) -> None:
+    values = {"open": 0.0, "fleece": 12.0, "woven": 6.0}
+
+    def complete(plot: Any, day: int) -> float:
+        return 40 + day + values[plot.cover] + int(plot.block)
+
+    def lost(plot: Any, day: int) -> float | None:
+        return None if plot.tine == "hollow" and day == gone else complete(plot, day)
+
+    kind: dict[str, Any] = {"layout": SPLIT, "treatments": COVER + TINE, "more": ASKED}
+    whole = days_gained(dated_trial(tmp_path / "a", complete, **kind))
+    for gone in (22, 40):  # 40 is the last visit, whose stratum is the one that is fitted
+        found = days_gained(dated_trial(tmp_path / str(gone), lost, primary=8, **kind))
+        pd.testing.assert_frame_equal(found["arrivals"], whole["arrivals"])
+        assert set(found["arrivals"]["treatment"]) == {"open", "fleece", "woven"}
+        pd.testing.assert_frame_equal(found["days_gained"], whole["days_gained"])
+        told = found["notes"]["text"].str.cat()
+        assert "units of cover are averaged over solid of tine only" in told

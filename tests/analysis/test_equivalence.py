@@ -80,13 +80,20 @@ def test_caught_up_is_one_sided(inner: tuple[float, float], said: str) -> None:
 
 
 def test_verdicts_of_the_example_measure(rated_tables: dict[str, pd.DataFrame]) -> None:
-    found = rated_tables["equivalence"].set_index(["kind", "left"])
+    found = rated_tables["equivalence"].set_index(["kind", "within", "left"])
     answer = rated_tables["primary"].iloc[0]
-    row = found.loc[("matters", "fleece")]
+    row = found.loc[("matters", "", "fleece")]
     reach = stats.t.isf(0.05, answer["df"]) * answer["se"]
     assert row["lower"] == pytest.approx(answer["difference"] - reach)
     assert row["margin"] == 1.0
     leads = found.loc["caught up"]
-    assert list(leads.index) == ["fleece", "woven"]
+    assert list(leads.loc[""].index) == ["fleece", "woven"]
+    assert set(leads.index.get_level_values(0)) == {"", "aeration=solid", "aeration=hollow"}
     assert set(leads["date"]) == {pd.Timestamp("2026-04-17")}
     assert set(leads["verdict"]) <= set(CAUGHT_UP)
+    # A lead averaged over both tines is the average of the leads with each.
+    whole = leads.loc[("", "fleece"), "difference"]
+    parts = [
+        leads.loc[(f"aeration={tine}", "fleece"), "difference"] for tine in ("solid", "hollow")
+    ]
+    assert whole == pytest.approx(sum(parts) / 2)

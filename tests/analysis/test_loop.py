@@ -101,21 +101,31 @@ def test_a_family_is_the_comparisons_of_a_measure_over_its_dates(
     rated_tables: dict[str, pd.DataFrame],
 ) -> None:
     found = rated_tables["differences"].query("role == 'secondary' and measure == 'colour_rating'")
-    sizes = found.groupby("family").size()
-    # five dates of three pairs of covers; two dates of a pair of tines and two crossed differences;
-    # within: two dates of three pairs of covers for each tine, and a pair of tines for each cover
-    assert sizes.to_dict() == {
-        "colour rating, all pairs, 5 dates": 21,
-        "colour rating, pairs within one other treatment, 2 dates": 18,
-    }
-    for _, part in found.groupby("family"):
-        assert set(part["comparisons"]) == {len(part)}
-        plain = 2 * stats.t.sf(part["t"].abs(), part["df"])
-        np.testing.assert_allclose(part["p_alone"], plain)
-        held = multipletests(plain, method="holm")[1]
-        np.testing.assert_allclose(part["p"], held, rtol=1e-12)
-        reach = stats.t.isf(0.025 / len(part), part["df"]) * part["se"]
-        np.testing.assert_allclose(part["upper"], part["difference"] + reach)
+    # Five dates of three pairs of covers; on two of them also a pair of tines, two crossed
+    # differences, three pairs of covers for each tine, and a pair of tines for each cover.
+    assert len(found) == 5 * 3 + 2 * (1 + 2 + 6 + 3)
+    assert set(found["family"]) == {"colour rating, every comparison on every planned date"}
+    assert set(found["comparisons"]) == {len(found)}
+    plain = 2 * stats.t.sf(found["t"].abs(), found["df"])
+    np.testing.assert_allclose(found["p_alone"], plain)
+    np.testing.assert_allclose(found["p"], multipletests(plain, method="holm")[1], rtol=1e-12)
+    reach = stats.t.isf(0.025 / len(found), found["df"]) * found["se"]
+    np.testing.assert_allclose(found["upper"], found["difference"] + reach)
+
+
+def test_comparisons_to_come_count_already(
+    rated_tables: dict[str, pd.DataFrame], tmp_path: Path, rated: Rated
+) -> None:
+    names = [f"{block}{whole}" for block in range(1, 7) for whole in "ABC"]
+    entry = "  - {{plot: {}, measure: colour_rating, date: 2026-04-17, reason: flooded}}\n"
+    study = rated(tmp_path, "exclusions:\n" + "".join(entry.format(name) for name in names))
+    early = analyse(open_study(study))["differences"].query("measure == 'colour_rating'")
+    whole = rated_tables["differences"].query("measure == 'colour_rating'")
+    keys = ["date", "effect", "within", "left", "right", "role"]
+    both = early.merge(whole, on=keys, suffixes=("", "_later"))
+    assert len(both) == len(early) < len(whole)
+    np.testing.assert_allclose(both["upper"], both["upper_later"])
+    assert (both["p"] >= both["p_later"] - 1e-12).all()
 
 
 def test_the_difference_of_a_difference_is_that_of_the_cells(

@@ -13,7 +13,6 @@ from statsmodels.stats.power import FTestAnovaPower, TTestIndPower
 
 from wintersward.analysis.power import blocks_needed, power
 from wintersward.analysis.power_formulas import (
-    blocks_by_normal,
     detectable,
     equivalence_power,
     half_width,
@@ -22,7 +21,7 @@ from wintersward.analysis.power_formulas import (
     units_for_mean,
 )
 from wintersward.analysis.power_plan import Plan
-from wintersward.analysis.power_simulated import contrast_spread, planned_units
+from wintersward.analysis.power_simulated import TRIALS, contrast_spread, planned_units
 from wintersward.errors import WinterswardError
 from wintersward.models import fit_mixed
 
@@ -57,9 +56,15 @@ def test_a_small_difference_in_a_rough_field_needs_more_than_199_blocks(cv: floa
     assert blocks_needed(treatments=4, difference=5, cv=cv) > 199
 
 
+def by_normal(difference: float, sd: float) -> float:
+    """Replicates for power 0.8 at alpha 0.05, two-sided, the standard deviation as if known."""
+    z = stats.norm.isf(0.025) + stats.norm.isf(0.2)
+    return float(2 * (z * sd / difference) ** 2)
+
+
 def test_the_normal_approximation_falls_one_block_short() -> None:
     # 6.98, so 7 by the normal approximation; 8 by the exact power.
-    assert blocks_by_normal(15, 10) == pytest.approx(6.98, abs=5e-3)
+    assert by_normal(15, 10) == pytest.approx(6.98, abs=5e-3)
     assert blocks_needed(treatments=4, difference=15, cv=10) == 8
 
 
@@ -72,8 +77,8 @@ def test_power_at_four_blocks_and_what_is_detectable() -> None:
 
 def test_replicates_of_a_handout_on_barley() -> None:
     # Variance 50, difference 10, z 1.96 and 0.84: 7.84, so 8 (a course handout).
-    assert blocks_by_normal(10, math.sqrt(50)) == pytest.approx(7.84, abs=0.02)
-    assert math.ceil(blocks_by_normal(10, math.sqrt(50))) == 8
+    assert by_normal(10, math.sqrt(50)) == pytest.approx(7.84, abs=0.02)
+    assert math.ceil(by_normal(10, math.sqrt(50))) == 8
 
 
 def test_units_to_know_a_mean() -> None:
@@ -174,7 +179,7 @@ def test_degrees_of_freedom_and_standard_errors_are_those_of_the_columns(
 ) -> None:
     table = power(layout, treatments, blocks, difference=3, sd=2, compare=compare)  # type: ignore[arg-type]
     nan = float("nan")
-    plan = Plan(layout, treatments, compare, "pair", 2, nan, 3, 0.05, "difference", nan, 0, 0, 1)
+    plan = Plan(layout, treatments, compare, "pair", 2, nan, 3, 0.05, "difference", nan, 0, 1, 0, 1)
     size, df = contrast_spread(*planned_units(plan, blocks))
     assert table["df"].iloc[0] == df
     assert table["se"].iloc[0] == pytest.approx(2 * size)
@@ -221,20 +226,50 @@ def test_strips_take_the_term_that_is_named() -> None:
         power("strip plot", (3, 2), 6, **asked)
 
 
+def in_split_plots(y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Analyse (m, b, w, s) split plots: error mean squares of whole plots and subplots.
+
+    Sums of squares of the classical analysis of variance of blocks, first and second factor.
+    """
+    _, b, w, s = y.shape
+    wholes = y.mean(axis=3)
+    around = wholes - wholes.mean(axis=2, keepdims=True) - wholes.mean(axis=1, keepdims=True)
+    around = around + wholes.mean(axis=(1, 2), keepdims=True)
+    first = s * (around**2).sum(axis=(1, 2)) / ((b - 1) * (w - 1))
+    inside = y - y.mean(axis=3, keepdims=True) - y.mean(axis=1, keepdims=True)
+    inside = inside + y.mean(axis=(1, 3), keepdims=True)
+    return first, (inside**2).sum(axis=(1, 2, 3)) / (w * (b - 1) * (s - 1))
+
+
 def test_whole_plots_within_a_subplot_treatment_against_whole_simulated_trials() -> None:
     rng = np.random.default_rng(5)
+    blocks, wholes, subs, trials = 4, 2, 2, 20_000
+    y = 6 * rng.normal(size=(trials, blocks, 1, 1)) + 3 * rng.normal(
+        size=(trials, blocks, wholes, 1)
+    )
+    y = y + rng.normal(0, 2, (trials, blocks, wholes, subs))
+    y[:, :, 0, 0] += 6.0
+    first, second = in_split_plots(y)
+    df = np.array([(blocks - 1) * (wholes - 1), wholes * (blocks - 1) * (subs - 1)])
+    pooled = (first * df[0] + second * df[1]) / df.sum()
+    under = first < second
+    first, second = np.where(under, pooled, first), np.where(under, pooled, second)
+    made = first + (subs - 1) * second
+    own_df = made**2 / (first**2 / df[0] + ((subs - 1) * second) ** 2 / df[1])
+    difference = y[:, :, 0, 0].mean(axis=1) - y[:, :, 1, 0].mean(axis=1)
+    p = 2 * stats.t.sf(np.abs(difference) / np.sqrt(2 * made / (blocks * subs)), own_df)
+    # The planned analysis of the first few trials is this one.
     cells = [
         (f"b{b}", f"b{b}c{c}", f"c{c}", f"a{a}") for b in range(4) for c in range(2) for a in "xy"
     ]
     frame = pd.DataFrame(cells, columns=["block", "whole_plot", "cover", "aeration"])
-    shift = np.where((frame["cover"] == "c0") & (frame["aeration"] == "ax"), 6.0, 0.0)
-    wholes, blocks = frame["whole_plot"].factorize()[0], frame["block"].factorize()[0]
-    seen, trials = 0, 120
-    for _ in range(trials):
-        y = shift + 6 * rng.normal(size=4)[blocks] + 3 * rng.normal(size=8)[wholes]
-        made = frame.assign(y=y + rng.normal(0, 2, 16))
-        fit = fit_mixed(made, "y", "cover * aeration", ["block", "whole_plot"])
-        seen += fit.pairs(["cover"], by=["aeration"], adjust="none")["p"].iloc[0] < 0.05
+    for i in range(6):
+        fit = fit_mixed(
+            frame.assign(y=y[i].ravel()), "y", "cover * aeration", ["block", "whole_plot"]
+        )
+        row = fit.pairs(["cover"], by=["aeration"], adjust="none").iloc[0]
+        assert row["difference"] == pytest.approx(difference[i])
+        assert row["p"] == pytest.approx(p[i], rel=1e-4)
     table = power(
         "split plot",
         (2, 2),
@@ -243,8 +278,9 @@ def test_whole_plots_within_a_subplot_treatment_against_whole_simulated_trials()
         variances={"whole_plot": 9, "residual": 4},
         compare="first within second",
     )
-    error = math.sqrt(0.25 / trials)
-    assert table["power"].iloc[0] == pytest.approx(seen / trials, abs=3 * error)
+    # Both numbers are drawn, each from 20,000 trials.
+    error = math.sqrt(0.25 / trials + 0.25 / TRIALS)
+    assert table["power"].iloc[0] == pytest.approx((p < 0.05).mean(), abs=3 * error)
     assert table["method"].iloc[0] == "drawn: 20000 trials, seed 1"
 
 
@@ -252,18 +288,47 @@ def test_lost_plots_cost_what_simulated_trials_say() -> None:
     rng = np.random.default_rng(6)
     cells = [(f"b{b}", f"c{c}") for b in range(4) for c in range(3)]
     frame = pd.DataFrame(cells, columns=["block", "cover"])
-    shift = (frame["cover"] == "c0") * 3.0
-    seen, trials = 0, 200
-    for _ in range(trials):
-        made = frame.assign(y=shift + rng.normal(0, 1.2, 12))
-        made = made.drop(index=rng.choice(12, 2, replace=False))
-        pair = fit_mixed(made, "y", "block + cover").pairs(["cover"], adjust="none").iloc[0]
-        seen += pair["p"] < 0.05
+    shift = (frame["cover"] == "c0").to_numpy() * 3.0
+    columns = pd.get_dummies(frame, drop_first=True).assign(one=1.0).to_numpy(dtype=float)
+    covers = [i for i, name in enumerate(pd.get_dummies(frame, drop_first=True)) if "cover" in name]
+    seen, trials = 0, 4_000
+    for trial in range(trials):
+        y = shift + rng.normal(0, 1.2, 12)
+        kept = np.delete(np.arange(12), rng.choice(12, 2, replace=False))
+        x = columns[kept]
+        found = np.linalg.lstsq(x, y[kept], rcond=None)[0]
+        left = y[kept] - x @ found
+        df = 10 - np.linalg.matrix_rank(x)
+        weights = np.zeros(columns.shape[1])
+        weights[covers[0]] = -1.0  # c0 is the first, so that its gap to c1 is minus c1's column
+        se = math.sqrt(left @ left / df * (weights @ np.linalg.pinv(x.T @ x) @ weights))
+        p = 2 * stats.t.sf(abs(weights @ found) / se, df)
+        seen += p < 0.05
+        if trial < 3:
+            fit = fit_mixed(frame.iloc[kept].assign(y=y[kept]), "y", "block + cover")
+            assert fit.pairs(["cover"], adjust="none")["p"].iloc[0] == pytest.approx(p)
     asked: dict[str, Any] = {"treatments": 3, "blocks": 4, "difference": 3.0, "sd": 1.2}
     lost = power(**asked, lost=2)
     assert lost["power"].iloc[0] == pytest.approx(seen / trials, abs=3 * math.sqrt(0.25 / trials))
     assert lost["power"].iloc[0] < power(**asked)["power"].iloc[0]
     assert lost["df"].iloc[0] == 4
+
+
+def test_a_family_is_tested_at_its_share_of_alpha() -> None:
+    asked: dict[str, Any] = {"treatments": 4, "blocks": [4, 8], "difference": 15.0, "cv": 10.0}
+    family = power(**asked, comparisons=3)
+    alone = power(**asked, alpha=0.05 / 3)
+    for name in ("power", "half_width", "df", "se"):
+        assert family[name].tolist() == pytest.approx(alone[name].tolist())
+    assert family["method"].iloc[0] == "noncentral t; each of 3 comparisons at alpha / 3"
+    # All four treatments change places: 4! ways in each block, 3! of them with like distances.
+    assert family["smallest_p"].tolist() == pytest.approx([6 / 24**4, 6 / 24**8])
+    # Dunnett's limit, which answers a family, lies a little nearer than Bonferroni's. For three
+    # treatments and a control, 20 df, two-sided 5 %: 2.54 (Dunnett C. W. (1964) New tables for
+    # multiple comparisons with a control, Biometrics 20(3), 482-491, from memory).
+    assert 2.54 < stats.t.isf(0.025 / 3, 20) < 2.54 * 1.03
+    free = power("completely random", 3, 2, difference=1, sd=1, comparisons=2)
+    assert free["smallest_p"].iloc[0] == pytest.approx(2 / 90)
 
 
 def test_no_lost_plot_is_the_plain_formula() -> None:
@@ -312,6 +377,8 @@ def test_squares_come_whole() -> None:
         ({"difference": 1.0, "sd": 1.0, "blocks": 1}, "blocks: found 1"),
         ({"difference": 1.0, "variances": {"block": 1.0}}, "residual is needed too"),
         ({"difference": 1.0, "sd": 1.0, "lost": -1}, "lost: found -1"),
+        ({"difference": 1.0, "sd": 1.0, "comparisons": 2}, "comparisons: found 2"),
+        ({"difference": 1.0, "sd": 1.0, "comparisons": 0}, "comparisons: found 0"),
     ],
 )
 def test_a_question_that_cannot_be_answered_says_why(question: Any, said: str) -> None:

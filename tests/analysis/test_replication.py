@@ -161,3 +161,38 @@ def test_nothing_is_told_before_the_question_has_data(tmp_path: Path) -> None:
     tables = replication(open_study(trial.folder))
     assert tables["block_value"].empty
     assert tables["replication"].empty
+
+
+def test_a_family_is_powered_as_one(tmp_path: Path) -> None:
+    trial = dated_trial(tmp_path / "study", noisy)
+    alone = replication(trial)["replication"].set_index(["purpose", "blocks"])
+    path = trial.folder / "trial.yaml"
+    asked = path.read_text(encoding="utf-8")
+    asked = asked.replace("[fleece, open]", "{each: [fleece, woven], with: open}")
+    path.write_text(asked, encoding="utf-8")
+    family = replication(open_study(trial.folder))["replication"].set_index(["purpose", "blocks"])
+    at = [("difference", blocks) for blocks in range(2, 13)]
+    assert (family.loc[at, "power"] < alone.loc[at, "power"]).all()
+    assert (family.loc[at, "half_width"] > alone.loc[at, "half_width"]).all()
+    # Each comparison of the equivalence table stands alone, with a family or without.
+    same = [("equivalence", blocks) for blocks in range(2, 13)]
+    assert family.loc[same, "power"].tolist() == pytest.approx(alone.loc[same, "power"].tolist())
+
+
+def test_units_that_do_not_vary_have_a_note_and_no_table(tmp_path: Path) -> None:
+    def steady(plot: Any, day: int) -> float:
+        return 40.1 + 7.3 * (plot.cover == "fleece") + 0.7 * int(plot.block)
+
+    tables = replication(dated_trial(tmp_path / "study", steady))
+    assert tables["block_value"].empty
+    assert tables["replication"].empty
+    assert tables["notes"]["text"].tolist() == [
+        "nothing is told of the blocks of a next trial: the plots do not vary beside their"
+        " treatments"
+    ]
+
+
+def test_plots_at_one_end_of_the_scale_are_not_judged_by(tmp_path: Path) -> None:
+    tables = replication(dated_trial(tmp_path / "study", lambda plot, day: 99.5))
+    assert tables["replication"].empty
+    assert "described, not compared" in tables["notes"]["text"].iloc[0]

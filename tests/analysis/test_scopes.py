@@ -111,3 +111,35 @@ def test_rows_are_put_into_the_form_of_a_table(tmp_path: Path) -> None:
     made = scope.put("season_values", rows).iloc[0]
     assert made[["measure", "scope", "unit_name"]].tolist() == ["cover_share", "cover", "101"]
     assert [str(day.date()) for day in made[["first", "last"]]] == ["2026-03-02", "2026-04-10"]
+
+
+def test_a_date_at_the_end_of_the_scale_stays_in_every_scope(tmp_path: Path) -> None:
+    def value(plot: Any, day: int) -> float:
+        return 99.5 if day == 40 else patterned(plot, day)
+
+    last = dt.date(2026, 4, 10)
+    trial = dated_trial(tmp_path / "a", value, (1, 8, 22, 30, 40), SPLIT, COVER + TINE)
+    scopes, notes = scopes_of(trial, "cover_share")
+    assert notes == []
+    assert [scope.name for scope in scopes] == ["cover", "cover:tine"]
+    for scope in scopes:
+        assert scope.dates[-1] == last
+        assert "every plot is at 99 % or more" in scope.described[last]
+        on = scope.data[scope.data["date"] == str(last)]
+        assert on["value"].tolist() == pytest.approx([99.5] * len(on))
+        compared = scope.compared()
+        assert compared.dates == scope.dates[:-1]
+        assert list(compared.data["date"].cat.categories) == [str(day) for day in scope.dates[:-1]]
+        assert len(compared.data) == len(scope.data) - len(on)
+        assert compared.described == {}
+
+
+def test_units_averaged_over_some_treatments_only_are_told(tmp_path: Path) -> None:
+    trial = split(tmp_path / "a")
+    gone = trial.plots[trial.plots["tine"] == "hollow"]
+    lost = tuple((plot, 22) for plot in gone["plot"])
+    scopes, notes = scopes_of(split(tmp_path / "b", lost), "cover_share")
+    assert len(scopes[0].dates) == 5
+    assert [text for _, text in notes] == [
+        "dates together (cover): on 2026-03-23 units of cover are averaged over solid of tine only"
+    ]

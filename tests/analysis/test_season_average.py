@@ -138,3 +138,31 @@ def test_nothing_before_the_primary_question_has_data(tmp_path: Path) -> None:
     rows = pd.read_csv(sheet)
     rows[rows["date"] < "2026-04-10"].to_csv(sheet, index=False)
     assert all(frame.empty for frame in season_averages(open_study(trial.folder)).values())
+
+
+def test_the_last_visit_counts_where_all_plots_are_full(tmp_path: Path) -> None:
+    seen = noisy()
+
+    def value(plot: Any, day: int) -> float | None:
+        return 99.5 if day == 40 else seen(plot, day)
+
+    trial = dated_trial(tmp_path / "a", value, DAYS, SPLIT, COVER + TINE)
+    found = season_averages(trial)
+    values = found["season_values"]
+    assert set(values["last"].dt.date.astype(str)) == {"2026-04-10"}
+    wide = curves(trial)
+    areas = pd.Series(np.trapezoid(wide, DAYS, axis=1) / 39, index=wide.index)
+    whole = areas.groupby(trial.plots.set_index("plot")["whole_plot"]).mean()
+    own = values[values["scope"] == "cover"].set_index("unit_name")["value"]
+    assert own.to_dict() == pytest.approx(whole.to_dict())
+    assert set(found["season_differences"]["scope"]) == {"cover", "cover:tine"}
+
+
+def test_a_season_that_was_full_all_along_is_described(tmp_path: Path) -> None:
+    def value(plot: Any, day: int) -> float:
+        return 99.2 + int(plot.plot[-1]) / 10
+
+    found = season_averages(dated_trial(tmp_path / "a", value, DAYS))
+    assert len(found["season_values"]) == 18
+    assert found["season_differences"].empty
+    assert "not compared: every plot is at 99 % or more" in found["notes"]["text"].str.cat()

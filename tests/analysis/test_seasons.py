@@ -176,6 +176,7 @@ def test_seasons_on_the_same_plots(two: tuple[Trial, Trial]) -> None:
     notes = found["notes"].set_index("code")["text"]
     assert "2026, 2027: the answer is about these seasons" in notes["seasons"]
     assert "are the same" in notes["seasons-plots"]
+    assert "carry-over" in notes["seasons-carry-over"]
     assert notes["seasons-spread"].count("2026") == 1
     frame = pd.concat(
         [
@@ -217,7 +218,7 @@ def test_other_ground_has_no_plots_that_come_back(two: tuple[Trial, Trial]) -> N
     other = seasons_together(now)
     notes = other["notes"].set_index("code")["text"]
     assert "2026 is taken as on other ground than 2027" in notes["seasons-ground"]
-    assert "seasons-plots" not in notes.index
+    assert not {"seasons-plots", "seasons-carry-over"} & set(notes.index)
     rows = other["seasons_differences"].set_index(["season", "left", "right"])
     data = model_for(before, "cover_share", before.primary_date).data
     means = data.groupby("cover", observed=True)["value"].mean()

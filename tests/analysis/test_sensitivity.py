@@ -119,7 +119,8 @@ def test_a_unit_far_off_is_named_and_left_out(tmp_path: Path) -> None:
 def test_with_nothing_far_off_the_row_says_so(tmp_path: Path) -> None:
     trial = dated_trial(tmp_path / "study", noisy)
     row, answer = by_name(trial).loc["without outliers"], primary(trial).iloc[0]
-    assert row["text"].startswith("no plot lies far from the rest")
+    assert row["text"] == "no plot lies far from the rest, so that none was left out"
+    assert row["agrees"] == ""
     assert row[NUMBERS].astype(float).tolist() == pytest.approx(
         answer[NUMBERS].astype(float).tolist()
     )
@@ -237,7 +238,69 @@ def test_a_family_is_answered_pair_by_pair(rated: Rated, tmp_path: Path) -> None
     found = sensitivity(open_study(rated(tmp_path / "study", measures=asked)))["sensitivity"]
     assert not found.duplicated(["left", "right", "analysis"]).any()
     assert set(found["left"]) == {"fleece", "woven"}
-    assert set(found["agrees"]) <= {"yes", "no"}
+    # Six blocks: two comparisons by ranks cannot have a p below 2 x 2 / 64, and agree with nothing.
+    said = found.set_index("analysis")["agrees"]
+    assert set(said[["ranks", "without outliers"]]) == {""}
+    assert set(said.drop(["ranks", "without outliers"])) <= {"yes", "no"}
+    assert "each p times 2" in found.set_index("analysis").loc["ranks", "text"].iloc[0]
+
+
+def as_family(trial: Trial) -> Trial:
+    path = trial.folder / "trial.yaml"
+    asked = path.read_text(encoding="utf-8")
+    asked = asked.replace("[fleece, open]", "{each: [woven, fleece], with: open}")
+    path.write_text(asked, encoding="utf-8")
+    return open_study(trial.folder)
+
+
+def test_the_analyses_of_a_family_are_adjusted_as_its_answer_is(tmp_path: Path) -> None:
+    # Of four treatments two are compared with the control: Dunnett's limits, whatever the model.
+    four = COVER.replace("woven: {label: woven}", "woven: {label: woven}, mesh: {label: mesh}")
+    trial = as_family(dated_trial(tmp_path / "study", noisy, treatments=four))
+    model = model_for(trial, "cover_share", trial.primary_date)
+    table = model.fit.pairs(["cover"], adjust="none").astype({"left": str, "right": str})
+    joint = table.assign(
+        measure="cover_share", date=str(trial.primary_date), effect="cover", within=""
+    )
+    found = sensitivity(trial, joint)["sensitivity"]
+    assert found["analysis"].drop_duplicates().tolist() == [
+        name for name in ANALYSES if name in set(found["analysis"])
+    ]
+    for _, rows in found.groupby("analysis"):
+        assert rows["left"].tolist() == ["woven", "fleece"]
+    answer = primary(trial).query("which == 'as planned'")
+    # In complete blocks the mixed model is the analysis of variance, with its p and limits.
+    for name in ("blocks random", "dates together", "without outliers"):
+        rows = found[found["analysis"] == name]
+        for number in NUMBERS:
+            assert rows[number].tolist() == pytest.approx(answer[number].tolist(), rel=1e-3), name
+    # Dunnett's p by drawing: two differences from one control, in the error of four treatments.
+    t = np.abs(answer["t"]).min()
+    rng = np.random.default_rng(8)
+    means = rng.multivariate_normal([0, 0], [[1, 0.5], [0.5, 1]], 400_000)
+    spread = np.sqrt(rng.chisquare(15, 400_000) / 15)
+    beyond = (np.abs(means).max(axis=1) / spread >= t).mean()
+    assert answer["p"].max() == pytest.approx(beyond, abs=4 * np.sqrt(0.25 / 400_000))
+
+
+def test_of_a_family_what_is_there_is_answered(tmp_path: Path) -> None:
+    def lossy(plot: Any, day: int) -> float | None:
+        return None if plot.cover == "woven" else noisy(plot, day)
+
+    tables = sensitivity(as_family(dated_trial(tmp_path / "study", lossy)))
+    assert set(tables["sensitivity"]["left"]) == {"fleece"}
+    assert tables["notes"].empty
+
+
+def test_a_question_that_the_data_cannot_answer_has_a_note(tmp_path: Path) -> None:
+    def lossy(plot: Any, day: int) -> float | None:
+        return None if plot.cover == "open" else noisy(plot, day)
+
+    tables = sensitivity(dated_trial(tmp_path / "study", lossy))
+    assert tables["sensitivity"].empty
+    assert tables["notes"]["text"].tolist() == [
+        "not answered by other analyses either: no observation of open can be used"
+    ]
 
 
 def test_an_analysis_that_turns_the_answer_disagrees(tmp_path: Path) -> None:
@@ -273,6 +336,11 @@ def test_subplots_and_every_layout_have_rows(tmp_path: Path) -> None:
         "split": (SPLIT, COVER + TINE),
         "strip": ("kind: strip plot\n  row_strips: cover\n  column_strips: tine\n  blocks: 4", ""),
     }
+    random = {
+        "square": "all plots, rows and columns random",
+        "split": "all subplots, blocks and whole plots random",
+        "strip": "all plots, blocks, row strips and column strips random",
+    }
     for name, (layout, treatments) in layouts.items():
         trial = dated_trial(
             tmp_path / name, noisy, layout=layout, treatments=treatments or COVER + TINE
@@ -280,6 +348,8 @@ def test_subplots_and_every_layout_have_rows(tmp_path: Path) -> None:
         tables = sensitivity(trial)
         assert {"blocks random", "logit"} <= set(tables["sensitivity"]["analysis"]), name
         assert tables["notes"].empty, name
+        words = tables["sensitivity"].set_index("analysis").loc["blocks random", "text"]
+        assert f"mixed model of {random[name]} (" in words
 
 
 def test_before_the_question_has_data_there_is_nothing(tmp_path: Path) -> None:

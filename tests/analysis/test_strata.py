@@ -14,6 +14,7 @@ from reference.analysis.published_trials import published_trial
 from wintersward.analysis import model_for
 from wintersward.analysis.strata import compare, stratum
 from wintersward.errors import WinterswardError
+from wintersward.models import fit_mixed
 from wintersward.study import Trial
 
 KGF = 9.80665  # N; NIST SP 811, appendix B.8
@@ -71,10 +72,11 @@ def test_a_declared_family_is_adjusted_by_dunnett(tmp_path: Path) -> None:
     # Dunnett (1955), two-sided 5 %, three treatments, 15 df: 2.61 (table, from memory).
     reach = (rows["upper"] - rows["difference"]) / rows["se"]
     assert reach.tolist() == pytest.approx([2.61] * 3, abs=0.01)
+    # Two treatments of the three: 2.44 (the same table, from memory).
     some = compare(model, pairs[:2], 0.95)
-    assert set(some["adjust"]) == {"bonferroni"}
-    alone = compare(model, pairs[:1], 0.95).iloc[0]
-    assert some.iloc[0]["p"] == pytest.approx(2 * alone["p"])
+    assert set(some["adjust"]) == {"dunnett"}
+    reach = (some["upper"] - some["difference"]) / some["se"]
+    assert reach.tolist() == pytest.approx([2.44] * 2, abs=0.01)
 
 
 def test_whole_plots_and_subplots_equal_the_mixed_model_when_complete(rated_trial: Trial) -> None:
@@ -108,7 +110,15 @@ def test_a_lost_subplot_does_not_lend_its_tine_to_the_cover(rated_trial: Trial) 
     half = float((wide["hollow"] - wide["solid"]).mean()) / 2
     kept = data[(data["whole_plot"] == unit) & (data["aeration"] == "hollow")]["value"].iloc[0]
     assert value == pytest.approx(kept - half)
-    assert compare(short, [("fleece", "open")], 0.95).iloc[0]["df"] == 10
+    # What the unit borrowed must enter the error: the plots are fitted, whole plots random.
+    row = compare(short, [("fleece", "open")], 0.95).iloc[0]
+    fixed, random = "block + cover * aeration", ["whole_plot"]
+    fit = fit_mixed(data.drop(index=gone), "value", fixed, random)
+    found = fit.pairs(["cover"], adjust="none").astype({"left": str, "right": str})
+    mixed = found.set_index(["left", "right"]).loc[("open", "fleece")]
+    assert row["difference"] == pytest.approx(-mixed["difference"])
+    assert (row["se"], row["df"]) == pytest.approx((mixed["se"], mixed["df"]))
+    assert "Kenward-Roger" in row["method"]
 
 
 def test_another_scale_and_a_covariate(rated_trial: Trial) -> None:
@@ -155,3 +165,21 @@ def test_a_tine_lost_everywhere_under_one_cover_is_told(rated_trial: Trial) -> N
     parted = type(model)(model.measure, model.date, model.skeleton, apart, model.level)
     with pytest.raises(WinterswardError, match="cannot be set against"):
         compare(parted, [("fleece", "open")], 0.95)
+
+
+def test_an_average_over_fewer_tines_says_so(rated_trial: Trial) -> None:
+    model = model_for(rated_trial, "colour_rating", dt.date(2026, 4, 17))
+    left = model.data[model.data["cover"] != "woven"]
+    short = type(model)(model.measure, model.date, model.skeleton, left, model.level)
+    row = compare(short, [("hollow", "solid")], 0.95).iloc[0]
+    assert row["method"].endswith("; averaged over open and fleece only")
+
+
+def test_shares_at_the_end_of_their_scale_are_averaged_and_not_compared(rated_trial: Trial) -> None:
+    model = model_for(rated_trial, "colour_rating", dt.date(2026, 4, 17))
+    full = type(model)(
+        model.measure, model.date, model.skeleton, model.data.assign(value=99.5), 0.95, unit="%"
+    )
+    assert stratum(full, "cover").data["value"].tolist() == [99.5] * 18
+    with pytest.raises(WinterswardError, match="99 % or more"):
+        compare(full, [("fleece", "open")], 0.95)

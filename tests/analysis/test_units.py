@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from wintersward.analysis.skeleton import Skeleton
-from wintersward.analysis.units import plot_values, unit_means
+from wintersward.analysis.units import plot_values, unit_means, unit_names
 
 
 def rated(rows: list[tuple[str, str, float]]) -> pd.DataFrame:
@@ -97,3 +97,10 @@ def test_strips_are_averaged_and_named_by_block_and_row() -> None:
 def test_units_that_need_no_place_carry_none() -> None:
     blocks = unit_means(values(), PLOTS, skeleton(("cover", "tine"), "plot", ("block",)))
     assert not {"row", "column"} & set(blocks.columns)
+
+
+def test_units_are_named_by_their_columns_whatever_these_hold() -> None:
+    frame = pd.DataFrame({"block": [1, 2], "row": pd.Categorical(["a", "b"])}, index=[5, 9])
+    assert unit_names(frame, "block:row").to_dict() == {5: "1:a", 9: "2:b"}
+    assert unit_names(frame, "block").tolist() == ["1", "2"]
+    assert unit_names(frame.iloc[:0], "block:row").empty

@@ -205,3 +205,14 @@ class TestFaults:
             pairs = fit.pairs("cover")
             known = pairs.dropna(subset=["p"])
             assert ((known["lower"] <= known["difference"]) & (known["p"] <= 1)).all()
+
+
+def test_a_covariance_that_rounding_makes_singular_is_told_plainly(
+    trial: pd.DataFrame, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def singular(*given: object) -> None:
+        raise np.linalg.LinAlgError("Matrix is not positive definite")
+
+    monkeypatch.setattr("wintersward.models.search.evaluate", singular)
+    with pytest.raises(WinterswardError, match="the variances cannot be estimated"):
+        fitted(trial)

@@ -337,6 +337,35 @@ def test_degrees_of_freedom_too_few_to_mean_anything(trial: pd.DataFrame) -> Non
     assert (found.contained, found.df_den) == (True, 9.0)
 
 
+def test_fewer_than_one_degree_of_freedom_is_left_to_the_stratum() -> None:
+    """A 3 x 3 square without two plots: rows, columns and covers use up the rest.
+
+    With all three fixed nothing is left, so that no interval can be had; with rows and columns
+    random the approximation gives a small part of one degree of freedom.
+    """
+    square = np.add.outer(np.arange(3), np.arange(3)) % 3
+    rows = [(f"r{r}", f"c{c}", f"t{square[r, c]}") for r in range(3) for c in range(3)]
+    data = pd.DataFrame(rows, columns=["row", "column", "cover"])
+    rng = np.random.default_rng(3)
+    data["y"] = rng.normal(0, 1, 9) + 8 * (data["cover"] == "t1")
+    data["y"] += rng.normal(0, 1, 3)[data["row"].factorize()[0]]
+    data = data.drop(index=rng.choice(9, 2, replace=False))
+    fit = fit_mixed(data, "y", "cover", ["row", "column"])
+    free = replace(fit._inference, least=0.0)
+    cells = fit.fixed_part.reduced(cells_of(fit.fixed_part, ["cover"]).weights)
+    apart = np.array([cells[0] - cells[1], cells[0] - cells[2], cells[1] - cells[2]])
+    without = free.singles(apart)[1]
+    assert (without < 1).any()
+    _, df, contained = fit._inference.singles(apart)
+    assert contained.tolist() == (without < 1).tolist()
+    assert set(df[contained]) == {0.0}
+    test = fit.anova().iloc[0]
+    assert (test["df_den"], np.isnan(test["p"])) == (0.0, True)
+    one = fit._inference.joint(apart[contained][:1], np.zeros(1))
+    assert (one.contained, one.df_den) == (True, 0.0)
+    assert {note.code for note in fit.notes} >= {"containment-df"}
+
+
 def test_a_covariance_that_correction_makes_impossible(trial: pd.DataFrame) -> None:
     fit = fit_mixed(trial, "green", "cover * tine", ["block", "block:cover"])
     spoilt = replace(fit._inference, adjusted=-fit._inference.phi)

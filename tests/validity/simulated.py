@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cache
@@ -12,12 +13,14 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from wintersward.analysis import Skeleton, TrialModel, skeleton_for
 from wintersward.trial import Definition, read_definition
 
-__all__ = ["ALPHA", "Case", "definition", "model_of", "over", "rejected", "told"]
+__all__ = ["ALPHA", "Case", "definition", "draw", "model_of", "over", "rejected", "told"]
 
+Floats = NDArray[np.float64]
 ALPHA = 0.05
 SEED = 20260119
 _TEXT = """\
@@ -115,28 +118,33 @@ def _plots(kind: str) -> pd.DataFrame:
     return plots
 
 
-def model_of(case: Case, rng: np.random.Generator, difference: float = 0.0) -> TrialModel:
-    """Draw one trial; `difference` is added to the left treatment."""
-    made = definition(case.kind)
-    skeleton: Skeleton = skeleton_for(made, made.dates[case.on])  # type: ignore[arg-type]
+def draw(case: Case, rng: np.random.Generator, trials: int, difference: float = 0.0) -> Floats:
+    """Draw values of all plots, (trials, plots); `difference` is added to the left treatment."""
     plots = _plots(case.kind)
-    value = 60 + rng.normal(0, case.sd[2], len(plots))
+    value = 60 + rng.normal(0, case.sd[2], (trials, len(plots)))
     for column, spread in (("block", case.sd[0]), ("whole_plot", case.sd[1])):
         codes = pd.factorize(plots[column])[0]
-        value += rng.normal(0, spread, codes.max() + 1)[codes] if codes.max() else 0.0
+        if codes.max():
+            value += rng.normal(0, spread, (trials, codes.max() + 1))[:, codes]
     if case.kind == "randomised blocks":
-        value += rng.normal(0, case.sd[1], len(plots))
-    factor = made.factor_of(case.pair[0])
-    value += difference * (plots[factor] == case.pair[0]).to_numpy()
-    drawn = plots.assign(value=value, n=1, unit_kind=skeleton.unit_kind)
-    lost = rng.choice(len(plots), case.missing, replace=False)
-    drawn = drawn.drop(index=lost)
+        value += rng.normal(0, case.sd[1], value.shape)
+    factor = definition(case.kind).factor_of(case.pair[0])
+    return value + difference * (plots[factor] == case.pair[0]).to_numpy()
+
+
+def model_of(case: Case, value: Floats, lost: Sequence[int] = ()) -> TrialModel:
+    """Set up the analysis of one trial from the values of its plots, without the lost ones."""
+    made = definition(case.kind)
+    day = made.dates[case.on]
+    assert isinstance(day, dt.date)
+    skeleton: Skeleton = skeleton_for(made, day)
+    drawn = _plots(case.kind).assign(value=value, n=1, unit_kind=skeleton.unit_kind)
+    drawn = drawn.drop(index=list(lost))
     if skeleton.unit_column == "whole_plot":
         keys = ["whole_plot", "block", *skeleton.factors]
         drawn = drawn.groupby(keys, observed=True, as_index=False)["value"].mean()
         drawn["unit_name"] = drawn["whole_plot"]
-    day = made.dates[case.on]
-    return TrialModel("green", day, skeleton, drawn.reset_index(drop=True), 1 - ALPHA)  # type: ignore[arg-type]
+    return TrialModel("green", day, skeleton, drawn.reset_index(drop=True), 1 - ALPHA)
 
 
 def over(trials: int, one: Callable[[np.random.Generator], float | bool]) -> np.ndarray:

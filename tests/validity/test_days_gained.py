@@ -17,7 +17,7 @@ import pytest
 from validity.simulated import over, rejected, told
 from wintersward.analysis.days_gained import days_gained
 
-TRIALS = 4_000
+TRIALS = 2_000
 VISITS = np.array([0.0, 7.0, 15.0, 26.0, 40.0, 55.0])
 LEVEL = 75.0
 GAINED = {"open": 0.0, "fleece": 6.0, "woven": 3.0}

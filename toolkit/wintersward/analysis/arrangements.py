@@ -19,7 +19,7 @@ __all__ = [
     "Codes",
     "Exchange",
     "Square",
-    "pair_count",
+    "deal_count",
     "redraw_count",
     "smallest_share",
     "square_count",
@@ -187,15 +187,16 @@ class Square:
             yield np.take_along_axis(names, turned, axis=1)[:, self.observed]
 
 
-def pair_count(replicates: Sequence[int]) -> int:
-    """Count the ways to exchange two labels in groups where each stands as often as stated.
+def deal_count(treatments: int, replicates: Sequence[int]) -> int:
+    """Count the ways to deal treatments out in groups where each stands as often as stated.
 
     Examples
     --------
-    >>> pair_count([1] * 6), pair_count([4])
-    (64, 70)
+    >>> deal_count(2, [1] * 6), deal_count(2, [4]), deal_count(3, [2])
+    (64, 70, 90)
     """
-    return math.prod(math.comb(2 * many, many) for many in replicates)
+    dealt = (math.factorial(treatments * r) // math.factorial(r) ** treatments for r in replicates)
+    return math.prod(dealt)
 
 
 def redraw_count(treatments: int, blocks: int) -> int:

@@ -72,7 +72,7 @@ class Table:
 MEASURE = Column("measure", "text", "", "what was observed, as the definition names it")
 DATE = Column("date", "date", "", "day of the observation")
 ROLE = Column("role", "text", "", "primary, or secondary")
-DF = Column("df", "number", "", "degrees of freedom (Kenward and Roger 1997)")
+DF = Column("df", "number", "", "degrees of freedom; Kenward and Roger (1997) where approximate")
 T = Column("t", "number", "", "difference over its standard error")
 P_ALONE = Column("p", "number", "", "p value of this one comparison, not adjusted")
 LEFT = Column("left", "text", "", "treatment")

@@ -17,7 +17,7 @@ memory).
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,8 +26,9 @@ from scipy import stats
 
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.strata import Stratum, compare, stratum
-from wintersward.analysis.units import plot_values
+from wintersward.analysis.units import plot_values, unit_names
 from wintersward.errors import WinterswardError
+from wintersward.models import MixedFit
 from wintersward.study import Trial
 from wintersward.trial.questions import Covariate
 
@@ -37,7 +38,9 @@ __all__ = [
     "covariate_asked",
     "covariate_name",
     "covariate_values",
+    "dated_slopes",
     "slope",
+    "slopes_of",
     "unit_names",
     "without_units",
 ]
@@ -112,11 +115,6 @@ def covariate_values(trial: Trial, units: str) -> pd.Series:
     return by_unit.rename("covariate").rename_axis("unit")
 
 
-def unit_names(frame: pd.DataFrame, units: str) -> pd.Series:
-    """Name the unit of each row of a frame that has the columns of plots.csv."""
-    return frame[units.split(":")].astype(str).agg(":".join, axis=1)
-
-
 def without_units(model: TrialModel, factor: str, names: Sequence[str]) -> TrialModel:
     """Leave the named units of a factor out of a model."""
     own = unit_names(model.data, model.skeleton.unit(factor))
@@ -149,8 +147,7 @@ def adjusted(
     kept = without_units(model, factor, lacking) if lacking else model
     made = stratum(kept, factor)
     used = made.data["unit"].map(values).astype(float)
-    if not used.std() > 1e-9 * max(float(used.abs().max()), 1e-300):
-        raise WinterswardError("the covariate is the same on every unit")
+    _check_varies(used)
     rows = compare(kept, pairs, model.level, covariate=values)
     return Adjusted(rows, slope(made, used, model.level), tuple(lacking))
 
@@ -174,15 +171,75 @@ def slope(made: Stratum, covariate: pd.Series, level: float) -> dict[str, float]
     """
     centred = (covariate - covariate.mean()).to_numpy(dtype=float)
     fit = replace(made, data=made.data.assign(covariate=centred)).fit(extra="covariate")
-    weights = np.array([[float(name == "covariate") for name in fit.fixed_part.names]])
-    found = fit.linear(weights, ["the slope of the covariate"])
-    estimate, se, df = float(found.estimate[0]), float(found.se[0]), float(found.df[0])
-    reach = float(stats.t.isf((1 - level) / 2, df)) * se
-    return {
-        "slope": estimate,
-        "se": se,
-        "df": df,
-        "lower": estimate - reach,
-        "upper": estimate + reach,
-        "p": float(2 * stats.t.sf(abs(estimate / se), df)),
-    }
+    row = slopes_of(fit, {"": "covariate"}, level).iloc[0]
+    return {name: float(row[name]) for name in ("slope", "se", "df", "lower", "upper", "p")}
+
+
+def dated_slopes(data: pd.DataFrame) -> tuple[pd.DataFrame, dict[str, str]]:
+    """Lay out a covariate so that it can have a slope of its own on each date.
+
+    Parameters
+    ----------
+    data : DataFrame
+        One row a unit and date: unit_name, date (categorical), covariate.
+
+    Returns
+    -------
+    data : DataFrame
+        With one column a date beside: the covariate, centred over the units, on the rows of that
+        date, and zero on all others.
+    names : dict of str to str
+        Those columns by their dates.
+
+    Raises
+    ------
+    WinterswardError
+        Where the covariate is the same on all units.
+    """
+    each = data.drop_duplicates("unit_name")["covariate"]
+    _check_varies(each)
+    centred = data["covariate"] - each.mean()
+    dates = data["date"].astype(str)
+    names = {date: f"slope_{i}" for i, date in enumerate(sorted(set(dates)))}
+    made = {name: centred.where(dates == date, 0.0) for date, name in names.items()}
+    return data.assign(**made), names
+
+
+def slopes_of(fit: MixedFit, names: Mapping[str, str], level: float) -> pd.DataFrame:
+    """Read slopes from a model.
+
+    Parameters
+    ----------
+    fit : MixedFit
+        The model.
+    names : mapping of str to str
+        Number columns of its fixed part, by what they stand for.
+    level : float
+        Of the intervals.
+
+    Returns
+    -------
+    DataFrame
+        Columns name, slope, se, df, lower, upper, p; without numbers where the data do not
+        determine the slope.
+    """
+    columns = fit.fixed_part.names
+    weights = np.array([[float(name == column) for column in columns] for name in names.values()])
+    found = fit.linear(weights, [f"the slope of the covariate {said}".strip() for said in names])
+    reach = stats.t.isf((1 - level) / 2, found.df) * found.se
+    return pd.DataFrame(
+        {
+            "name": list(names),
+            "slope": found.estimate,
+            "se": found.se,
+            "df": found.df,
+            "lower": found.estimate - reach,
+            "upper": found.estimate + reach,
+            "p": 2 * stats.t.sf(np.abs(found.estimate / found.se), found.df),
+        }
+    )
+
+
+def _check_varies(values: pd.Series) -> None:
+    if not values.std() > 1e-9 * max(float(values.abs().max()), 1e-300):
+        raise WinterswardError("the covariate is the same on every unit")

@@ -9,10 +9,11 @@ import pandas as pd
 
 from wintersward.analysis.covariates import unit_names
 from wintersward.analysis.model import TrialModel
+from wintersward.errors import WinterswardError
 from wintersward.study import Trial
 from wintersward.trial.schema import CoverSpell
 
-__all__ = ["Received", "covered_days", "received"]
+__all__ = ["Received", "cover_factor", "covered_days", "received"]
 
 # More than this many days short counts as a cover that failed.
 _SHORT = 1
@@ -46,9 +47,16 @@ def covered_days(trial: Trial) -> pd.Series:
     Series [day]
         By plot. A spell without an end reaches to the planned end; the day on which a cover
         came off does not count.
+
+    Raises
+    ------
+    WinterswardError
+        Where it cannot be told which factor the covers are.
     """
     start, end = trial.date("covers_on"), trial.date("covers_off")
-    factor = _cover_factor(trial)
+    factor = cover_factor(trial)
+    if factor is None:
+        raise WinterswardError("it cannot be told which of the treatment factors the covers are")
     covered = trial.plots[factor].astype(str) != trial.factors[factor].control
     days: dict[str, set[dt.date]] = {str(plot): set() for plot in trial.plots["plot"]}
     for spell in trial.diary.covers:
@@ -58,8 +66,25 @@ def covered_days(trial: Trial) -> pd.Series:
     return pd.Series({plot: len(lain) for plot, lain in days.items()}, dtype=float)
 
 
-def _cover_factor(trial: Trial) -> str:
-    return trial.definition.factor_of(trial.definition.analysis.primary.levels[0])
+def cover_factor(trial: Trial) -> str | None:
+    """Name the treatment factor that the covers are; None where that cannot be told.
+
+    Notes
+    -----
+    It is the one that begins on the day the covers go on. Of several such factors it is the one
+    that is named ``cover``, or else the only one with a treatment whose mass or light is given.
+    """
+    begun = [name for name in trial.factors if trial.begins(name) == trial.date("covers_on")]
+    if len(begun) > 1 and "cover" in begun:
+        return "cover"
+    if len(begun) > 1:
+        begun = [name for name in begun if _described_as_cover(trial, name)]
+    return begun[0] if len(begun) == 1 else None
+
+
+def _described_as_cover(trial: Trial, factor: str) -> bool:
+    levels = trial.factors[factor].levels.values()
+    return any(level.mass is not None or level.light is not None for level in levels)
 
 
 def _days(spell: CoverSpell, start: dt.date, end: dt.date) -> set[dt.date]:
@@ -96,11 +121,12 @@ def received(trial: Trial, model: TrialModel) -> Received:
     unit counts under the control; otherwise it had neither a winter's cover nor an open winter,
     and is left out. A control unit that was covered for more than a day is left out, unless there
     is one cover only and it lay for more than half of the full time: then it counts under that.
-    A treatment that does not begin with the covers has nothing to do with this.
+    Where the primary question is not about the covers, all this has nothing to do with it.
     """
     none = Received({}, ())
-    factor = _cover_factor(trial)
-    if not trial.diary.covers or trial.begins(factor) != trial.date("covers_on"):
+    factor = cover_factor(trial)
+    asked = trial.definition.factor_of(trial.definition.analysis.primary.levels[0])
+    if not trial.diary.covers or factor != asked:
         return none
     control = trial.factors[factor].control
     covers = [level for level in trial.factors[factor].levels if level != control]

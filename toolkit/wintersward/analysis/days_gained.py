@@ -18,6 +18,7 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -27,8 +28,9 @@ from numpy.typing import NDArray
 from wintersward.analysis.arrivals import AFTER, ON_OR_BEFORE, unit_arrivals
 from wintersward.analysis.model import model_for
 from wintersward.analysis.results import empty
-from wintersward.analysis.scopes import notes_table
+from wintersward.analysis.scopes import constant_within, notes_table, only_over
 from wintersward.analysis.strata import Stratum, stratum
+from wintersward.analysis.units import unit_names
 from wintersward.errors import WinterswardError, closest, listed
 from wintersward.study import Trial
 from wintersward.trial.dates import dates_meant
@@ -306,7 +308,8 @@ def _visits(
     Returns
     -------
     visits : DataFrame
-        Columns unit_name, day (from covers off) [day], value, and those of the last stratum.
+        Columns unit_name, block, day (from covers off) [day], value, and what is the same on all
+        visits of a unit: what surrounds it and its treatments.
     last : Stratum or None
         The stratum of the last visit; none where there is no visit.
     notes : list of (str, str)
@@ -326,18 +329,24 @@ def _visits(
             text = f"the visit of {date} is left out of days gained: {error}"
             notes.append(("days gained", text))
             continue
+        text = only_over(model, factor)
+        notes += [("days gained", f"on {date} {text}")] if text else []
         frames.append(last.data.assign(day=float((date - off).days)))
     if last is None:
         notes.append(("days gained", f"{measure} was not seen from covers off on"))
         return pd.DataFrame(), None, notes
-    constant = [str(c) for c in last.data if c not in ("unit", "value")]
+    # A visit that saw one treatment alone inside the units has a column for it: no place of a unit.
+    others = [o for o in skeleton.factors if o != factor and constant_within(skeleton, o, factor)]
+    places = list(dict.fromkeys([*last.around, factor, *others]))
+    fixed = [term for term in last.fixed.split(" + ") if set(term.split(":")) <= set(places)]
     visits = pd.concat([frame.astype({factor: str}) for frame in frames], ignore_index=True)
-    visits = visits.astype({name: str for name in constant}).rename(columns={"unit": "unit_name"})
-    own = model.skeleton.unit(factor).split(":")
-    plots = trial.plots.astype({column: str for column in own})
-    blocks = pd.Series(plots["block"].to_numpy(), plots[own].agg(":".join, axis=1))
+    visits = visits[["unit", *places, "day", "value"]].astype(dict.fromkeys(places, str))
+    units = unit_names(trial.plots, skeleton.unit(factor))
+    blocks = pd.Series(trial.plots["block"].to_numpy(), units)
     blocks = blocks[~blocks.index.duplicated()]
-    return visits.assign(block=visits["unit_name"].map(blocks)), last, notes
+    visits = visits.rename(columns={"unit": "unit_name"})
+    visits["block"] = visits["unit_name"].map(blocks)
+    return visits, replace(last, fixed=" + ".join(fixed)), notes
 
 
 def _arrivals(
@@ -348,7 +357,7 @@ def _arrivals(
     shown = arrivals.assign(
         measure=measure,
         level=level,
-        treatment=arrivals[lies_on].astype(str).agg(":".join, axis=1),
+        treatment=unit_names(arrivals, ":".join(lies_on)),
         day=pd.Timestamp(off) + pd.to_timedelta(days, unit="D"),
         dipped=np.where(arrivals["dipped"], "yes", ""),
     )

@@ -17,12 +17,13 @@ Biopharmaceutics 15(6), 657-680. doi:10.1007/BF01068419
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from scipy import stats
 
-from wintersward.analysis.model import model_for
+from wintersward.analysis.model import TrialModel, model_for
 from wintersward.analysis.results import empty
 from wintersward.analysis.strata import compare
 from wintersward.errors import WinterswardError
@@ -127,7 +128,7 @@ def equivalence(trial: Trial, answer: pd.DataFrame) -> pd.DataFrame:
             float(row["matters_from"]),
         )
         named = {name: row[name] for name in ("measure", "date", "left", "right", "difference")}
-        rows.append({**named, "kind": "matters", **one, "verdict": said})
+        rows.append({**named, "kind": "matters", "within": "", **one, "verdict": said})
     rows += _leads(trial) if trial.ready else []
     frame = pd.DataFrame(rows, columns=list(empty("equivalence").columns))
     return frame if rows else empty("equivalence")
@@ -147,34 +148,49 @@ def _one_sided(row: Mapping[Hashable, float], margin: float, alpha: float) -> di
 
 
 def _leads(trial: Trial) -> list[dict[str, object]]:
-    """Compare each treatment with the control on the last date observed."""
+    """Compare each treatment with the control on the last date that can be compared."""
     analysis, margin = trial.definition.analysis, trial.definition.analysis.caught_up_within
     if margin is None:
         return []
     question = analysis.primary
     name = trial.definition.factor_of(question.pairs[0][0])
-    factor, seen = trial.factors[name], trial.observations(question.measure)["date"].dt.date
-    dates = [date for date in trial.dates(question.measure) if date in set(seen)]
-    model = model_for(trial, question.measure, dates[-1])
+    factor = trial.factors[name]
+    models = [model_for(trial, question.measure, date) for date in trial.dates(question.measure)]
+    usable = [m for m in models if m.skeleton.treated and not m.data.empty and not m.problem]
+    if not usable:
+        return []
+    model = usable[-1]
+    treated = [level for level in factor.levels if level != factor.control]
     rows: list[dict[str, object]] = []
-    for level in factor.levels:
-        if level == factor.control:
-            continue
+    for level in treated:
         try:
             found = compare(model, [(level, factor.control)], model.level).iloc[0].to_dict()
         except WinterswardError:
             continue
-        one = _one_sided(found, margin.value, analysis.alpha)
-        rows.append(
-            {
-                "measure": question.measure,
-                "date": pd.Timestamp(model.date),
-                "left": level,
-                "right": factor.control,
-                "kind": "caught up",
-                "difference": found["difference"],
-                **one,
-                "verdict": caught_up((one["lower"], one["upper"]), margin.value),
-            }
-        )
+        rows.append(_lead(model, found, "", margin.value, analysis.alpha))
+    for other in model.skeleton.factors:
+        if other == name:
+            continue
+        pairs = model.fit.pairs([name], by=[other], adjust="none", control=factor.control)
+        for row in pairs.dropna(subset=["difference"]).astype({"left": str}).to_dict("records"):
+            inside = f"{other}={row[other]}"
+            rows.append(_lead(model, row, inside, margin.value, analysis.alpha))
     return rows
+
+
+def _lead(
+    model: TrialModel, row: Mapping[Hashable, Any], within: str, margin: float, alpha: float
+) -> dict[str, object]:
+    """Judge the lead of one treatment over the control, overall or within another treatment."""
+    one = _one_sided(row, margin, alpha)
+    return {
+        "measure": model.measure,
+        "date": pd.Timestamp(model.date),
+        "left": row["left"],
+        "right": str(row["right"]),
+        "kind": "caught up",
+        "within": within,
+        "difference": row["difference"],
+        **one,
+        "verdict": caught_up((one["lower"], one["upper"]), margin),
+    }

@@ -2,12 +2,13 @@
 
 Notes
 -----
-The comparisons of one measure over all its dates are one family: every pair of treatments of every
-factor, averaged over the other factor, and how much the difference made by one factor depends on
-the other. The same pairs within one treatment of the other factor are a second family. In each,
-probabilities are stepped down by Holm, and intervals widened by Bonferroni so that all of them
-hold together. Adjusting over dates as well as treatments keeps a trial with many visits from
-finding something by having looked often.
+Every comparison of one measure, over all the dates that the definition plans for it, is one family:
+every pair of treatments of every factor, averaged over the other factor and within each of its
+treatments, and how much the difference made by one factor depends on the other. Probabilities are
+stepped down by Holm, and intervals widened by Bonferroni so that all of them hold together.
+Adjusting over dates as well as treatments keeps a trial with many visits from finding something by
+having looked often; counting what is planned, not what has come in, keeps an answer from changing
+with the next visit.
 
 References
 ----------
@@ -19,17 +20,20 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from itertools import combinations
+from math import comb
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
+from scipy import stats
 
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.results import empty
-from wintersward.models.adjust import adjusted
+from wintersward.analysis.skeleton import skeleton_for
 from wintersward.models.letters import letters_of
 from wintersward.study import Trial
 
-__all__ = ["contrasts", "held_together", "lettered", "means"]
+__all__ = ["contrasts", "held_together", "lettered", "means", "planned", "stepped_down"]
 
 _RAW = ["effect", "within", "left", "right", "difference", "se", "df", "t", "p_alone"]
 
@@ -75,42 +79,73 @@ def contrasts(trial: Trial, model: TrialModel) -> pd.DataFrame:
     return pd.concat([frame[_RAW] for frame in frames], ignore_index=True)
 
 
-def held_together(frame: pd.DataFrame, measure: str, label: str, level: float) -> pd.DataFrame:
-    """Adjust the comparisons of one measure over all its dates, each family by itself.
+def planned(trial: Trial, measure: str) -> int:
+    """Count the comparisons of a measure on all the dates that are planned for it."""
+    found = 0
+    for date in trial.dates(measure):
+        skeleton = skeleton_for(trial.definition, date)
+        if not skeleton.treated:
+            continue
+        sizes = [len(trial.factors[name].levels) for name in skeleton.factors]
+        pairs = [comb(size, 2) for size in sizes]
+        found += sum(pairs)
+        if len(sizes) == 2:
+            found += pairs[0] * sizes[1] + pairs[1] * sizes[0] + (sizes[0] - 1) * (sizes[1] - 1)
+    return found
+
+
+def held_together(trial: Trial, measure: str, frame: pd.DataFrame, level: float) -> pd.DataFrame:
+    """Adjust the comparisons of one measure over all its dates, as one family.
 
     Parameters
     ----------
+    trial : Trial
+        Its definition plans the dates.
+    measure : str
+        The measure.
     frame : DataFrame
-        As `contrasts`, with measure and date.
-    measure, label : str
-        The measure, and how a reader calls it.
+        As `contrasts`, with date; the dates that were observed.
     level : float
-        Of the intervals, all of one family together.
+        Of the intervals, all of the family together.
 
     Returns
     -------
     DataFrame
-        With lower, upper, p, family, comparisons and the role ``secondary``.
+        Columns of the table ``differences``, role ``secondary``.
     """
-    parts = []
-    for simple, said in ((False, "all pairs"), (True, "pairs within one other treatment")):
-        own = frame[(frame["within"] != "") == simple].copy()
-        if own.empty:
-            continue
-        known = own["se"].notna() & (own["df"] > 0)
-        p, reach = np.full((2, len(own)), np.nan)
-        if known.any():
-            t, df = (own.loc[known, name].to_numpy(dtype=float) for name in ("t", "df"))
-            p[known], reach[known] = adjusted("holm", t, df, level, 2, np.eye(len(t)))
-        dates = own["date"].nunique()
-        own["lower"] = own["difference"] - reach * own["se"]
-        own["upper"] = own["difference"] + reach * own["se"]
-        own["p"] = p
-        own["family"] = f"{label}, {said}, {dates} {'date' if dates == 1 else 'dates'}"
-        own["comparisons"] = int(known.sum())
-        parts.append(own)
-    whole = pd.concat(parts, ignore_index=True).assign(role="secondary", measure=measure)
+    own = frame.copy()
+    known = own["se"].notna() & (own["df"] > 0)
+    size = max(planned(trial, measure), int(known.sum()))
+    p, reach = np.full((2, len(own)), np.nan)
+    p[known] = stepped_down(own.loc[known, "p_alone"].to_numpy(dtype=float), size)
+    reach[known] = stats.t.isf((1 - level) / (2 * size), own.loc[known, "df"].to_numpy(dtype=float))
+    own["lower"] = own["difference"] - reach * own["se"]
+    own["upper"] = own["difference"] + reach * own["se"]
+    own["p"] = p
+    own["family"] = f"{trial.label(measure)}, every comparison on every planned date"
+    whole = own.assign(comparisons=size, role="secondary", measure=measure)
     return whole[list(empty("differences").columns)]
+
+
+def stepped_down(p: NDArray[np.float64], size: int) -> NDArray[np.float64]:
+    """Adjust probabilities by Holm, in a family of which some may still be to come.
+
+    Parameters
+    ----------
+    p : (n,) float
+        Probabilities, each by itself.
+    size : int
+        Comparisons of the whole family, n or more; those to come count as the largest.
+
+    Examples
+    --------
+    >>> stepped_down(np.array([0.01, 0.04]), 3).round(4).tolist()
+    [0.03, 0.08]
+    """
+    order = np.argsort(p, kind="stable")
+    held = np.empty(len(p))
+    held[order] = np.minimum(1.0, np.maximum.accumulate(p[order] * (size - np.arange(len(p)))))
+    return held
 
 
 def lettered(
@@ -119,14 +154,16 @@ def lettered(
     """Put letters beside the means of factors with three or more treatments.
 
     Letters follow the Holm probabilities of `differences`. A factor has none on a date on which
-    its interaction with another factor is not clearly absent, because a mean over the other
-    factor would then hide what matters.
+    its interaction with another factor has a probability below alpha or could not be tested,
+    because a mean over the other factor may then hide what matters.
     """
     found = means.assign(letters="")
     keys = differences[(differences["role"] == "secondary") & (differences["within"] == "")]
     for (date, effect), part in found.groupby(["date", "effect"], sort=False):
         crossed = tests[(tests["date"] == date) & tests["term"].str.contains(":")]
-        if ":" in str(effect) or len(part) < 3 or not (crossed["p"] >= alpha).all():
+        alone = not (found.loc[found["date"] == date, "effect"].str.contains(":")).any()
+        apart = len(crossed) > 0 and bool((crossed["p"] >= alpha).all())
+        if ":" in str(effect) or len(part) < 3 or not (alone or apart):
             continue
         levels = {name: i for i, name in enumerate(part["level"])}
         p = np.full((len(levels), len(levels)), np.nan)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 import pandas as pd
@@ -64,18 +64,31 @@ def _supporting(trial: Trial, models: list[TrialModel]) -> list[dict[str, pd.Dat
     """Run the analyses that stand beside the primary question; agreement compares no treatments."""
     if not trial.ready:
         return [agreement(trial)]
-    together = dates_together(trial)
-    return [
-        agreement(trial),
-        together,
-        season_averages(trial),
-        days_gained(trial),
-        randomisation_test(trial),
-        sensitivity(trial, together["joint_differences"]),
-        residual_checks(models),
-        replication(trial),
-        seasons_together(trial),
-    ]
+    found: list[dict[str, pd.DataFrame]] = []
+
+    def tried(what: str, work: Callable[[], dict[str, pd.DataFrame]]) -> None:
+        try:
+            found.append(work())
+        except WinterswardError as error:
+            found.append(_note(trial, f"{what} could not be analysed: {error}"))
+
+    tried("the agreement of raters", lambda: agreement(trial))
+    tried("all dates together", lambda: dates_together(trial))
+    joint = found[-1].get("joint_differences")
+    tried("season averages", lambda: season_averages(trial))
+    tried("days gained", lambda: days_gained(trial))
+    tried("the randomisation test", lambda: randomisation_test(trial))
+    tried("the primary question by other analyses", lambda: sensitivity(trial, joint))
+    tried("the residuals", lambda: residual_checks(models))
+    tried("the blocks of a next trial", lambda: replication(trial))
+    tried("the seasons together", lambda: seasons_together(trial))
+    return found
+
+
+def _note(trial: Trial, text: str) -> dict[str, pd.DataFrame]:
+    question = trial.definition.analysis.primary
+    note = {"measure": question.measure, "date": pd.Timestamp(trial.primary_date)}
+    return {"notes": pd.DataFrame([{**note, "code": "not analysed", "text": text}])}
 
 
 def _models(trial: Trial) -> Iterable[TrialModel]:
@@ -103,7 +116,7 @@ def _measured(trial: Trial, models: list[TrialModel]) -> dict[str, pd.DataFrame]
     if raw is None:
         return found
     measure, level = models[0].measure, models[0].level
-    adjusted = held_together(raw, measure, trial.label(measure), level)
+    adjusted = held_together(trial, measure, raw, level)
     tests = found.get("tests", empty("tests"))
     found["means"] = lettered(found["means"], adjusted, tests, 1 - level)
     found["differences"] = pd.concat([adjusted, asked], ignore_index=True)

@@ -11,7 +11,7 @@ import pandas as pd
 from wintersward.analysis.skeleton import Skeleton, skeleton_for
 from wintersward.analysis.transforms import at_ceiling
 from wintersward.analysis.unit_checks import check_units
-from wintersward.analysis.units import plot_values, unequal_units, unit_means
+from wintersward.analysis.units import plot_values, unequal_units, unit_means, unit_names
 from wintersward.errors import WinterswardError
 from wintersward.models import MixedFit, fit_mixed
 from wintersward.study import Trial
@@ -90,7 +90,7 @@ class TrialModel:
     def units(self, factors: list[str]) -> pd.DataFrame:
         """Count the experimental units observed at each level of the factors."""
         column = self.skeleton.unit(factors[0]) if len(factors) == 1 else "unit_name"
-        named = self.data[column.split(":")].astype(str).agg(":".join, axis=1)
+        named = unit_names(self.data, column)
         counted = named.groupby([self.data[name] for name in factors], observed=False).nunique()
         return counted.rename("units").reset_index()
 

@@ -45,6 +45,7 @@ def power(
     purpose: Literal["difference", "equivalence"] = "difference",
     margin: float | None = None,
     true_difference: float = 0.0,
+    comparisons: int = 1,
     lost: int = 0,
     seed: int = 1,
 ) -> pd.DataFrame:
@@ -87,6 +88,10 @@ def power(
         To see a difference, or to show that there is none beyond the `margin`.
     margin, true_difference : float [unit of the measure]
         For equivalence: the margin, and how large the difference truly is.
+    comparisons : int
+        Number of comparisons with one control that are declared as one family: each is then
+        tested at alpha over their number (Bonferroni). Dunnett's limits, by which a family is
+        answered, are slightly nearer, so that the power is slightly more than is said.
     lost : int
         Experimental units that will be lost, any of them.
     seed : int
@@ -97,8 +102,8 @@ def power(
     DataFrame
         Columns blocks; units (of each compared treatment); df; se (true standard error of the
         difference) and half_width (expected, of the interval that answers), in the unit of the
-        measure; power; smallest_p (of two treatments by randomisation, whatever the data, none
-        lost); method. Sorted by blocks; numbers that leave no error are left out.
+        measure; power; smallest_p (by randomisation of the treatments compared, whatever the
+        data, none lost); method. Sorted by blocks; numbers that leave no error are left out.
 
     Raises
     ------
@@ -130,6 +135,7 @@ def power(
         purpose=purpose,
         margin=_number(margin),
         true_difference=true_difference,
+        comparisons=comparisons,
         lost=lost,
         seed=seed,
     )
@@ -178,11 +184,13 @@ def _row(plan: Plan, blocks: int) -> dict[str, Any]:
         means = [half, -half, *[0.0] * (plan.levels - 2)]
         chance, method = overall_power(means, plan.sd, units, df, plan.alpha), "noncentral F"
     elif plan.purpose == "equivalence":
-        chance = equivalence_power(plan.margin, se, df, plan.true_difference, plan.alpha)
+        chance = equivalence_power(plan.margin, se, df, plan.true_difference, plan.each)
         method = "two one-sided tests, integrated"
     else:
-        chance, method = pair_power(plan.difference, se, df, plan.alpha), "noncentral t"
-    level = 1 - plan.alpha * (2 if plan.purpose == "equivalence" else 1)
+        chance, method = pair_power(plan.difference, se, df, plan.each), "noncentral t"
+    if plan.comparisons > 1:
+        method += f"; each of {plan.comparisons} comparisons at alpha / {plan.comparisons}"
+    level = 1 - plan.each * (2 if plan.purpose == "equivalence" else 1)
     return {
         "blocks": blocks,
         "units": units,

@@ -11,7 +11,6 @@ from scipy import integrate, optimize, special, stats
 from wintersward.errors import WinterswardError
 
 __all__ = [
-    "blocks_by_normal",
     "detectable",
     "equivalence_power",
     "half_width",
@@ -187,25 +186,6 @@ def detectable(se: float, df: float, wanted: float = 0.8, alpha: float = 0.05) -
         return pair_power(difference, se, df, alpha) - wanted
 
     return float(optimize.brentq(over, 1e-9 * se, far))
-
-
-def blocks_by_normal(
-    difference: float, sd: float, wanted: float = 0.8, alpha: float = 0.05
-) -> float:
-    """Give the replicates by the normal approximation, not rounded.
-
-    Notes
-    -----
-    r = 2 (z_(alpha/2) + z_(1 - wanted))^2 sd^2 / difference^2. It takes the standard deviation
-    as known and so falls short of the exact number in small trials; for comparison only.
-
-    Examples
-    --------
-    >>> round(blocks_by_normal(10, 50**0.5), 2)
-    7.85
-    """
-    z = stats.norm.isf(alpha / 2) + stats.norm.isf(1 - wanted)
-    return float(2 * (z * sd / difference) ** 2)
 
 
 def units_for_mean(half: float, sd: float, alpha: float = 0.05) -> int:

@@ -9,7 +9,7 @@ from math import factorial, isfinite, prod, sqrt
 import pandas as pd
 
 from wintersward.analysis.arrangements import (
-    pair_count,
+    deal_count,
     redraw_count,
     smallest_share,
     square_count,
@@ -30,7 +30,7 @@ class Plan:
 
     Parameters
     ----------
-    layout, compare, test, alpha, purpose, lost, seed
+    layout, compare, test, alpha, purpose, comparisons, lost, seed
         As in `wintersward.analysis.power.power`.
     treatments : (int, int)
         Numbers of treatments; the second is 1 where there is one factor.
@@ -53,8 +53,14 @@ class Plan:
     purpose: str
     margin: float
     true_difference: float
+    comparisons: int
     lost: int
     seed: int
+
+    @property
+    def each(self) -> float:
+        """Error rate at which each comparison is tested."""
+        return self.alpha / self.comparisons
 
     @property
     def levels(self) -> int:
@@ -98,21 +104,25 @@ class Plan:
         return (blocks - 1) * (own - 1)
 
     def smallest_p(self, blocks: int) -> float:
-        """Give the smallest p that a randomisation test of two treatments can give."""
+        """Give the smallest p that a randomisation test of the comparisons can give."""
         (first, second), every = self.treatments, prod(self.treatments)
+        many = self.comparisons + 1
+        # What only gives the treatments other names leaves every distance, or the largest of
+        # them, as it is.
+        swaps = 2 if many == 2 else factorial(self.comparisons)
         if self.layout == "latin square":
             inside = every // self.levels if "within" not in self.compare else 1
-            alike = 2 * factorial(inside) ** 2 * factorial(every - 2 * inside)
+            alike = swaps * factorial(inside) ** many * factorial(every - many * inside)
             return smallest_share(square_count(every) ** (blocks // every), alike)
         if self.layout == "strip plot":
-            alike = 2 * factorial(self.levels - 2)
+            alike = swaps * factorial(self.levels - many)
             return smallest_share(redraw_count(self.levels, blocks), alike)
         inside = "within" in self.compare
         other = 1 if inside else (first if self.compare == "second" else second)
         if self.layout == "completely random":
-            return smallest_share(pair_count([blocks] * other))
+            return smallest_share(deal_count(many, [blocks] * other), swaps)
         groups = 1 if self.layout == "split plot" and self.compare == "first" else other
-        return smallest_share(pair_count([1] * (blocks * groups)))
+        return smallest_share(redraw_count(many, blocks * groups), swaps)
 
 
 def checked(plan: Plan) -> Plan:
@@ -146,6 +156,9 @@ def _problems(plan: Plan) -> Iterator[str]:
         yield f"alpha: found {plan.alpha:g}; allowed: between 0 and 0.5"
     if plan.purpose == "equivalence" and not plan.margin > 0:
         yield f"margin: found {plan.margin:g}; allowed: a number over 0"
+    if not 1 <= plan.comparisons < max(plan.levels, 2):
+        rule = "1, or up to one less than the treatments"
+        yield f"comparisons: found {plan.comparisons}; allowed: {rule}"
     if plan.lost < 0:
         yield f"lost: found {plan.lost}; allowed: 0 or more"
     yield from _unfitting(plan)
@@ -170,8 +183,9 @@ def _unfitting(plan: Plan) -> Iterator[str]:
         yield "compare: a comparison within strips has three errors in it; no power is given"
     if plan.layout == "latin square" and prod(plan.treatments) < 3:
         yield "treatments: a Latin square of two leaves no error; allowed: three or more"
-    if plan.test == "overall" and (plan.purpose != "difference" or plan.lost or plan.mixed):
-        yield "test: overall goes with a difference in one stratum and no lost units"
+    single = plan.purpose == "difference" and plan.comparisons == 1
+    if plan.test == "overall" and (not single or plan.lost or plan.mixed):
+        yield "test: overall goes with one difference in one stratum and no lost units"
     if plan.lost and plan.mixed:
         yield "lost: not together with whole plots compared within one treatment of the subplots"
 

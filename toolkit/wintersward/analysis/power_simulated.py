@@ -71,11 +71,11 @@ def cells_across(plan: Plan, blocks: int) -> tuple[float, float]:
 def _given(plan: Plan, estimated: Floats, df: Floats, true: float) -> Floats:
     """Give the power for each estimated standard error, the true one known."""
     if plan.purpose == "equivalence":
-        room = plan.margin - stats.t.isf(plan.alpha, df) * estimated
+        room = plan.margin - stats.t.isf(plan.each, df) * estimated
         inside = special.ndtr((room - plan.true_difference) / true)
         inside = inside - special.ndtr(-(room + plan.true_difference) / true)
         return np.asarray(np.where(room > 0, inside, 0.0))
-    far = stats.t.isf(plan.alpha / 2, df) * estimated
+    far = stats.t.isf(plan.each / 2, df) * estimated
     above = special.ndtr((plan.difference - far) / true)
     return np.asarray(above + special.ndtr(-(plan.difference + far) / true))
 
@@ -123,8 +123,8 @@ def with_lost(plan: Plan, blocks: int) -> tuple[float, float, float]:
 
 def _exact(plan: Plan, se: float, df: float) -> float:
     if plan.purpose == "equivalence":
-        return equivalence_power(plan.margin, se, df, plan.true_difference, plan.alpha)
-    return pair_power(plan.difference, se, df, plan.alpha)
+        return equivalence_power(plan.margin, se, df, plan.true_difference, plan.each)
+    return pair_power(plan.difference, se, df, plan.each)
 
 
 def contrast_spread(columns: Floats, weights: Floats) -> tuple[float, int]:

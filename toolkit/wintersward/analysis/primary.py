@@ -62,7 +62,18 @@ def answered(trial: Trial, model: TrialModel) -> pd.DataFrame:
         Where the data cannot answer.
     """
     analysis = trial.definition.analysis
-    rows = compare(model, analysis.primary.pairs, model.level)
+    asked = analysis.primary.pairs
+    factor = trial.definition.factor_of(asked[0][0])
+    there = set(model.data[factor].astype(str))
+    left = [pair for pair in asked if there.issuperset(pair)]
+    rows = compare(model, left or asked, model.level)
+    lost = [i for i, pair in enumerate(asked) if pair not in left]
+    if left and lost:
+        counted = model.units([factor]).set_index(factor)["units"]
+        rest = unanswered(trial).iloc[lost]
+        for side in ("left", "right"):
+            rest[f"units_{side}"] = rest[side].map(counted).fillna(0).astype(int)
+        rows = pd.concat([rows, rest], ignore_index=True)
     return rows.assign(alpha=analysis.alpha, matters_from=analysis.primary.matters_from.value)
 
 

@@ -20,17 +20,17 @@ largest of several statistics).
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
-from math import factorial
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from wintersward.analysis.arrangements import Arrangements, Codes, Exchange, Square, smallest_share
-from wintersward.analysis.model import model_for
+from wintersward.analysis.arrangements import Arrangements, Codes, smallest_share
+from wintersward.analysis.dealt import dealt, names_of, others_of, pairs_there, surrounding
+from wintersward.analysis.model import TrialModel, model_for
 from wintersward.analysis.results import empty
 from wintersward.analysis.strata import Stratum, compare, stratum
 from wintersward.errors import WinterswardError, listed
@@ -38,13 +38,9 @@ from wintersward.study import Trial
 
 __all__ = [
     "DRAWS",
-    "Dealt",
     "Outcome",
-    "dealt",
-    "others_of",
     "randomisation_test",
     "randomised",
-    "surrounding",
     "t_values",
 ]
 
@@ -173,8 +169,15 @@ def randomised(
     -----
     Exact, p is the share of all arrangements that are at least as far from zero as observed;
     drawn, it is (1 + b) / (1 + B), with b of B draws as far.
+
+    Raises
+    ------
+    WinterswardError
+        Where the units, as they are, do not determine a comparison or leave no error.
     """
     statistics = t_values(values, fixed, observed[None, :], contrasts)[0]
+    if np.isnan(statistics).any():
+        raise WinterswardError("the units do not determine the comparison, or leave no error")
     bar = np.abs(statistics) * (1 - _ROUNDING)
     exact = arrangements.listable
     rng = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(1,)))
@@ -200,7 +203,8 @@ def randomisation_test(trial: Trial) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of str to DataFrame
-        Table ``randomisation``, one row a comparison; empty where the data cannot answer.
+        Tables ``randomisation``, one row a comparison whose treatments are both there, and
+        ``notes``: why there is none.
 
     Notes
     -----
@@ -213,16 +217,29 @@ def randomisation_test(trial: Trial) -> dict[str, pd.DataFrame]:
     of a declared family are tested together: labels of the whole family are exchanged, and each
     comparison is held against the largest distance of any.
     """
-    question = trial.definition.analysis.primary
+    tables = {name: empty(name) for name in ("randomisation", "notes")}
     if not trial.ready:
-        return {"randomisation": empty("randomisation")}
+        return tables
+    question = trial.definition.analysis.primary
     model = model_for(trial, question.measure, trial.primary_date)
+    named: dict[str, Any] = {"measure": model.measure, "date": pd.Timestamp(model.date)}
     try:
-        compare(model, question.pairs, model.level)
-        made = stratum(model, trial.definition.factor_of(question.levels[0]))
-    except WinterswardError:
-        return {"randomisation": empty("randomisation")}
-    given = dealt(trial, made)
+        rows = _tested(trial, model)
+    except WinterswardError as error:
+        text = f"no randomisation test: {error}"
+        note = {**named, "code": "no randomisation test", "text": text}
+        tables["notes"] = pd.DataFrame([note])[list(tables["notes"].columns)]
+    else:
+        tables["randomisation"] = rows.assign(**named)[list(tables["randomisation"].columns)]
+    return tables
+
+
+def _tested(trial: Trial, model: TrialModel) -> pd.DataFrame:
+    """Test the comparisons whose treatments are there; give one row each."""
+    pairs = pairs_there(trial, model)
+    compare(model, pairs, model.level)  # what the primary analysis refuses is not tested either
+    made = stratum(model, trial.definition.factor_of(pairs[0][0]))
+    given = dealt(trial, made, pairs)
     seed = trial.definition.layout.seed
     found = randomised(
         made.data["value"].to_numpy(dtype=float),
@@ -233,11 +250,9 @@ def randomisation_test(trial: Trial) -> dict[str, pd.DataFrame]:
         seed,
         alike=given.alike,
     )
-    frame = pd.DataFrame(question.pairs, columns=["left", "right"]).assign(
-        measure=model.measure,
-        date=pd.Timestamp(model.date),
+    return pd.DataFrame(pairs, columns=["left", "right"]).assign(
         statistic=found.statistics,
-        null=_null(trial, made),
+        null=_null(trial, made, pairs),
         arrangements=float(found.arrangements),
         draws=found.draws,
         exact="yes" if found.exact else "no",
@@ -245,104 +260,25 @@ def randomisation_test(trial: Trial) -> dict[str, pd.DataFrame]:
         p=found.p,
         smallest_p=found.smallest_p,
     )
-    return {"randomisation": frame[list(empty("randomisation").columns)]}
 
 
-@dataclass(frozen=True)
-class Dealt:
-    """The treatments of the units as numbers, and how else they could have fallen.
-
-    Parameters
-    ----------
-    observed : (n,) int
-        Treatment, or combination of treatments, of each unit.
-    contrasts : (k, t) float
-        The comparisons of the primary question.
-    arrangements : Arrangements
-        What the layout could have drawn.
-    alike : int
-        How many arrangements are as far from zero as any one.
-    """
-
-    observed: Codes
-    contrasts: Floats
-    arrangements: Arrangements
-    alike: int
-
-
-def others_of(made: Stratum) -> list[str]:
-    """Name the other factors that were drawn for the same units, or lie around them."""
-    known = {"unit", "value", made.factor, *made.around}
-    return [name for name in made.data.columns if name not in known]
-
-
-def surrounding(made: Stratum) -> Floats:
-    """Give a column of ones and the indicators of what surrounds the units."""
-    parts = [np.ones((len(made.data), 1))]
-    parts += [pd.get_dummies(made.data[name]).to_numpy(dtype=float) for name in made.around]
-    return np.column_stack(parts)
-
-
-def dealt(trial: Trial, made: Stratum) -> Dealt:
-    """Say how else the treatments of the primary question could have fallen on the units."""
-    question, kind = trial.definition.analysis.primary, trial.definition.layout.kind
-    others = others_of(made)
-    levels = list(trial.factors[made.factor].levels)
-    cells = list(product(levels, *(trial.factors[name].levels for name in others)))
-    place = {cell: code for code, cell in enumerate(cells)}
-
-    def codes(frame: pd.DataFrame) -> Codes:
-        columns = [frame[name].astype(str) for name in (made.factor, *others)]
-        return np.array([place[cell] for cell in zip(*columns, strict=True)], dtype=np.intp)
-
-    contrasts = np.zeros((len(question.pairs), len(cells)))
-    each = len(cells) // len(levels)
-    for row, (left, right) in zip(contrasts, question.pairs, strict=True):
-        for cell, code in place.items():
-            row[code] = ((cell[0] == left) - (cell[0] == right)) / each
-    observed, family = codes(made.data), question.levels
-    if kind == "latin square":
-        square = _square(trial.plots, codes(trial.plots), made.data["unit"])
-        return Dealt(observed, contrasts, square, _alike(family, len(cells), each, square.full))
-    exchanged = levels if kind == "strip plot" else family
-    rows = made.data[[made.factor, *made.around, *others]].astype(str)
-    groups: list[Hashable | None] = [
-        tuple(row[1:]) if row[0] in exchanged else None for row in rows.itertuples(index=False)
-    ]
-    exchange = Exchange(observed, groups)
-    alike = _alike(family, len(exchanged), 1, exchange.full(len(exchanged)))
-    return Dealt(observed, contrasts, exchange, alike)
-
-
-def _square(plots: pd.DataFrame, codes: Codes, units: pd.Series) -> Square:
-    """Set the treatments of all plots out in rows and columns, with the plots that are there."""
-    order = np.lexsort((plots["column"], plots["row"]))
-    size = int(np.sqrt(len(plots)))
-    place = {str(name): i for i, name in enumerate(plots["plot"].to_numpy()[order])}
-    seen = np.array([place[name] for name in units], dtype=np.intp)
-    return Square(codes[order].reshape(size, size), seen)
-
-
-def _alike(family: Sequence[str], exchanged: int, each: int, full: bool) -> int:
-    """Count arrangements that are as far from zero as any one: other names for the same thing."""
-    if not full:
-        return 1
-    many = len(family)
-    swaps = 2 if many == 2 else factorial(many - 1)
-    return swaps * factorial(each) ** many * factorial(exchanged - each * many)
-
-
-def _null(trial: Trial, made: Stratum) -> str:
-    """Say in one sentence what is supposed, and what is exchanged."""
-    question, kind = trial.definition.analysis.primary, trial.definition.layout.kind
+def _null(trial: Trial, made: Stratum, pairs: Sequence[tuple[str, str]]) -> str:
+    """Say in one sentence what is supposed and what is exchanged, and where that is not exact."""
+    kind, family = trial.definition.layout.kind, names_of(pairs)
+    unsure = ""
+    if made.plots is not None:
+        unsure = (
+            f" Some {made.unit_kind}s lack a part of what they hold, so that the test is"
+            " approximate."
+        )
     if kind in ("latin square", "strip plot"):
         within = "rows and columns" if kind == "latin square" else "each block"
         return (
             f"No {made.unit_kind} would differ under any other treatment; all are dealt anew as"
-            f" the layout deals them, within {within}."
+            f" the layout deals them, within {within}.{unsure}"
         )
     levels = trial.factors[made.factor].levels
-    named = [f"'{levels[level].label}'" for level in question.levels]
+    named = [f"'{levels[level].label}'" for level in family]
     places = [name.replace("_", " ") for name in made.around]
     if "whole_plot" not in made.around:
         places += [f"treatment of {name.replace('_', ' ')}" for name in others_of(made)]
@@ -353,5 +289,6 @@ def _null(trial: Trial, made: Stratum) -> str:
     same = f"{named[0]} in place of {named[1]}" if pair else f"another of {listed(named)}"
     also = "" if pair else ", and the largest of the comparisons counts"
     return (
-        f"No {made.unit_kind} would differ with {same}; these labels are exchanged {within}{also}."
+        f"No {made.unit_kind} would differ with {same}; these labels are exchanged"
+        f" {within}{also}.{unsure}"
     )

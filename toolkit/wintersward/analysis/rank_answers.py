@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 
-from wintersward.analysis.randomisation import dealt, others_of, randomised, surrounding
+from wintersward.analysis.dealt import dealt, others_of, surrounding
+from wintersward.analysis.randomisation import randomised
 from wintersward.analysis.ranks import Ranked, rank_sum, signed_rank
 from wintersward.analysis.strata import Stratum
 from wintersward.study import Trial
@@ -73,15 +74,13 @@ def _square(trial: Trial, made: Stratum, pair: tuple[str, str]) -> tuple[Ranked,
     left = values - fixed @ np.linalg.lstsq(fixed, values, rcond=None)[0]
     size = max(float(np.abs(values).max()), 1e-300)
     ranks = stats.rankdata(np.rint(left / (1e-9 * size)))
-    given = dealt(trial, made)
-    which = trial.definition.analysis.primary.pairs.index(pair)
-    contrast = given.contrasts[which : which + 1]
+    given = dealt(trial, made, [pair])
     found = randomised(
         ranks,
         fixed,
         given.arrangements,
         given.observed,
-        contrast,
+        given.contrasts,
         trial.definition.layout.seed,
         alike=given.alike,
     )

@@ -16,9 +16,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from wintersward.analysis.dealt import others_of, surrounding
 from wintersward.analysis.model import model_for
 from wintersward.analysis.power import power
-from wintersward.analysis.randomisation import others_of, surrounding
 from wintersward.analysis.results import empty
 from wintersward.analysis.strata import Stratum, stratum
 from wintersward.errors import WinterswardError
@@ -31,6 +31,8 @@ _WANTED = 0.9
 _SHOWN, _MOST = 12, 30
 # Within this of 1 the blocks made no difference worth a word.
 _EVEN = 0.05
+# A sum of squares below this share of that of the values themselves is rounding.
+_ROUNDING = 1e-20
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,7 @@ class Efficiency:
     corrected : float
         The same, corrected for the degrees of freedom that they cost.
     error : float [unit of the measure, squared]
-        Error mean square.
+        Error mean square; 0 where what is left is rounding only.
     df : int
         Its degrees of freedom.
     """
@@ -90,10 +92,10 @@ def efficiency(made: Stratum) -> Efficiency:
     df = len(values) - int(np.linalg.matrix_rank(both))
     if df < 1:
         raise WinterswardError("the units leave no error to judge by")
-    error = left / df
+    error = left / df if left > _ROUNDING * float(values @ values) else 0.0
     own = int(np.linalg.matrix_rank(both)) - int(np.linalg.matrix_rank(treated))
     given = int(np.linalg.matrix_rank(both)) - int(np.linalg.matrix_rank(around))
-    if not own or not error > 1e-20 * float(values @ values):
+    if not own or not error:
         return Efficiency(float("nan"), float("nan"), error, df)
     plain = ((rest - left) + (given + df) * error) / (own + given + df) / error
     free = own + df
@@ -118,34 +120,48 @@ def replication(trial: Trial) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of str to DataFrame
-        Tables ``block_value`` and ``replication``; empty where the data cannot tell.
+        Tables ``block_value`` and ``replication``, and ``notes``: why there are none.
 
     Notes
     -----
     The error variance of the primary question in this trial is taken as the true one. Blocks run
     from 2 to 12, and on to the first number with a power of 0.9, at most 30; in a completely
-    random layout they are plots of each treatment, in Latin squares rows. For equivalence the
-    margin is ``caught_up_within``, or else ``matters_from``, and the true difference zero.
+    random layout they are plots of each treatment, in Latin squares rows. Of a declared family
+    each comparison is to be seen at alpha over their number (Bonferroni), which asks for slightly
+    more than the answer by Dunnett does. For equivalence the margin is ``caught_up_within``, or
+    else ``matters_from``, the true difference zero, and each comparison stands alone.
     """
-    tables = {name: empty(name) for name in ("block_value", "replication")}
+    tables = {name: empty(name) for name in ("block_value", "replication", "notes")}
     if not trial.ready:
         return tables
     question = trial.definition.analysis.primary
     model = model_for(trial, question.measure, trial.primary_date)
+    named: dict[str, Any] = {"measure": model.measure, "date": pd.Timestamp(model.date)}
     try:
         made = stratum(model, trial.definition.factor_of(question.levels[0]))
-        found = efficiency(made)
-    except WinterswardError:
+        found = _judged(made)
+    except WinterswardError as error:
+        text = f"nothing is told of the blocks of a next trial: {error}"
+        note = {**named, "code": "replication", "text": text}
+        tables["notes"] = pd.DataFrame([note])[list(tables["notes"].columns)]
         return tables
     mean = float(made.data["value"].mean())
     cv = 100 * sqrt(found.error) / mean if mean > 0 else float("nan")
     if np.isfinite(found.corrected):
-        row = {"measure": model.measure, "date": pd.Timestamp(model.date)}
-        row |= {"efficiency": found.corrected, "cv": cv, "text": _worth(made, found)}
-        tables["block_value"] = pd.DataFrame([row])
-    if found.error > 0:
-        tables["replication"] = _needed(trial, made.factor, sqrt(found.error))
+        row = {**named, "efficiency": found.corrected, "cv": cv, "text": _worth(made, found)}
+        tables["block_value"] = pd.DataFrame([row])[list(tables["block_value"].columns)]
+    tables["replication"] = _needed(trial, made.factor, sqrt(found.error))
     return tables
+
+
+def _judged(made: Stratum) -> Efficiency:
+    """Find the error of the units; refuse units that have none."""
+    if made.described:
+        raise WinterswardError(made.described)
+    found = efficiency(made)
+    if not found.error:
+        raise WinterswardError(f"the {made.unit_kind}s do not vary beside their treatments")
+    return found
 
 
 def _worth(made: Stratum, found: Efficiency) -> str:
@@ -170,8 +186,9 @@ def _needed(trial: Trial, factor: str, sd: float) -> pd.DataFrame:
     asked: dict[str, Any] = {**shape, "sd": sd, "alpha": analysis.alpha}
     size = asked["treatments"][0] if asked["layout"] == "latin square" else 1
     frames = []
+    family = len(analysis.primary.pairs)
     for purpose, more in (
-        ("difference", {"difference": matters}),
+        ("difference", {"difference": matters, "comparisons": family}),
         ("equivalence", {"margin": margin}),
     ):
         every = range(2, _MOST + 1) if size == 1 else range(size, 4 * size + 1, size)
@@ -179,7 +196,7 @@ def _needed(trial: Trial, factor: str, sd: float) -> pd.DataFrame:
         enough = table.loc[table["power"] >= _WANTED, "blocks"]
         last = int(enough.min()) if len(enough) else _MOST
         kept = table[table["blocks"] <= max(last, _SHOWN, size)]
-        frames.append(kept.assign(purpose=purpose))
+        frames.append(kept.assign(purpose=purpose, margin=next(iter(more.values()))))
     return pd.concat(frames, ignore_index=True)[list(empty("replication").columns)]
 
 

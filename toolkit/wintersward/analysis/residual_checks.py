@@ -16,6 +16,7 @@ from scipy import stats
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.results import empty
 from wintersward.analysis.strata import Stratum, stratum
+from wintersward.analysis.units import unit_names
 from wintersward.errors import WinterswardError
 
 __all__ = ["additivity", "equal_spread", "normality", "residual_checks"]
@@ -74,7 +75,7 @@ def _table(name: str, parts: list[pd.DataFrame]) -> pd.DataFrame:
 
 def _residuals(model: TrialModel) -> pd.DataFrame:
     fit, data = model.fit, model.data
-    level = data[list(model.skeleton.factors)].astype(str).agg(":".join, axis=1)
+    level = unit_names(data, ":".join(model.skeleton.factors))
     return pd.DataFrame(
         {
             "measure": model.measure,

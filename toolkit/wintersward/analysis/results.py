@@ -143,7 +143,12 @@ _MAIN: dict[str, Table] = {
             *interval("difference"),
             T,
             Column("p_alone", "number", "", "p value of this one comparison, not adjusted"),
-            Column("p", "number", "", "p value by Holm over the family; alone if primary"),
+            Column(
+                "p",
+                "number",
+                "",
+                "p value by Holm over the family; as in 'primary' if primary",
+            ),
             Column("family", "text", "", "the comparisons that p and interval are adjusted for"),
             Column("comparisons", "integer", "", "number of comparisons in the family"),
             ROLE,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import pandas as pd
 
@@ -16,7 +16,14 @@ from wintersward.analysis.units import Notes, plot_values, unit_means
 from wintersward.errors import WinterswardError, listed
 from wintersward.study import Trial
 
-__all__ = ["Scope", "control_last", "notes_table", "scopes_of"]
+__all__ = [
+    "Scope",
+    "constant_within",
+    "control_last",
+    "notes_table",
+    "only_over",
+    "scopes_of",
+]
 
 
 @dataclass(frozen=True)
@@ -36,6 +43,9 @@ class Scope:
         and day (from the first date) [day].
     level : float
         Confidence level of the intervals, 1 - alpha.
+    described : dict of date to str
+        Dates on which all units lie at one end of the scale, and the words for it: they tell how
+        far each unit had come by then, while nothing is compared on the day itself.
     """
 
     measure: str
@@ -43,6 +53,7 @@ class Scope:
     dates: tuple[dt.date, ...]
     data: pd.DataFrame
     level: float
+    described: dict[dt.date, str] = field(default_factory=dict)
 
     @property
     def name(self) -> str:
@@ -53,6 +64,14 @@ class Scope:
     def unit(self) -> str:
         """Random term that tells the experimental units apart."""
         return self.skeleton.unit_column
+
+    def compared(self) -> Scope:
+        """Leave out the dates that are only described; days stay counted from the first date."""
+        dates = tuple(date for date in self.dates if date not in self.described)
+        names = [date.isoformat() for date in dates]
+        data = self.data[self.data["date"].isin(names)].reset_index(drop=True)
+        data["date"] = data["date"].cat.set_categories(names)
+        return replace(self, dates=dates, data=data, described={})
 
     def put(self, name: str, frame: pd.DataFrame) -> pd.DataFrame:
         """Give rows the columns by which the tables tell scopes, and the order of one table."""
@@ -111,6 +130,45 @@ def control_last(trial: Trial, data: pd.DataFrame, factors: Sequence[str]) -> pd
     return turned
 
 
+def only_over(model: TrialModel, factor: str) -> str:
+    """Say over which treatments the units of a factor are averaged where some were not seen.
+
+    Parameters
+    ----------
+    model : TrialModel
+        One measure on one date.
+    factor : str
+        The factor whose units are averaged.
+
+    Returns
+    -------
+    str
+        Empty where every treatment of the factors inside the units was seen.
+    """
+    said = []
+    for other in model.skeleton.factors:
+        known = list(model.data[other].cat.categories)
+        seen = [level for level in known if level in set(model.data[other].astype(str))]
+        if not constant_within(model.skeleton, other, factor) and len(seen) < len(known):
+            said.append(f"units of {factor} are averaged over {listed(seen)} of {other} only")
+    return "; ".join(said)
+
+
+def constant_within(skeleton: Skeleton, other: str, factor: str) -> bool:
+    """Tell whether each unit of a factor has one treatment of another, as the layout has it.
+
+    Examples
+    --------
+    >>> from wintersward.analysis.skeleton import Term
+    >>> subs = Term("tine", "treatment", "subplot", 15, "plot", ("whole_plot",))
+    >>> wholes = Term("cover", "treatment", "whole plot", 10, "whole_plot", ("block",))
+    >>> skeleton = Skeleton(("cover", "tine"), "plot", "subplot", (), (wholes, subs), True)
+    >>> constant_within(skeleton, "cover", "tine"), constant_within(skeleton, "tine", "cover")
+    (True, False)
+    """
+    return skeleton.unit(other) in (skeleton.unit(factor), *skeleton.around(factor))
+
+
 def notes_table(measure: str, date: dt.date, said: Notes) -> pd.DataFrame:
     """Put notes about several dates into the form of the table ``notes``.
 
@@ -139,13 +197,20 @@ def _scope(
     """Put the dates of some models together, on the units of one skeleton."""
     frames: list[pd.DataFrame] = []
     dates: list[dt.date] = []
+    described: dict[dt.date, str] = {}
+    told = f"dates together ({listed(skeleton.factors)}): "
     for model in models:
         try:
             frames.append(_on_units(trial, model, skeleton))
-            dates.append(model.date)
         except WinterswardError as error:
-            text = f"dates together ({listed(skeleton.factors)}): {model.date} left out: {error}"
-            notes.append(("dates together", text))
+            notes.append(("dates together", f"{told}{model.date} left out: {error}"))
+            continue
+        dates.append(model.date)
+        if model.only_described:
+            described[model.date] = model.only_described
+        if model.skeleton.unit_column != skeleton.unit_column:
+            text = only_over(model, skeleton.factors[0])
+            notes += [("dates together", f"{told}on {model.date} {text}")] if text else []
     if len(dates) < 2:
         text = f"fewer than two dates to take together for {listed(skeleton.factors)}"
         notes.append(("dates together", text))
@@ -160,7 +225,7 @@ def _scope(
     for factor in skeleton.factors:
         levels = list(trial.factors[factor].levels)
         data[factor] = pd.Categorical(data[factor].astype(str), levels)
-    return Scope(models[0].measure, skeleton, tuple(dates), data, models[0].level)
+    return Scope(models[0].measure, skeleton, tuple(dates), data, models[0].level, described)
 
 
 def _on_units(trial: Trial, model: TrialModel, skeleton: Skeleton) -> pd.DataFrame:

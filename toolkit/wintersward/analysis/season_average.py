@@ -11,7 +11,8 @@ from numpy.typing import ArrayLike
 from wintersward.analysis.results import empty
 from wintersward.analysis.scopes import Scope, control_last, notes_table, scopes_of
 from wintersward.analysis.together import pair_rows
-from wintersward.analysis.units import Notes
+from wintersward.analysis.transforms import at_ceiling
+from wintersward.analysis.units import Notes, unit_names
 from wintersward.errors import WinterswardError, listed
 from wintersward.models import MixedFit, fit_mixed
 from wintersward.study import Trial
@@ -138,6 +139,9 @@ def _one(trial: Trial, scope: Scope) -> dict[str, pd.DataFrame]:
     on_it = averages[factors].astype(str)
     made = {"season_values": scope.put("season_values", averages).join(on_it)}
     try:
+        end = at_ceiling(averages["value"], trial.measure(scope.measure).unit)
+        if end:
+            raise WinterswardError(end)
         data = control_last(trial, averages, factors)
         fit = fit_mixed(data, "value", scope.skeleton.fixed, list(scope.skeleton.random))
         made["season_means"] = _means(scope, fit, averages)
@@ -172,6 +176,6 @@ def _counted(scope: Scope, averages: pd.DataFrame, factors: list[str]) -> pd.Ser
     if len(factors) == 1:
         own = scope.skeleton.unit(factors[0]).split(":")
         if all(column in averages for column in own):
-            units = averages[own].astype(str).agg(":".join, axis=1)
-    cells = averages[factors].astype(str).agg(":".join, axis=1)
+            units = unit_names(averages, scope.skeleton.unit(factors[0]))
+    cells = unit_names(averages, ":".join(factors))
     return units.groupby(cells).nunique()

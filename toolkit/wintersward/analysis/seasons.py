@@ -5,7 +5,8 @@ Notes
 Season and treatments are fixed. Random are the terms of the layout within each season. Where the
 same plots are used again, what lies in the ground comes back too: the layout's terms and the plots
 are then crossed with the seasons. The answer is about these seasons; two or three of them are too
-few to speak of winters to come.
+few to speak of winters to come. `analyse_seasons` takes any grouping in the place of the seasons,
+such as several grounds of one winter; several grounds are not yet a layout of a definition.
 
 References
 ----------
@@ -27,7 +28,7 @@ from wintersward.analysis.results import empty
 from wintersward.analysis.scopes import control_last, notes_table
 from wintersward.analysis.skeleton import Skeleton, skeleton_for
 from wintersward.analysis.together import pair_rows
-from wintersward.analysis.units import Notes
+from wintersward.analysis.units import Notes, unit_names
 from wintersward.errors import WinterswardError, listed
 from wintersward.models import MixedFit, fit_mixed
 from wintersward.study import Trial
@@ -154,7 +155,7 @@ def _alone(
     data = rows.copy()
     terms = []
     for i, term in enumerate(around):
-        data[f"around_{i}"] = data[term.split(":")].astype(str).agg(":".join, axis=1)
+        data[f"around_{i}"] = unit_names(data, term)
         terms.append(f"around_{i}")
     for factor in factors:
         data[factor] = data[factor].astype(str)
@@ -279,9 +280,8 @@ def _read(folder: Path) -> _Season:
 
 def _placed(data: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) -> pd.DataFrame:
     """Join to each unit the places that are the same for all its plots, and its own columns."""
-    own = skeleton.unit_column.split(":")
     text = plots.astype({c: str for c in ["plot", *_PLACES]})
-    text["unit_name"] = text[own].agg(":".join, axis=1)
+    text["unit_name"] = unit_names(text, skeleton.unit_column)
     places = [c for c in ("plot", *_PLACES) if text.groupby("unit_name")[c].nunique().eq(1).all()]
     joined = data.merge(text[["unit_name", *places]].drop_duplicates(), on="unit_name", how="left")
     if joined[places].isna().any(axis=None):
@@ -365,5 +365,10 @@ def _said(found: Seasons, names: Sequence[str], same: bool) -> Notes:
             f" same; where it was not, put a file {OTHER_GROUND} into {EARLIER}/ and the season"
         )
         said.append(("seasons-plots", text))
+        text = (
+            "what the covers of earlier seasons left behind in a plot (carry-over) cannot be told"
+            " from what this season's did"
+        )
+        said.append(("seasons-carry-over", text))
     said += [(note.code, note.text) for note in found.fit.notes]
     return [(code, f"seasons together: {text}") for code, text in said]

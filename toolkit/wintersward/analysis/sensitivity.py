@@ -2,15 +2,17 @@
 
 Notes
 -----
-Every comparison is taken by itself, not adjusted, and set beside the primary analysis of the same
-comparison, not adjusted either. They agree where both point to the same side and both intervals,
-or p values, fall on the same side of alpha. None of these analyses replaces the primary one.
+Each analysis is set beside the primary one and adjusted as that is: a single comparison is not,
+those of a declared family are held together by Dunnett (by ranks, where there is no such thing, by
+Bonferroni). They agree where both point to the same side and both intervals, or p values, fall on
+the same side of alpha. None of these analyses replaces the primary one.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -25,12 +27,15 @@ from wintersward.analysis.covariates import (
     without_units,
 )
 from wintersward.analysis.cover_history import received
+from wintersward.analysis.dealt import pairs_there
 from wintersward.analysis.model import TrialModel, model_for
 from wintersward.analysis.rank_answers import by_ranks
 from wintersward.analysis.results import empty
 from wintersward.analysis.strata import compare, stratum
 from wintersward.analysis.transforms import arcsine, logit
 from wintersward.errors import WinterswardError, listed
+from wintersward.models.adjust import adjusted as adjusted_together
+from wintersward.models.means import cells_of
 from wintersward.study import Trial
 from wintersward.trial.schema import SheetMeasure
 
@@ -60,10 +65,7 @@ class _Asked:
     model: TrialModel
     factor: str
     joint: pd.DataFrame | None
-
-    @property
-    def pairs(self) -> list[tuple[str, str]]:
-        return self.trial.definition.analysis.primary.pairs
+    pairs: list[tuple[str, str]]
 
     @property
     def alpha(self) -> float:
@@ -79,6 +81,8 @@ class _Answer:
     rows: list[dict[str, float]]
     # The smallest p that each comparison can have; above alpha it can agree with nothing.
     least: float = 0.0
+    # Whether it is another analysis at all, and not the primary one again.
+    other: bool = True
 
 
 def sensitivity(trial: Trial, joint: pd.DataFrame | None = None) -> dict[str, pd.DataFrame]:
@@ -102,14 +106,17 @@ def sensitivity(trial: Trial, joint: pd.DataFrame | None = None) -> dict[str, pd
         return tables
     question = trial.definition.analysis.primary
     model = model_for(trial, question.measure, trial.primary_date)
-    asked = _Asked(trial, model, trial.definition.factor_of(question.levels[0]), joint)
     named = {"measure": model.measure, "date": pd.Timestamp(model.date)}
-    try:
-        beside = _alone(asked, model)
-    except WinterswardError:
-        return tables  # the primary analysis tells why
-    rows: list[dict[str, object]] = []
     notes: list[dict[str, object]] = []
+    factor = trial.definition.factor_of(question.levels[0])
+    try:
+        asked = _Asked(trial, model, factor, joint, pairs_there(trial, model))
+        beside = _compared(asked, model)
+    except WinterswardError as error:
+        said = f"not answered by other analyses either: {error}"
+        notes.append({**named, "code": "sensitivity", "text": said})
+        return tables | {"notes": pd.DataFrame(notes)[list(tables["notes"].columns)]}
+    rows: list[dict[str, object]] = []
     for analysis in ANALYSES:
         try:
             answer = _HOW[analysis](asked)
@@ -131,8 +138,9 @@ def sensitivity(trial: Trial, joint: pd.DataFrame | None = None) -> dict[str, pd
 def _rows(
     asked: _Asked, analysis: str, answer: _Answer, beside: list[dict[str, float]]
 ) -> Iterator[dict[str, object]]:
+    judged = answer.other and answer.least < asked.alpha
     for (left, right), row, primary in zip(asked.pairs, answer.rows, beside, strict=True):
-        known = np.isfinite([row["difference"], row["p"]]).all() and answer.least < asked.alpha
+        known = judged and np.isfinite([row["difference"], row["p"]]).all()
         same = np.sign(row["difference"]) == np.sign(primary["difference"])
         same = same and (row["p"] < asked.alpha) == (primary["p"] < asked.alpha)
         yield {
@@ -146,13 +154,28 @@ def _rows(
         }
 
 
-def _alone(asked: _Asked, model: TrialModel, **how: object) -> list[dict[str, float]]:
-    """Compare each pair by itself in its own stratum."""
-    rows = []
-    for pair in asked.pairs:
-        found = compare(model, [pair], model.level, **how).iloc[0]  # type: ignore[arg-type]
-        rows.append({name: float(found[name]) for name in _NUMBERS})
-    return rows
+def _compared(asked: _Asked, model: TrialModel, **how: Any) -> list[dict[str, float]]:
+    """Compare the pairs in their own stratum, adjusted as the primary answer is."""
+    found = compare(model, asked.pairs, model.level, **how)
+    if not np.isfinite(found[list(_NUMBERS)].to_numpy(dtype=float)).all():
+        raise WinterswardError("these data do not determine the comparison")
+    return [{name: float(row[name]) for name in _NUMBERS} for _, row in found.iterrows()]
+
+
+def _held(asked: _Asked, rows: list[dict[str, float]]) -> list[dict[str, float]]:
+    """Adjust comparisons that come one by one, as the primary answer is."""
+    if len(rows) == 1:
+        return rows
+    fit = stratum(asked.model, asked.factor).answer()
+    cells = cells_of(fit.fixed_part, [asked.factor])
+    at = {str(levels[0]): i for i, levels in enumerate(cells.levels)}
+    weights = np.array([cells.weights[at[a]] - cells.weights[at[b]] for a, b in asked.pairs])
+    estimate, se, df = (np.array([r[name] for r in rows]) for name in ("difference", "se", "df"))
+    alike = fit.correlations(weights)
+    p, reach = adjusted_together("dunnett", estimate / se, df, asked.model.level, len(at), alike)
+    lower, upper = estimate - reach * se, estimate + reach * se
+    ends = zip(rows, p, lower, upper, strict=True)
+    return [{**r, "p": float(q), "lower": float(a), "upper": float(b)} for r, q, a, b in ends]
 
 
 def _blocks_random(asked: _Asked) -> _Answer | None:
@@ -161,12 +184,12 @@ def _blocks_random(asked: _Asked) -> _Answer | None:
         return None
     table = asked.model.fit.pairs([asked.factor], adjust="none", level=asked.model.level)
     rows = [_faced(table.astype({"left": str, "right": str}), pair) for pair in asked.pairs]
-    random = [name.replace("_", " ").replace(":", " by ") + "s" for name in skeleton.random]
-    units = f"{skeleton.unit_kind}s"
+    random = [f"{term.unit_kind}s" for term in skeleton.terms if term.role == "random"]
+    named = " and ".join(part for part in (listed(random[:-1]), random[-1]) if part)
     return _Answer(
-        f"mixed model of all {units}, {' and '.join(random)} random (Kenward and Roger 1997)",
+        f"mixed model of all {skeleton.unit_kind}s, {named} random (Kenward and Roger 1997)",
         "measure",
-        rows,
+        _held(asked, rows),
     )
 
 
@@ -192,13 +215,13 @@ def _logit(asked: _Asked) -> _Answer | None:
         return None
     offset = asked.trial.definition.analysis.logit_offset
     text = f"log odds of the share, {offset:g} % added to it and to what it lacks of 100 %"
-    return _Answer(text, "log odds ratio", _alone(asked, asked.model, transform=logit(offset)))
+    return _Answer(text, "log odds ratio", _compared(asked, asked.model, transform=logit(offset)))
 
 
 def _arcsine(asked: _Asked) -> _Answer | None:
     if not _is_share(asked):
         return None
-    rows = _alone(asked, asked.model, transform=arcsine)
+    rows = _compared(asked, asked.model, transform=arcsine)
     return _Answer("arcsine of the square root of the share", "radian", rows)
 
 
@@ -207,9 +230,9 @@ def _ranks(asked: _Asked) -> _Answer | None:
     if not isinstance(measure, SheetMeasure) or measure.scale is None:
         return None
     made = stratum(asked.model, asked.factor)
-    rows, least, text, scale = [], 0.0, "", ""
+    many, rows, least, text, scale = len(asked.pairs), [], 0.0, "", ""
     for pair in asked.pairs:
-        found, text, scale = by_ranks(asked.trial, made, pair, asked.model.level)
+        found, text, scale = by_ranks(asked.trial, made, pair, 1 - asked.alpha / many)
         rows.append(
             {
                 "difference": found.estimate,
@@ -217,10 +240,12 @@ def _ranks(asked: _Asked) -> _Answer | None:
                 "df": float("nan"),
                 "lower": found.lower,
                 "upper": found.upper,
-                "p": found.p,
+                "p": min(1.0, found.p * many),
             }
         )
-        least = max(least, found.smallest_p)
+        least = max(least, min(1.0, found.smallest_p * many))
+    if many > 1:
+        text += f"; each p times {many}, for so many comparisons (Bonferroni)"
     if least >= asked.alpha:
         text += f"; so few cannot give a p below {least:.2g}"
     return _Answer(text, scale, rows, least)
@@ -269,11 +294,11 @@ def _without_outliers(asked: _Asked) -> _Answer | None:
     residuals = pd.Series(fit.studentised.to_numpy(), index=made.data["unit"]).dropna()
     far = outliers(residuals, fit.rows - fit.columns, asked.alpha)
     if far.empty:
-        text = f"no {made.unit_kind} lies far from the rest: as the primary analysis"
-        return _Answer(text, "measure", _alone(asked, asked.model))
+        text = f"no {made.unit_kind} lies far from the rest, so that none was left out"
+        return _Answer(text, "measure", _compared(asked, asked.model), other=False)
     named = listed(f"{unit} (studentised residual {value:.1f})" for unit, value in far.items())
     kept = without_units(asked.model, asked.factor, [str(unit) for unit in far.index])
-    return _Answer(f"without {named}", "measure", _alone(asked, kept))
+    return _Answer(f"without {named}", "measure", _compared(asked, kept))
 
 
 def _put_back(asked: _Asked) -> _Answer | None:
@@ -284,7 +309,7 @@ def _put_back(asked: _Asked) -> _Answer | None:
         return None
     model = model_for(asked.trial, asked.model.measure, asked.model.date, put_back=True)
     said = "1 observation" if many == 1 else f"{many} observations"
-    return _Answer(f"with {said} that the diary excludes", "measure", _alone(asked, model))
+    return _Answer(f"with {said} that the diary excludes", "measure", _compared(asked, model))
 
 
 def _as_treated(asked: _Asked) -> _Answer | None:
@@ -303,7 +328,7 @@ def _as_treated(asked: _Asked) -> _Answer | None:
         f"by the time that covers lay: {listed(said)} (a cover that lay for less than half of the"
         " full time counts as none, one that failed later leaves its unit out)"
     )
-    return _Answer(text, "measure", _alone(asked, model))
+    return _Answer(text, "measure", _compared(asked, model))
 
 
 def _dates_together(asked: _Asked) -> _Answer | None:
@@ -315,7 +340,7 @@ def _dates_together(asked: _Asked) -> _Answer | None:
     chosen &= joint["effect"] == asked.factor
     if not chosen.any():
         return None
-    rows = [_faced(joint[chosen], pair) for pair in asked.pairs]
+    rows = _held(asked, [_faced(joint[chosen], pair) for pair in asked.pairs])
     return _Answer("the model of all dates, at the primary date", "measure", rows)
 
 
@@ -323,11 +348,9 @@ def _covariate(asked: _Asked) -> _Answer | None:
     if covariate_asked(asked.trial) is None:
         return None
     values = covariate_values(asked.trial, asked.model.skeleton.unit(asked.factor))
-    rows, lacking = [], tuple[str, ...]()
-    for pair in asked.pairs:
-        found = adjusted(asked.model, [pair], asked.factor, values)
-        rows.append({name: float(found.rows.iloc[0][name]) for name in _NUMBERS})
-        lacking = found.lacking
+    found = adjusted(asked.model, asked.pairs, asked.factor, values)
+    rows = [{name: float(row[name]) for name in _NUMBERS} for _, row in found.rows.iterrows()]
+    lacking = found.lacking
     text = f"units alike in {covariate_name(asked.trial)}"
     text += f"; without {listed(lacking)}, where it was not observed" if lacking else ""
     return _Answer(text, "measure", rows)

@@ -5,9 +5,14 @@ Notes
 A factor is judged by the variation among the units that its levels were drawn for, and by no
 other. Its stratum holds one value a unit, and every term that surrounds the units (blocks, rows and
 columns, the whole plots around subplots) is fixed. What is left is ordinary least squares: the
-error is that of the units, t and F are exact whether or not units are lost, and no variance is
-estimated beside it that could come out as zero and lend its degrees of freedom. With complete
+error is that of the units, t and F are exact whether or not whole units are lost, and no variance
+is estimated beside it that could come out as zero and lend its degrees of freedom. With complete
 layouts the differences and their standard errors are those of the classical analysis of variance.
+
+Where units are there but lack some of what lies within them (a subplot of a whole plot), their
+values are no longer equally sure, and what is borrowed from the other units to make up for it would
+not enter the error. Then the plots themselves are fitted, what surrounds the units still fixed and
+the units random, with Kenward and Roger's degrees of freedom.
 
 References
 ----------
@@ -18,16 +23,18 @@ Yates F. (1935) Complex experiments. Supplement to the Journal of the Royal Stat
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from wintersward.analysis.model import TrialModel
-from wintersward.analysis.units import joined
+from wintersward.analysis.units import joined, unit_names
 from wintersward.errors import WinterswardError
 from wintersward.models import MixedFit, fit_mixed
+from wintersward.models.adjust import adjusted
+from wintersward.models.means import cells_of
 
 __all__ = ["Stratum", "compare", "stratum"]
 
@@ -51,6 +58,15 @@ class Stratum:
         Fixed part of the model.
     unit_kind : str
         The units for a reader: plot, whole plot, subplot.
+    described : str
+        Why the values are described and not compared; empty where they may be compared.
+    plots : DataFrame or None
+        Where units lack some of what lies within them: one row a plot, with the columns of `data`,
+        the factors within the units and those of `random`.
+    random : tuple of str
+        Random terms of the model of `plots`.
+    inside : tuple of str
+        Factors that vary within the units.
     """
 
     factor: str
@@ -58,12 +74,21 @@ class Stratum:
     around: tuple[str, ...]
     fixed: str
     unit_kind: str
+    described: str = ""
+    plots: pd.DataFrame | None = None
+    random: tuple[str, ...] = ()
+    inside: tuple[str, ...] = ()
 
     @property
     def method(self) -> str:
         """The analysis in words."""
         said = [name.replace("_", " ") + "s" for name in self.around]
         fixed = f" within {' and '.join(said)}" if said else ""
+        if self.plots is not None:
+            return (
+                f"{self.unit_kind}s compared{fixed}, random beside what they hold, since some lack "
+                "a part; t with Kenward-Roger degrees of freedom"
+            )
         return f"means of {self.unit_kind}s compared{fixed}, exact t"
 
     def fit(self, values: NDArray[np.float64] | None = None, extra: str = "") -> MixedFit:
@@ -81,9 +106,43 @@ class Stratum:
         WinterswardError
             Where the units leave no degrees of freedom, or do not vary.
         """
+        if values is None and self.described:
+            raise WinterswardError(self.described)
         data = self.data if values is None else self.data.assign(value=values)
         fixed = f"{self.fixed} + {extra}" if extra else self.fixed
         return fit_mixed(data, response="value", fixed=fixed)
+
+    def answer(
+        self, transform: Transform | None = None, covariate: pd.Series | None = None
+    ) -> MixedFit:
+        """Fit what the comparisons are read from: the units, or the plots where units lack some.
+
+        Parameters
+        ----------
+        transform : callable, optional
+            Takes and gives values, to compare on another scale.
+        covariate : Series, optional
+            A number for each unit, by its name; taken into the model, centred over the units.
+
+        Raises
+        ------
+        WinterswardError
+            As `fit`.
+        """
+        if self.described:
+            raise WinterswardError(self.described)
+        data = self.data if self.plots is None else self.plots
+        terms = [self.fixed]
+        if covariate is not None:
+            centre = self.data["unit"].map(covariate).astype(float).mean()
+            data = data.assign(covariate=data["unit"].map(covariate).astype(float) - centre)
+            terms.append("covariate")
+        if transform is not None:
+            data = data.assign(value=transform(data["value"].to_numpy(dtype=float)))
+        for other in self.inside if self.plots is not None else ():
+            terms += [other, f"{self.factor}:{other}"]
+        random = self.random if self.plots is not None else ()
+        return fit_mixed(data, response="value", fixed=" + ".join(terms), random=random)
 
 
 def stratum(model: TrialModel, factor: str) -> Stratum:
@@ -104,19 +163,17 @@ def stratum(model: TrialModel, factor: str) -> Stratum:
     -----
     Other factors that vary within the units are averaged over with equal weight. Where a unit
     lacks one of their levels, its value is the unit's effect in the additive model unit + level,
-    fitted by least squares to the units of the same treatment, at the average of the levels.
+    fitted by least squares to the units of the same treatment, at the average of the levels: good
+    to show and to average, while comparisons then go through the plots (`Stratum.answer`).
     """
     skeleton = model.skeleton
     if not skeleton.treated or factor not in skeleton.factors:
         raise WinterswardError(f"on {model.date} {factor} was not on the ground yet")
-    if model.only_described:
-        raise WinterswardError(model.only_described)
     around = skeleton.around(factor)
-    named = skeleton.unit(factor).split(":")
     data = model.data.copy()
-    for column in {*around, *named}:
+    for column in around:
         data[column] = data[column].astype(str)
-    data["unit"] = data[named].agg(":".join, axis=1)
+    data["unit"] = unit_names(data, skeleton.unit(factor))
     others = [name for name in skeleton.factors if name != factor]
     inside = [name for name in others if data.groupby("unit")[name].nunique().gt(1).any()]
     outside = [name for name in others if name not in inside]
@@ -130,13 +187,30 @@ def stratum(model: TrialModel, factor: str) -> Stratum:
     for other in outside:
         surrounded = any(rows.groupby(a)[other].nunique().eq(1).all() for a in around)
         terms += [f"{factor}:{other}"] if surrounded else [other, f"{factor}:{other}"]
-    kind = skeleton.unit_of(factor)
-    return Stratum(factor, rows.reset_index(drop=True), around, " + ".join(terms), kind)
+    made = Stratum(
+        factor,
+        rows.reset_index(drop=True),
+        around,
+        " + ".join(terms),
+        skeleton.unit_of(factor),
+        model.only_described,
+        inside=tuple(inside),
+    )
+    if not inside or _complete(data, inside):
+        return made
+    random = tuple(term for term in skeleton.random if term not in around)
+    return replace(made, plots=data, random=random)
+
+
+def _complete(data: pd.DataFrame, inside: Sequence[str]) -> bool:
+    """Tell whether every unit holds every level that lies within units."""
+    held = data.groupby("unit")[list(inside)].apply(lambda part: len(part.drop_duplicates()))
+    return bool((held == len(data[list(inside)].drop_duplicates())).all())
 
 
 def _averaged(data: pd.DataFrame, factor: str, inside: Sequence[str]) -> pd.Series:
     """Give each unit its mean over the levels within it, lost ones allowed for."""
-    data = data.assign(cell=data[list(inside)].astype(str).agg(":".join, axis=1))
+    data = data.assign(cell=unit_names(data, ":".join(inside)))
     found = []
     for treatment, part in data.groupby(factor, observed=True):
         table = part.pivot(index="unit", columns="cell", values="value")
@@ -191,74 +265,84 @@ def compare(
     DataFrame
         One row a pair: left, right, left_mean, right_mean, difference, se, df, lower, upper,
         t, p, adjust, method, unit_kind, units_left, units_right. One pair is not adjusted;
-        several are adjusted together, by Dunnett where every other treatment is set against
-        the control, else by Bonferroni.
+        several are adjusted together, by Dunnett.
 
     Raises
     ------
     WinterswardError
-        Where a treatment has no unit, or the units leave nothing to judge by.
+        Where a treatment has no unit, the data do not determine a difference, the units leave
+        nothing to judge by, or all values lie at one end of their scale.
     """
     owner = {x: f for f in model.skeleton.factors for x in model.data[f].cat.categories}
     factor = owner.get(pairs[0][0], "")
-    made = stratum(model, factor) if factor else None
-    if made is None:
+    if not factor:
         raise WinterswardError(f"on {model.date} {pairs[0][0]} was not on the ground yet")
-    values = made.data["value"].to_numpy(dtype=float)
-    extra = ""
-    if covariate is not None:
-        own = made.data["unit"].map(covariate).astype(float)
-        made = Stratum(
-            factor,
-            made.data.assign(covariate=own - own.mean()),
-            made.around,
-            made.fixed,
-            made.unit_kind,
-        )
-        extra = "covariate"
+    made = stratum(model, factor)
     counted = made.data.groupby(factor, observed=False)["unit"].nunique()
     gone = [name for pair in pairs for name in pair if not counted.get(name, 0)]
     if gone:
         raise WinterswardError(f"no observation of {', '.join(dict.fromkeys(gone))} can be used")
-    fit = made.fit(transform(values) if transform else values, extra)
-    found = _paired(fit, factor, pairs, level, len(counted))
-    centre = _centred(fit, factor, made)
+    fit = made.answer(transform, covariate)
+    found = _paired(fit, factor, pairs, level)
+    centre = _centred(fit, made, list(dict.fromkeys(name for pair in pairs for name in pair)))
     found.insert(2, "left_mean", found["left"].map(centre))
     found.insert(3, "right_mean", found["right"].map(centre))
     return found.assign(
-        method=made.method,
+        method=made.method + _only_over(model, factor),
         unit_kind=made.unit_kind,
         units_left=found["left"].map(counted).astype(int),
         units_right=found["right"].map(counted).astype(int),
     )
 
 
+def _only_over(model: TrialModel, factor: str) -> str:
+    """Say where the other factor's treatments were not all there to be averaged over."""
+    said = ""
+    for other in model.skeleton.factors:
+        known, seen = list(model.data[other].cat.categories), set(model.data[other].astype(str))
+        if other != factor and len(seen) < len(known):
+            said += f"; averaged over {' and '.join(x for x in known if x in seen)} only"
+    return said
+
+
 def _paired(
-    fit: MixedFit, factor: str, pairs: Sequence[tuple[str, str]], level: float, levels: int
+    fit: MixedFit, factor: str, pairs: Sequence[tuple[str, str]], level: float
 ) -> pd.DataFrame:
-    """Give one row a pair, left minus right, adjusted together."""
-    control = pairs[0][1]
-    adjust = "none" if len(pairs) == 1 else "dunnett" if len(pairs) == levels - 1 else "bonferroni"
-    inside = "dunnett" if adjust == "dunnett" else "none"
-    own = 1 - (1 - level) / len(pairs) if adjust == "bonferroni" else level
-    table = fit.pairs([factor], adjust=inside, level=own, control=control)
-    table = table.astype({"left": str, "right": str}).set_index("left")
-    rows = table.loc[[left for left, _ in pairs]].reset_index()
-    if adjust == "bonferroni":
-        rows["p"] = np.minimum(1.0, rows["p"] * len(pairs))
-    return rows.assign(adjust=adjust)
+    """Give one row a pair, left minus right; several by Dunnett, with their own correlations."""
+    cells = cells_of(fit.fixed_part, [factor])
+    at = {str(levels[0]): i for i, levels in enumerate(cells.levels)}
+    weights = np.array([cells.weights[at[a]] - cells.weights[at[b]] for a, b in pairs])
+    said = [f"{a} minus {b}" for a, b in pairs]
+    found = fit.linear(weights, said)
+    lost = [one for one, se in zip(said, found.se, strict=True) if not np.isfinite(se)]
+    if lost:
+        raise WinterswardError(f"these data do not determine {', '.join(lost)}")
+    adjust = "none" if len(pairs) == 1 else "dunnett"
+    t = found.estimate / found.se
+    p, reach = adjusted(adjust, t, found.df, level, len(at), fit.correlations(weights))
+    rows = pd.DataFrame(list(pairs), columns=["left", "right"])
+    return rows.assign(
+        difference=found.estimate,
+        se=found.se,
+        df=found.df,
+        lower=found.estimate - reach * found.se,
+        upper=found.estimate + reach * found.se,
+        t=t,
+        p=p,
+        adjust=adjust,
+    )
 
 
-def _centred(fit: MixedFit, factor: str, made: Stratum) -> pd.Series:
+def _centred(fit: MixedFit, made: Stratum, levels: Sequence[str]) -> pd.Series:
     """Give the mean of each treatment; around the plain mean where lost units leave no other."""
-    means = fit.means([factor]).astype({factor: str}).set_index(factor)["mean"]
-    if means.notna().all():
+    means = fit.means([made.factor]).astype({made.factor: str}).set_index(made.factor)["mean"]
+    if means[list(levels)].notna().all():
         return means
-    levels = list(means.index)
-    ahead = pd.Series(0.0, index=levels)
-    table = fit.pairs([factor], adjust="none").astype({"left": str, "right": str})
-    for row in table.to_dict("records"):
-        share = float(row["difference"]) / len(levels)
+    known = [str(level) for level in fit.levels[made.factor]]
+    ahead = pd.Series(0.0, index=known)
+    table = fit.pairs([made.factor], adjust="none").astype({"left": str, "right": str})
+    for row in table.dropna(subset=["difference"]).to_dict("records"):
+        share = float(row["difference"]) / len(known)
         ahead[row["left"]] += share
         ahead[row["right"]] -= share
     return ahead + float(made.data["value"].mean())

@@ -63,13 +63,14 @@ _SURE: dict[str, Table] = {
     ),
     "equivalence": Table(
         "How differences from the control compare with a margin that the definition names.",
-        ("measure", "date", "left", "right", "kind"),
+        ("measure", "date", "left", "right", "kind", "within"),
         (
             MEASURE,
             DATE,
             LEFT,
             RIGHT,
             Column("kind", "text", "", "matters: both ways; caught up: left not ahead of right"),
+            _WITHIN,
             _DIFFERENCE,
             Column("margin", "number", "measure", "the margin"),
             Column("lower", "number", "measure", "lower end of the 1 - 2 alpha interval"),
@@ -95,7 +96,7 @@ _SURE: dict[str, Table] = {
             DF,
             Column("lower", "number", "scale", "lower end of the interval"),
             Column("upper", "number", "scale", "upper end of the interval"),
-            P_ALONE,
+            Column("p", "number", "", "p value; for a declared family adjusted as the primary"),
             Column("agrees", "text", "", "yes, no, or empty: same side and same conclusion"),
         ),
     ),
@@ -313,6 +314,7 @@ _CHECKING: dict[str, Table] = {
         (
             Column("purpose", "text", "", "difference, or equivalence"),
             Column("blocks", "integer", "", "number of blocks"),
+            Column("margin", "number", "measure", "difference to be seen, or margin to lie within"),
             Column("power", "number", "", "chance to see it"),
             Column("half_width", "number", "measure", "expected half-width of the interval"),
             Column("smallest_p", "number", "", "the smallest p by randomisation"),

@@ -3,97 +3,50 @@
 Notes
 -----
 Fixed are the treatment factors, the date (as a factor) and their interactions. Random are the terms
-of the layout, each of them again within every date, and the experimental unit, which always stays:
-a correlation that fades with time does not stand for what makes one plot differ from another all
-winter, and without that term treatments are tested against too small an error.
-
-References
-----------
-Hurvich C. M. and Tsai C.-L. (1989) Regression and time series model selection in small samples.
-Biometrika 76(2), 297-307. doi:10.1093/biomet/76.2.297
+of the layout, each of them again within every date, and the experimental unit
+(`wintersward.analysis.structures`).
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 
-import numpy as np
 import pandas as pd
 
+from wintersward.analysis.covariates import (
+    covariate_asked,
+    covariate_name,
+    covariate_values,
+    dated_slopes,
+    slopes_of,
+)
 from wintersward.analysis.results import empty
 from wintersward.analysis.scopes import Scope, control_last, notes_table, scopes_of
 from wintersward.analysis.skeleton import Skeleton
+from wintersward.analysis.structures import (
+    FEW,
+    Candidate,
+    candidates,
+    fit_structure,
+    fixed_terms,
+    unfit,
+)
 from wintersward.analysis.units import Notes
 from wintersward.errors import WinterswardError, listed
-from wintersward.models import MixedFit, Repeated, fit_mixed
+from wintersward.models import MixedFit
 from wintersward.study import Trial
 
 __all__ = [
-    "Candidate",
-    "candidates",
+    "above_design",
     "dates_together",
     "joint_terms",
-    "judged",
     "pair_rows",
-    "random_terms",
 ]
 
-_LEAST_DF = 8
-_FALL = 2.0
-# From the simplest on.
-_STRUCTURES = (("cs", False), ("car1", False), ("cs", True), ("car1", True))
-_TABLES = ("structures", "joint_tests", "joint_differences", "notes")
-_ABOVE = 1e-6
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """One way in which the dates of a unit may hang together.
-
-    Parameters
-    ----------
-    structure : str
-        ``cs``: alike however far apart; ``car1``: besides, residuals that fade with the days.
-    by_date : bool
-        Whether each date has its own residual variance.
-    parameters : int
-        Covariance parameters, those estimated as zero too.
-    fit : MixedFit or None
-        The model; none where refused.
-    verdict : str
-        chosen, runner-up, considered, or refused.
-    reason : str
-        Why.
-    """
-
-    structure: str
-    by_date: bool
-    parameters: int
-    fit: MixedFit | None = None
-    verdict: str = "refused"
-    reason: str = ""
-
-    @property
-    def aicc(self) -> float:
-        """REML AICc of the model; NaN where refused."""
-        return self.fit.aicc if self.fit is not None else math.nan
-
-    def row(self) -> dict[str, object]:
-        """Give the row of the table ``structures``, but for measure and scope."""
-        fades = self.fit is not None and self.structure == "car1"
-        return {
-            "structure": self.structure,
-            "by_date": "yes" if self.by_date else "no",
-            "loglik": self.fit.loglik if self.fit else math.nan,
-            "parameters": self.parameters,
-            "m": self.fit.rows - self.fit.columns if self.fit else 0,
-            "aicc": self.aicc,
-            "correlation": self.fit.correlation if self.fit and fades else math.nan,
-            "verdict": self.verdict,
-            "reason": self.reason,
-        }
+_TABLES = ("structures", "joint_tests", "joint_differences", "slopes", "notes")
+# Share by which degrees of freedom must lie above those of the layout to be worth a note.
+_ABOVE = 0.02
 
 
 def dates_together(trial: Trial) -> dict[str, pd.DataFrame]:
@@ -102,8 +55,10 @@ def dates_together(trial: Trial) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of str to DataFrame
-        ``structures``, ``joint_tests``, ``joint_differences`` and ``notes``, with the columns of
-        `wintersward.analysis.results.TABLES`; empty until the primary question has data.
+        ``structures``, ``joint_tests``, ``joint_differences``, ``slopes`` (of the covariate, on
+        all dates but the primary one) and ``notes``, with the columns of
+        `wintersward.analysis.results.TABLES`; empty until the primary question has data. Dates on
+        which all units lie at one end of the scale do not enter.
     """
     parts: dict[str, list[pd.DataFrame]] = {name: [] for name in _TABLES}
     if trial.ready:
@@ -111,8 +66,9 @@ def dates_together(trial: Trial) -> dict[str, pd.DataFrame]:
             scopes, said = scopes_of(trial, measure)
             last = trial.dates(measure)[-1]
             parts["notes"].append(notes_table(measure, last, said))
+            own = next((s for s in scopes if _primary_factor(trial) in s.skeleton.factors), None)
             for scope in scopes:
-                for name, frame in _one(trial, scope).items():
+                for name, frame in _one(trial, scope, scope is own).items():
                     parts[name].append(frame)
     found = {}
     for name, frames in parts.items():
@@ -121,7 +77,19 @@ def dates_together(trial: Trial) -> dict[str, pd.DataFrame]:
     return found
 
 
-def _one(trial: Trial, scope: Scope) -> dict[str, pd.DataFrame]:
+def _primary_factor(trial: Trial) -> str:
+    return trial.definition.factor_of(trial.definition.analysis.primary.levels[0])
+
+
+def _one(trial: Trial, whole: Scope, own: bool) -> dict[str, pd.DataFrame]:
+    """Analyse one scope; `own` where it is the one of the primary factor."""
+    scope = whole.compared()
+    notes: Notes = [
+        ("dates together", f"{date} does not enter: {why}") for date, why in whole.described.items()
+    ]
+    if len(scope.dates) < 2:
+        notes.append(("dates together", "not analysed: fewer than two dates can be compared"))
+        return {"notes": _notes(whole, notes)}
     data = control_last(trial, scope.data, scope.skeleton.factors)
     tried = candidates(data, scope.skeleton)
     rows = pd.DataFrame([candidate.row() for candidate in tried])
@@ -129,147 +97,61 @@ def _one(trial: Trial, scope: Scope) -> dict[str, pd.DataFrame]:
     rows.insert(1, "scope", scope.name)
     rows["m"] = rows["m"].max()  # one fixed part: a refused structure has it too
     made = {"structures": rows}
-    fit = next((c.fit for c in tried if c.verdict == "chosen"), None)
-    notes: Notes = []
-    if fit is None:
+    chosen = next((c for c in tried if c.verdict == "chosen"), None)
+    if chosen is None or chosen.fit is None:
         notes.append(("dates together", f"not analysed: {tried[0].reason}"))
-        return {**made, "notes": _notes(scope, notes)}
+        return {**made, "notes": _notes(whole, notes)}
+    fit = chosen.fit
+    if any(c.by_date and c.reason.startswith(FEW) for c in tried):
+        text = (
+            "a date by itself leaves too few degrees of freedom for a variance of its own, so the "
+            "differences of all dates share one pooled variance"
+        )
+        notes.append(("pooled-variance", text))
     made["joint_differences"] = _differences(scope, fit)
+    if own and scope.measure == trial.definition.analysis.primary.measure:
+        made["slopes"], said = _slopes(trial, scope, data, chosen)
+        notes += said
     try:
         made["joint_tests"], said = _tests(scope, fit)
         notes += said
     except WinterswardError as error:
         notes.append(("no tests", f"terms not tested: {error}"))
     notes += [(note.code, note.text) for note in fit.notes]
-    return {**made, "notes": _notes(scope, notes)}
+    return {**made, "notes": _notes(whole, notes)}
+
+
+def _slopes(
+    trial: Trial, scope: Scope, data: pd.DataFrame, chosen: Candidate
+) -> tuple[pd.DataFrame, Notes]:
+    """Give the covariate a slope of its own on each date, in the structure that was chosen."""
+    none = empty("slopes")
+    if covariate_asked(trial) is None:
+        return none, []
+    values = data["unit_name"].map(covariate_values(trial, scope.unit)).astype(float)
+    lacking = sorted(set(data.loc[values.isna(), "unit_name"]))
+    notes: Notes = []
+    if lacking:
+        notes.append(("covariate", f"its slopes are without {listed(lacking)}: not observed there"))
+    try:
+        with_slopes, names = dated_slopes(data.assign(covariate=values).dropna(subset="covariate"))
+        fixed = " + ".join([fixed_terms(scope.skeleton), *names.values()])
+        fit = fit_structure(with_slopes, fixed, scope.skeleton, chosen.structure, chosen.by_date)
+        if unfit(fit):
+            raise WinterswardError(unfit(fit))
+        rows = slopes_of(fit, names, scope.level)
+    except WinterswardError as error:
+        return none, [*notes, ("covariate", f"no slopes of the covariate: {error}")]
+    rows = rows.dropna(subset=["slope", "se"])
+    rows["date"] = pd.to_datetime(rows["name"]).astype("datetime64[us]")
+    rows = rows[rows["date"] != pd.Timestamp(trial.primary_date)]  # its own analysis gives it
+    rows = rows.assign(measure=scope.measure, covariate=covariate_name(trial))
+    return rows[list(none.columns)], notes
 
 
 def _notes(scope: Scope, said: Notes) -> pd.DataFrame:
     prefix = f"dates together ({scope.name}): "
     return notes_table(scope.measure, scope.dates[-1], [(code, prefix + t) for code, t in said])
-
-
-def random_terms(skeleton: Skeleton) -> list[str]:
-    """List the random terms of the model of all dates together, besides the residual.
-
-    Returns
-    -------
-    list of str
-        Those of the layout, the same within each date, and the experimental unit.
-    """
-    around = list(skeleton.random)
-    return [*around, *(f"{term}:date" for term in around), skeleton.unit_column]
-
-
-def candidates(data: pd.DataFrame, skeleton: Skeleton) -> list[Candidate]:
-    """Fit every structure to the same fixed part, and choose one.
-
-    Parameters
-    ----------
-    data : DataFrame
-        Columns unit_name, date, day [day], value, the factors and the columns of random terms.
-    skeleton : Skeleton
-        Of the dates.
-
-    Returns
-    -------
-    list of Candidate
-        From the simplest on: compound symmetry, continuous first-order correlation, and both with
-        a variance for each date. Going from the simplest on, a structure is taken only where its
-        AICc lies more than 2 below that of the one taken before.
-    """
-    fixed = " * ".join([*skeleton.factors, "date"])
-    random = random_terms(skeleton)
-    spare = _spare(data, skeleton)
-    short = {date: df for date, df in spare.items() if df < _LEAST_DF}
-    tried = []
-    for structure, by_date in _STRUCTURES:
-        count = len(random) + (len(spare) if by_date else 1) + (structure == "car1")
-        candidate = Candidate(structure, by_date, count)
-        if by_date and short:
-            said = listed(f"{date} has {df}" for date, df in short.items())
-            reason = f"fewer than {_LEAST_DF} residual degrees of freedom on a date: {said}"
-            tried.append(replace(candidate, reason=reason))
-            continue
-        if structure == "car1" and len(spare) < 3:
-            reason = "two dates cannot tell what fades with time from what lasts"
-            tried.append(replace(candidate, reason=reason))
-            continue
-        repeated = Repeated("unit_name", "day") if structure == "car1" else None
-        try:
-            fit = fit_mixed(
-                data, "value", fixed, random, repeated, variance_by="date" if by_date else None
-            )
-        except WinterswardError as error:
-            tried.append(replace(candidate, reason=f"not fitted: {error}"))
-            continue
-        unfit = _unfit(fit)
-        tried.append(replace(candidate, fit=None if unfit else fit, reason=unfit))
-    return judged(tried)
-
-
-def _unfit(fit: MixedFit) -> str:
-    """Say why a fit cannot be compared with the others; empty where it can."""
-    if any(note.code == "not-converged" for note in fit.notes):
-        return "not fitted: the search for the variances did not settle"
-    if not math.isfinite(fit.aicc):
-        return f"too few rows ({fit.rows}) for {fit.parameters} covariance parameters"
-    return ""
-
-
-def judged(tried: Sequence[Candidate]) -> list[Candidate]:
-    """Choose among the fitted candidates, and name the runner-up.
-
-    Parameters
-    ----------
-    tried : sequence of Candidate
-        From the simplest on.
-
-    Returns
-    -------
-    list of Candidate
-        The same with their verdicts. Going from the simplest on, one takes the place of the one
-        chosen so far only where its AICc is lower by more than 2. The runner-up is the one with
-        the lowest AICc among the others.
-    """
-    fitted = [candidate for candidate in tried if candidate.fit is not None]
-    if not fitted:
-        return list(tried)
-    chosen, before = fitted[0], None
-    for candidate in fitted[1:]:
-        if candidate.aicc < chosen.aicc - _FALL:
-            chosen, before = candidate, chosen
-    others = [candidate for candidate in fitted if candidate is not chosen]
-    second = min(others, key=lambda candidate: candidate.aicc, default=None)
-    judged = []
-    for candidate in tried:
-        if candidate is chosen:
-            candidate = replace(candidate, verdict="chosen", reason=_chosen(chosen, before, others))
-        elif candidate.fit is not None:
-            verdict = "runner-up" if candidate is second else "considered"
-            reason = f"AICc {candidate.aicc - chosen.aicc:+.1f} against the chosen one"
-            candidate = replace(candidate, verdict=verdict, reason=reason)
-        judged.append(candidate)
-    return judged
-
-
-def _chosen(chosen: Candidate, before: Candidate | None, others: Sequence[Candidate]) -> str:
-    if before is not None:
-        return f"AICc lower by {before.aicc - chosen.aicc:.1f} than with the simpler one before it"
-    if others:
-        return f"the simplest; no other lowers AICc by more than {_FALL:g}"
-    return "the only one that could be fitted"
-
-
-def _spare(data: pd.DataFrame, skeleton: Skeleton) -> dict[str, int]:
-    """Give the residual degrees of freedom of each date by itself."""
-    found = {}
-    for date, rows in data.dropna(subset=["value"]).groupby("date", observed=True):
-        named = [list(skeleton.factors), *(term.split(":") for term in skeleton.random)]
-        cells = [rows[columns].astype(str).agg(":".join, axis=1) for columns in named]
-        columns = np.column_stack([pd.get_dummies(cell, dtype=float) for cell in cells])
-        found[str(date)] = len(rows) - int(np.linalg.matrix_rank(columns))
-    return found
 
 
 def _tests(scope: Scope, fit: MixedFit) -> tuple[pd.DataFrame, Notes]:
@@ -281,11 +163,35 @@ def _tests(scope: Scope, fit: MixedFit) -> tuple[pd.DataFrame, Notes]:
     contained = {term for n in fit.notes if n.code == "containment-df" for term in n.about}
     method = f"Kenward-Roger, {fit.information} information"
     tests["method"] = ["containment" if t in contained else method for t in tests["term"]]
-    above = tests[tests["df_den"] > tests["df_design"] * (1 + _ABOVE)]
+    return scope.put("joint_tests", tests), above_design(tests)
+
+
+def above_design(tests: pd.DataFrame) -> Notes:
+    """Tell of terms that were given more degrees of freedom than the layout has.
+
+    Parameters
+    ----------
+    tests : DataFrame
+        Columns term, df_den, df_design.
+
+    Returns
+    -------
+    list of (str, str)
+        A note, or none where nothing lies more than 2 % above, or what does rounds away.
+
+    Examples
+    --------
+    >>> columns = ["term", "df_den", "df_design"]
+    >>> above_design(pd.DataFrame([("cover", 6.04, 6.0)], columns=columns))
+    []
+    """
+    least = tests["df_design"] * (1 + _ABOVE)
+    above = tests[(tests["df_den"] > least) & (tests["df_den"].round(1) > tests["df_design"])]
+    if above.empty:
+        return []
     said = [f"{r.term} with {r.df_den:.1f} of {r.df_design:.0f}" for r in above.itertuples()]
     text = "more degrees of freedom than the layout has, so that it may look surer than it is"
-    notes = [("df-above-design", f"{text}: {listed(said)}")] if said else []
-    return scope.put("joint_tests", tests), notes
+    return [("df-above-design", f"{text}: {listed(said)}")]
 
 
 def joint_terms(skeleton: Skeleton, data: pd.DataFrame) -> dict[str, tuple[str, float]]:

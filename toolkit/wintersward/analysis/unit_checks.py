@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from wintersward.analysis.skeleton import Skeleton, Term
+from wintersward.analysis.units import unit_names
 from wintersward.errors import WinterswardError
 
 __all__ = ["check_units"]
@@ -80,7 +81,7 @@ def _are_there(data: pd.DataFrame, skeleton: Skeleton) -> None:
 
 
 def _one_row_each(data: pd.DataFrame, skeleton: Skeleton) -> None:
-    unit = _joined(data, skeleton.unit_column)
+    unit = unit_names(data, skeleton.unit_column)
     counted = unit.value_counts(sort=False)
     several = counted[counted > 1]
     if several.empty:
@@ -97,7 +98,7 @@ def _one_row_each(data: pd.DataFrame, skeleton: Skeleton) -> None:
 
 
 def _is_constant(data: pd.DataFrame, term: Term) -> None:
-    unit = _joined(data, term.unit)
+    unit = unit_names(data, term.unit)
     held = data[term.name].astype(str).groupby(unit, sort=False).unique()
     mixed = held[held.map(len) > 1]
     if not mixed.empty:
@@ -106,8 +107,3 @@ def _is_constant(data: pd.DataFrame, term: Term) -> None:
             f"{term.name} changes within {term.unit_kind} {mixed.index[0]} ({levels}): then "
             f"{term.unit_kind}s are not what it was drawn for"
         )
-
-
-def _joined(data: pd.DataFrame, columns: str) -> pd.Series:
-    """Name the units that several columns tell apart together."""
-    return data[columns.split(":")].astype(str).agg(":".join, axis=1)

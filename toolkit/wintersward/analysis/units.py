@@ -7,7 +7,7 @@ import pandas as pd
 
 from wintersward.analysis.skeleton import Skeleton
 
-__all__ = ["Notes", "joined", "plot_values", "unequal_units", "unit_means"]
+__all__ = ["Notes", "joined", "plot_values", "unequal_units", "unit_means", "unit_names"]
 
 Notes = list[tuple[str, str]]
 
@@ -125,3 +125,30 @@ def unequal_units(values: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton)
         f"({names}); each counts the same, though less certain"
     )
     return [("unequal-units", text)]
+
+
+def unit_names(frame: pd.DataFrame, units: str) -> pd.Series:
+    """Name the unit of each row, or any other combination of columns.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Holds the columns.
+    units : str
+        Columns joined by ``:``, as in ``block:row``.
+
+    Returns
+    -------
+    Series of str
+        The values of the columns joined by ``:``, on the frame's index.
+
+    Examples
+    --------
+    >>> unit_names(pd.DataFrame({"block": ["1", "2"], "row": [3, 4]}), "block:row").tolist()
+    ['1:3', '2:4']
+    """
+    first, *rest = units.split(":")
+    names = frame[first].astype(str)
+    for column in rest:
+        names = names + ":" + frame[column].astype(str)
+    return names.rename(None)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import functools
 from collections.abc import Sequence
 
+import numpy as np
 import pandas as pd
 
-from wintersward.models.blocks import stack_blocks
+from wintersward.errors import WinterswardError
+from wintersward.models.blocks import Stacks, stack_blocks
 from wintersward.models.checks import check_identified, check_residual
 from wintersward.models.columns import take_columns
 from wintersward.models.curvature import outward
@@ -65,7 +67,7 @@ def fit_mixed(
     WinterswardError
         If columns are unknown or unfit, if nothing is left to estimate an error from, if a subject
         has several rows at one time, or if the data cannot tell a variance or correlation from the
-        rest of the model.
+        rest of the model, or lets no variance be found at all.
 
     Notes
     -----
@@ -113,11 +115,22 @@ def fit_mixed(
     scale = scaled_response(columns.response, fixed_part, response)
     stacks = stack_blocks(fixed_part.basis, scale.left, groupings, residual)
     check_identified(stacks, fixed_part.basis, groupings, residual)
-    maximum = maximise(stacks)
+    maximum = _maximised(stacks)
     check_residual(maximum, [g.name for g in groupings], residual)
     found = [*columns.notes, *notes, *_search_notes(maximum, groupings, residual)]
     bent = None if residual.linear else functools.partial(outward, stacks, maximum.point)
     return MixedFit(columns, fixed_part, groupings, scale, maximum, found, residual, bent)
+
+
+def _maximised(stacks: Stacks) -> Maximum:
+    """Find the variances; say it plainly where rounding leaves nothing to find them from."""
+    try:
+        return maximise(stacks)
+    except np.linalg.LinAlgError as error:
+        raise WinterswardError(
+            "the variances cannot be estimated: at the values that the search came to, the rows"
+            " are so alike that rounding decides; the data cannot bear this model"
+        ) from error
 
 
 def _search_notes(

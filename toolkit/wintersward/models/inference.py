@@ -42,7 +42,9 @@ the V_i do not make up of sum_kl W_kl V_kl, whatever the parameters: see `curvat
 
 There the expansion behind these formulas needs A2 < q. Where it fails, as it may beside a plot
 variance estimated as zero, m is 2 or less and means nothing; the degrees of freedom are then those
-of the stratum. A correlation estimated at the end of its range counts as known.
+of the stratum. Where V is linear they are so where m is below 1: that is less than the smallest
+layout leaves, and comes from variances that few unbalanced rows hardly tell apart. A correlation
+estimated at the end of its range counts as known.
 
 A variance estimated as zero keeps its place in these sums, so that the degrees of freedom remain
 those of the design. With one variance only (no random term) the covariance needs no correction
@@ -79,6 +81,8 @@ Floats = NDArray[np.float64]
 _SINGULAR = 1e-10
 _BALANCED = 1e-9
 _LEAST = 2.0
+# 1 itself is what a layout may leave, and is met up to rounding.
+_FEWEST = 1.0 - 1e-6
 
 
 @dataclass(frozen=True)
@@ -261,7 +265,8 @@ class Inference:
             return np.nan, np.nan
         q = len(weights)
         if q == 1:
-            return float(self.singles(weights)[1][0]), 1.0
+            _, df, contained = self.singles(weights)
+            return (np.nan if contained[0] else float(df[0])), 1.0
         lower = np.linalg.cholesky(weights @ self.phi @ weights.T)
         half = linalg.solve_triangular(lower, weights, lower=True)
         turned = np.einsum("ap,kpq,bq->kab", half, self.slopes, half, optimize=True)
@@ -333,7 +338,7 @@ def kenward_roger(
         if outward is not None:
             middle = middle - 0.25 * outward(spread)
         adjusted = phi + phi @ (middle + middle.T) @ phi
-    least = 0.0 if outward is None else _LEAST
+    least = _FEWEST if outward is None else _LEAST
     return Inference(coefficients, phi, adjusted, slopes, spread, None, strata, least)
 
 
