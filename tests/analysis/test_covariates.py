@@ -113,7 +113,7 @@ def before_covers(folder: Path, **more: Any) -> Trial:
 def test_values_are_averaged_onto_the_units_asked_for(tmp_path: Path) -> None:
     trial = before_covers(tmp_path / "study", layout=SPLIT, treatments=COVER + TINE)
     assert covariate_asked(trial) == ("cover_share", dt.date(2025, 12, 27))
-    assert covariate_name(trial) == "cover share on 2025-12-27"
+    assert covariate_name(trial) == "cover share on 27 December 2025"
     by_plot, by_whole = covariate_values(trial, "plot"), covariate_values(trial, "whole_plot")
     assert (len(by_plot), len(by_whole)) == (36, 18)
     inside = trial.plots.loc[trial.plots["whole_plot"] == "1A", "plot"]

@@ -211,9 +211,9 @@ def test_a_covariate_sharpens_and_its_slope_is_told(tmp_path: Path) -> None:
     tables = sensitivity(trial)
     row = tables["sensitivity"].set_index("analysis").loc["covariate"]
     assert row["se"] < primary(trial).iloc[0]["se"]
-    assert row["text"] == "units alike in cover share on 2025-12-27"
+    assert row["text"] == "allowing for cover share on 27 December 2025"
     slope = tables["slopes"].iloc[0]
-    assert slope["covariate"] == "cover share on 2025-12-27"
+    assert slope["covariate"] == "cover share on 27 December 2025"
     assert slope["lower"] < 1 < slope["upper"]
     assert slope["df"] == row["df"] == 9
 

@@ -267,10 +267,7 @@ _ALONE = ["effect", "within", "left", "right", "difference", "se", "df", "t", "p
 def _held_together(alone: pd.DataFrame) -> pd.DataFrame:
     """Adjust the comparisons of each measure over all its dates: Holm p, Bonferroni intervals."""
     parts = []
-    said = {False: "all pairs", True: "pairs within one other treatment"}
-    for (measure, simple), rows in alone.groupby(
-        [alone["measure"], alone["within"] != ""], sort=False
-    ):
+    for measure, rows in alone.groupby("measure", sort=False):
         count = len(rows)
         half = stats.t.isf(0.025 / count, rows["df"]) * rows["se"]
         order = rows["p_alone"].sort_values()
@@ -279,7 +276,7 @@ def _held_together(alone: pd.DataFrame) -> pd.DataFrame:
             lower=rows["difference"] - half,
             upper=rows["difference"] + half,
             p=steps,
-            family=f"{measure.replace('_', ' ')}, {said[simple]}, {rows['date'].nunique()} dates",
+            family=f"{measure.replace('_', ' ')}, every comparison on every planned date",
             comparisons=count,
             role="secondary",
         )

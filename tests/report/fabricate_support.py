@@ -54,7 +54,7 @@ def _sure(unit: str) -> dict[str, list[dict[str, object]]]:
         f"No {unit} would differ with 'Spun-bond fleece' in place of 'No cover'; these labels are "
         "exchanged within each block."
     )
-    last = asked | {"date": LAST, "kind": "caught up", "margin": 5.0}
+    last = asked | {"date": LAST, "kind": "caught up", "margin": 5.0, "within": ""}
     others = [
         ("blocks random", "mixed model, blocks random", "measure", 11.2, 1.9, "yes"),
         ("logit", "log odds of the share", "log odds ratio", 0.49, 0.09, "yes"),
@@ -68,7 +68,8 @@ def _sure(unit: str) -> dict[str, list[dict[str, object]]]:
         ],
         "equivalence": [
             asked
-            | {"kind": "matters", "difference": 12.6, "margin": 8.0, "lower": 9.0, "upper": 16.2}
+            | {"kind": "matters", "within": "", "difference": 12.6, "margin": 8.0}
+            | {"lower": 9.0, "upper": 16.2}
             | {"p_above": 0.001, "p_below": 0.97, "verdict": "size open"},
             last
             | {"difference": 3.1, "lower": 0.4, "upper": 5.8, "p_above": 0.001, "p_below": 0.1}
@@ -219,8 +220,11 @@ def _checking(
         ],
         "checks": [
             {"measure": "green_cover", "date": day, "check": "normality", "test": "Shapiro-Wilk"}
-            | {"statistic": 0.95, "p": 0.31, "text": "no sign that the residuals are not normal"}
-            for day in (FIRST, PRIMARY)
+            | {"statistic": 0.95, "p": p, "text": text}
+            for day, p, text in (
+                (FIRST, 0.31, "no sign that the residuals are not normal"),
+                (PRIMARY, 0.03, "the residuals lie less straight than normal ones; look"),
+            )
         ],
         "block_value": [
             {"measure": "green_cover", "date": PRIMARY, "efficiency": 2.16, "cv": 5.6}
@@ -228,8 +232,11 @@ def _checking(
         ],
         "replication": [
             {"purpose": purpose, "blocks": blocks, "power": power, "smallest_p": 2.0 / 2**blocks}
-            | {"half_width": 12.0 / blocks**0.5}
-            for purpose, powers in (("difference", (0.57, 0.998)), ("equivalence", (0.13, 0.8)))
+            | {"half_width": 12.0 / blocks**0.5, "margin": margin}
+            for purpose, margin, powers in (
+                ("difference", 8.0, (0.57, 0.998)),
+                ("equivalence", 5.0, (0.13, 0.8)),
+            )
             for blocks, power in zip((3, 12), powers, strict=True)
         ],
     }

@@ -29,8 +29,10 @@ def test_adjustment_is_named(
     said = adjust_words(definition)
     assert "Holm's method and intervals by Bonferroni's" in said
     assert "The primary question, as the definition names it, stands alone" in said
-    assert "a second family" in said
-    assert "second family" not in adjust_words(blocks_only)
+    assert "one family, on every planned date, whether it has been visited yet or not" in said
+    assert "within each of its treatments" in said
+    assert "second family" not in said
+    assert "every pair of treatments. In a family" in adjust_words(blocks_only)
     assert "The two comparisons of the primary question are one question" in adjust_words(declared)
     assert "adjusted together by Dunnett's method" in adjust_words(declared, "dunnett")
 
@@ -41,18 +43,25 @@ def test_a_note_names_the_family_of_its_rows(
     differences = tables["differences"]
     rows = differences[differences["measure"] == "green_cover"]
     note = adjust_note(rows[rows["within"] == ""], definition)
-    count = int(((rows["within"] == "") & (rows["role"] == "secondary")).sum())
+    # Comparisons over the other factor and within its treatments are one family.
+    count = int((rows["role"] == "secondary").sum())
     assert note == (
-        f"p by Holm, intervals by Bonferroni, over the {count} comparisons of one family (green "
-        "cover, all pairs, 5 dates). The primary question stands alone and is not adjusted. All "
+        f"p by Holm, intervals by Bonferroni, over the family of {count} (green cover, "
+        f"every comparison on every planned date). The interval guards against all {count} "
+        "comparisons at once more strictly than p does; where they differ, take it as not "
+        "settled. The primary question stands alone and is not adjusted. All "
         "other comparisons are secondary."
     )
     inside = adjust_note(rows[rows["within"] != ""], definition)
-    assert "(green cover, pairs within one other treatment, 2 dates). All are secondary." in inside
+    assert f"the family of {count} (green cover, every comparison on every planned date)" in inside
+    assert inside.endswith("All are secondary.")
     assert "are a family by themselves" in adjust_note(rows, declared)
 
 
 def test_letters_name_their_family(tables: Tables) -> None:
     said = letters_note(tables["differences"], "pull_force")
-    assert "(pull force, all pairs, 2 dates)" in said
+    assert "(pull force, every comparison on every planned date)" in said
+    assert "No letters" not in said
+    told = letters_note(tables["differences"], "pull_force", "4 and 17 April", "cover")
+    assert "No letters stand on 4 and 17 April: on such a date the cover difference" in told
     assert "does not say that they are alike" in said

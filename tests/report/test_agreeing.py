@@ -3,7 +3,13 @@ from __future__ import annotations
 import pandas as pd
 from bs4 import BeautifulSoup
 
-from wintersward.report.agreeing import agreement_table, agreement_words, raters_table
+from wintersward.report.agreeing import (
+    agreement_table,
+    agreement_words,
+    rater_gaps,
+    rater_words,
+    raters_table,
+)
 from wintersward.trial import Definition
 
 Tables = dict[str, pd.DataFrame]
@@ -54,3 +60,32 @@ def test_drift_is_shown_date_by_date(tables: Tables, definition: Definition) -> 
     gone = tables["raters"].drop(index=0)
     assert rows_of(raters_table(gone, definition, "colour_rating"))[0][1:3] == ["+0.20", "–"]
     assert raters_table(tables["raters"], definition, "green_cover") == ""
+
+
+def test_two_raters_are_told_apart_in_one_sentence(tables: Tables, definition: Definition) -> None:
+    found = tables["raters"]
+    said = rater_words(found, definition, "colour_rating")
+    assert said == "Rater te marked 0.4 higher than rx on every date (0.4 to 0.4)."
+    first = found["date"] == found["date"].min()
+    crossing = found.assign(severity=found["severity"].where(~first, -found["severity"] / 2))
+    said = rater_words(crossing, definition, "colour_rating")
+    assert said == "Rater te marked 0.2 higher than rx on average (−0.2 to +0.4)."
+    one = rater_words(found[first], definition, "colour_rating")
+    assert one == "Rater te marked 0.4 higher than rx on the one date with both."
+    assert rater_words(found, definition, "green_cover") == ""
+    three = pd.concat([found, found.iloc[[0]].assign(rater="vy")])
+    assert rater_gaps(three).empty
+
+
+def test_few_words_keep_absolute_agreement_on_one_date(tables: Tables) -> None:
+    forms = [
+        f"single rating, {kind}, {over}"
+        for kind in ("absolute agreement", "consistency")
+        for over in ("all dates", "within dates")
+    ]
+    row = tables["agreement"].iloc[[0]]
+    held = pd.concat([row.assign(form=form, text=form) for form in forms], ignore_index=True)
+    assert [words for _, words in agreement_words(held, "colour_rating", "raters", few=True)] == [
+        "single rating, absolute agreement, within dates"
+    ]
+    assert len(agreement_words(held, "colour_rating", "raters")) == 4

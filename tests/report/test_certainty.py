@@ -1,13 +1,10 @@
 from __future__ import annotations
 
 import pandas as pd
-import pytest
 from bs4 import BeautifulSoup
 
 from wintersward.report.certainty import (
-    caught_up_words,
     large_text,
-    margin_words,
     randomisation_words,
     sensitivity_table,
     sensitivity_words,
@@ -31,10 +28,10 @@ def test_the_randomisation_test_says_all_it_rests_on(
 ) -> None:
     (said,) = randomisation_words(tables["randomisation"], definition)
     assert str(said) == (
-        "Randomisation test. What is supposed: no whole plot would differ with 'Spun-bond fleece' "
-        "in place of 'No cover'; these labels are exchanged within each block. All 64 arrangements "
-        "that the layout allows were looked at: p = 0.031, where the smallest p that the layout "
-        "can give is 0.031."
+        "Randomisation test. If turf had been the same with spun-bond fleece as with no "
+        "cover, the two names could be swapped within each block. There are 64 ways to lay them "
+        "out; 2 of them give a result at least as clear as ours (p = 0.031). With this layout no "
+        "p can be smaller than 0.031."
     )
     html = str(said.__html__())
     assert '<data value="0.03125" title="randomisation.csv:2">0.031</data>' in html
@@ -54,6 +51,8 @@ def test_drawn_arrangements_name_their_seed(tables: Tables, definition: Definiti
 def test_too_few_arrangements_are_told(tables: Tables, definition: Definition) -> None:
     few = tables["randomisation"].assign(smallest_p=0.25, p=0.25, arrangements=8.0, draws=8)
     assert "can never fall below 0.05" in str(randomisation_words(few, definition)[0])
+    drawn = str(randomisation_words(few.assign(exact="no"), definition)[0])
+    assert "What is supposed: no whole plot would differ" in drawn
     assert randomisation_words(few.iloc[:0], definition) == []
 
 
@@ -75,54 +74,32 @@ def test_a_family_is_tested_at_once(tables: Tables, declared: Definition) -> Non
     ) in str(said)
 
 
-VERDICTS = {
-    "beyond": "Different, and by more than 8 points: on 24 March 2026 there was more green cover "
-    "with spun-bond fleece than with no cover, and the whole interval of the answer lies beyond",
-    "inside": "Different, but by less than 8 points",
-    "size open": "Different, but the size is not settled",
-    "equivalent": "Alike to within 8 points",
-    "cannot tell": "These data cannot tell which of spun-bond fleece and no cover had more green",
-}
-
-
-@pytest.mark.parametrize("code", VERDICTS)
-def test_every_verdict_is_one_plain_sentence(
-    tables: Tables, definition: Definition, code: str
-) -> None:
-    rows = tables["equivalence"].assign(verdict=code)
-    (said,) = margin_words(rows, definition)
-    assert str(said).startswith(VERDICTS[code])
-    assert str(said).endswith(".")
-    # The narrower interval is named only where the verdict rests on it.
-    assert ("90 % interval +9 to +16 points" in str(said)) == (
-        code in ("inside", "equivalent", "cannot tell")
+def test_only_unlike_analyses_are_counted(tables: Tables, definition: Definition) -> None:
+    primary = tables["primary"]
+    (said,) = sensitivity_words(tables["sensitivity"], primary, definition)
+    assert str(said).startswith(
+        "Two other analyses also put spun-bond fleece above no cover. Not so: without 3A."
     )
-
-
-def test_the_side_ahead_is_named_first(tables: Tables, definition: Definition) -> None:
-    rows = tables["equivalence"].assign(difference=-12.6, lower=-16.2, upper=-9.0)
-    said = str(margin_words(rows.assign(verdict="beyond"), definition)[0])
-    assert "more green cover with no cover than with spun-bond fleece" in said
-
-
-def test_caught_up_is_one_sided(tables: Tables, definition: Definition) -> None:
-    open_, caught = (str(said) for said in caught_up_words(tables["equivalence"], definition))
-    assert open_.startswith("Whether no cover had caught up with spun-bond fleece to within 5 poi")
-    assert "a lead of spun-bond fleece of +3.1 points, and of +5.8 points at most" in open_
-    assert caught.startswith("By 17 April 2026 no cover had caught up with woven permeable cover")
-    assert caught.endswith("(one-sided 95 % bound).")
-    ahead = tables["equivalence"].assign(verdict="not caught up", lower=6.0, upper=12.0)
-    said = str(caught_up_words(ahead, definition)[0])
-    assert "had not caught up with spun-bond fleece" in said
-    assert "+6 points at least, more than 5 points" in said
-
-
-def test_other_analyses_are_counted(tables: Tables) -> None:
-    said = str(sensitivity_words(tables["sensitivity"]))
-    assert said.startswith("2 of 3 other analyses agree with the planned one")
-    assert "Not so: without 3A." in said
     unjudged = tables["sensitivity"].assign(agrees="")
-    assert str(sensitivity_words(unjudged)) == ""
+    assert sensitivity_words(unjudged, primary, definition) == []
+    again = tables["sensitivity"].iloc[[0]].copy()
+    for name in ("difference", "lower", "upper"):
+        again[name] = float(primary.loc[0, name])
+    assert sensitivity_words(again, primary, definition) == []
+
+
+def test_another_size_is_told(tables: Tables, definition: Definition) -> None:
+    wide = tables["primary"].assign(difference=11.0, lower=4.0, upper=18.0)
+    other = tables["sensitivity"].iloc[[0]].assign(difference=14.0, lower=11.2, upper=16.8)
+    (said,) = sensitivity_words(other, wide, definition)
+    assert str(said) == (
+        "One other analysis also puts spun-bond fleece above no cover. One of them says something "
+        "else of the size: mixed model, blocks random, +14 points (+11 to +17), all of it beyond "
+        "8 points. It was named as supporting, so the planned answer stays."
+    )
+    unsure = tables["primary"].assign(difference=3.0, lower=-4.0, upper=10.0)
+    said = str(sensitivity_words(other, unsure, definition)[0])
+    assert said.startswith("One other analysis also cannot tell which of spun-bond fleece")
 
 
 def test_other_analyses_keep_their_own_scale(tables: Tables, definition: Definition) -> None:

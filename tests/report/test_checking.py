@@ -3,7 +3,13 @@ from __future__ import annotations
 import pandas as pd
 from bs4 import BeautifulSoup
 
-from wintersward.report.checking import block_value_words, checks_table, replication_table
+from wintersward.report.checking import (
+    block_value_words,
+    checks_table,
+    checks_words,
+    replication_table,
+    replication_words,
+)
 from wintersward.trial import Definition
 
 Tables = dict[str, pd.DataFrame]
@@ -17,23 +23,46 @@ def rows_of(html: str) -> list[list[str]]:
     ]
 
 
-def test_checks_say_what_was_asked(tables: Tables, definition: Definition) -> None:
-    html = checks_table(tables["checks"], definition, "green_cover")
-    assert rows_of(html)[0] == ["10 March 2026", "normality", "Shapiro-Wilk", "0.95", "0.310"] + [
-        "no sign that the residuals are not normal"
-    ]
-    assert checks_table(tables["checks"], definition, "pull_force") == ""
+def test_only_checks_that_ask_for_a_look_are_shown(tables: Tables, definition: Definition) -> None:
+    quiet = tables["checks"].assign(p=0.31)
+    assert checks_words(quiet, definition).startswith("None of 2 tests ask for a look, with p")
+    assert checks_table(quiet, definition) == ""
+    loud = quiet.assign(p=[0.31, 0.004])
+    assert checks_words(loud, definition) == (
+        "One of 2 tests asks for a look, with p below 0.05; hardly any would do so by chance."
+    )
+    many = pd.concat([loud] * 20, ignore_index=True)
+    assert "about two would do so by chance" in checks_words(many, definition)
+    (row,) = rows_of(checks_table(loud, definition))
+    assert row[:3] == ["Green cover", "24 March 2026", "normality"]
+    assert checks_words(quiet.iloc[:0], definition) == ""
 
 
 def test_the_worth_of_blocks_is_a_sentence(tables: Tables, definition: Definition) -> None:
     (said,) = block_value_words(tables["block_value"], definition)
     assert str(said) == (
-        "For green cover on 24 March 2026: relative efficiency 2.16, coefficient of variation 6 %. "
-        "Without the blocks about 2.2 times as many whole plots would be needed."
+        "Blocking paid for green cover on 24 March 2026: without the blocks about 2.2 times as "
+        "many whole plots would be needed. Beside treatments and blocks, units differed by about "
+        "6 % of their mean."
     )
     bare = tables["block_value"].assign(efficiency=float("nan"), text="")
     (said,) = block_value_words(bare, definition)
-    assert str(said) == "For green cover on 24 March 2026: coefficient of variation 6 %."
+    assert str(said) == (
+        "For green cover on 24 March 2026: beside treatments and blocks, units differed by about "
+        "6 % of their mean."
+    )
+
+
+def test_the_chance_is_a_sentence(tables: Tables, definition: Definition) -> None:
+    rows = pd.concat([tables["replication"].iloc[[0, 1]]] * 2, ignore_index=True)
+    rows = rows.assign(blocks=[4, 5, 6, 7], power=[0.75, 0.89, 0.95, 0.98])
+    assert str(replication_words(rows, definition)) == (
+        "Five blocks would give a chance of about 89 %, six blocks about 95 %, that the interval "
+        "leaves out zero if the true difference is 8 points. It is not the chance of showing that "
+        "the difference is at least 8 points."
+    )
+    assert str(replication_words(rows.iloc[:0], definition)) == ""
+    assert str(replication_words(rows.assign(power=float("nan")), definition)) == ""
 
 
 def test_a_chance_is_never_sure(tables: Tables, definition: Definition) -> None:
@@ -43,7 +72,10 @@ def test_a_chance_is_never_sure(tables: Tables, definition: Definition) -> None:
         ["12", "> 99", "3.5", "80", "3.5", "< 0.001"],
     ]
     groups = [th.get_text() for th in BeautifulSoup(html, "html.parser").select("th.group")]
-    assert groups == ["to see a difference of 8 points", "to see that it is less than 8 points"]
+    assert groups == [
+        "that the interval leaves out zero if the true difference is 8 points",
+        "to show, if the true difference is zero, that it is less than 5 points either way",
+    ]
     assert replication_table(tables["replication"].iloc[:0], definition) == ""
 
 

@@ -6,6 +6,7 @@ from bs4 import BeautifulSoup
 from wintersward.report.dates_together import (
     joint_differences_table,
     joint_tests_table,
+    joint_words,
     structure_words,
     structures_table,
     term_text,
@@ -78,3 +79,16 @@ def test_dates_and_their_average_are_apart(tables: Tables, definition: Definitio
 def test_terms_are_named(definition: Definition) -> None:
     assert term_text(definition, "cover:aeration:date") == "Cover × aeration × date"
     assert term_text(definition, "date") == "Date"
+
+
+def test_all_dates_together_are_one_sentence(tables: Tables, definition: Definition) -> None:
+    joint = tables["joint_differences"]
+    (said,) = joint_words(joint, definition, "green_cover")
+    assert str(said).startswith(
+        "With all dates in one model we estimate that, averaged over the dates, plots with"
+    )
+    assert "95 % interval" in str(said)
+    rows = joint[(joint["date"].astype(str) == "all") & (joint["left"] == "fleece")]
+    at = rows.index[rows["right"] == "open"][0]
+    assert f"joint_differences.csv:{at + 2}" in str(said.__html__())
+    assert joint_words(joint, definition, "pull_force") == []

@@ -6,7 +6,13 @@ from collections.abc import Callable
 import pandas as pd
 import pytest
 
-from wintersward.report.meanings import exclusions_answer, meaning
+from wintersward.report.meanings import (
+    exclusions_answer,
+    exclusions_effect,
+    margin_words,
+    meaning,
+    second_words,
+)
 from wintersward.report.verdicts import Verdict, verdict
 from wintersward.trial import Definition
 
@@ -87,3 +93,69 @@ def test_exclusions_where_an_answer_is_missing(
     half = tables["primary"].copy()
     half.loc[0, "difference"] = math.nan
     assert str(exclusions_answer(half, definition)).endswith("none could be estimated.")
+
+
+MARGINS = {
+    "beyond": "Different, and by more than 8 points: on 24 March 2026 there was more green cover "
+    "with spun-bond fleece than with no cover, and the whole interval of the answer lies beyond",
+    "inside": "Different, but by less than 8 points",
+    "size open": "Different, but the size is not settled",
+    "equivalent": "Alike to within 8 points",
+    "cannot tell": "These data cannot tell which of spun-bond fleece and no cover had more green",
+}
+
+
+@pytest.mark.parametrize("code", MARGINS)
+def test_every_verdict_is_one_plain_sentence(
+    tables: dict[str, pd.DataFrame], definition: Definition, code: str
+) -> None:
+    rows = tables["equivalence"].assign(verdict=code)
+    (said,) = margin_words(rows, definition)
+    assert str(said).startswith(MARGINS[code])
+    assert str(said).endswith(".")
+    # The narrower interval is named only where the verdict rests on it.
+    assert ("90 % interval +9 to +16 points" in str(said)) == (
+        code in ("inside", "equivalent", "cannot tell")
+    )
+
+
+def test_the_side_ahead_is_named_first(
+    tables: dict[str, pd.DataFrame], definition: Definition
+) -> None:
+    rows = tables["equivalence"].assign(difference=-12.6, lower=-16.2, upper=-9.0)
+    said = str(margin_words(rows.assign(verdict="beyond"), definition)[0])
+    assert "more green cover with no cover than with spun-bond fleece" in said
+
+
+def test_the_second_question_is_told_with_what_cannot_be_told(
+    tables: dict[str, pd.DataFrame], definition: Definition
+) -> None:
+    first, last, crossed = map(str, second_words(tables["differences"], definition))
+    start = "Hollow tine 3/4 in minus solid tine 3/8 in, green cover on "
+    assert first.startswith(start + "4 April 2026 in points: ")
+    assert last.startswith(start + "17 April 2026 in points: ")
+    for label in ("no cover", "spun-bond fleece", "woven permeable cover"):
+        assert f") with {label}" in last
+    assert crossed.startswith("Between ")
+    assert ("cannot tell" in crossed) != ("one side of zero" in crossed)
+    rows = tables["differences"]
+    wide = rows.assign(lower=rows["difference"].abs() * -1 - 1, upper=rows["difference"].abs() + 1)
+    said = str(second_words(wide, definition)[-1])
+    assert said.endswith("whether it changed at all, these data cannot tell.")
+    one = rows[rows["effect"] == "cover"]
+    assert second_words(one, definition) == []
+    missing = rows.assign(difference=math.nan)
+    assert second_words(missing, definition) == []
+
+
+def test_what_was_set_aside_is_told_in_few_words(
+    tables: dict[str, pd.DataFrame], definition: Definition
+) -> None:
+    back = tables["primary"].copy()
+    back.loc[1, ["difference", "lower", "upper"]] = [13.0, 8.4, 17.6]
+    said = str(exclusions_effect(back, definition))
+    assert said.startswith("+13")
+    assert " points (+8" in said
+    back.loc[1, ["difference", "lower", "upper"]] = back.loc[0, ["difference", "lower", "upper"]]
+    assert str(exclusions_effect(back, definition)) == ""
+    assert str(exclusions_effect(back.iloc[:1], definition)) == ""

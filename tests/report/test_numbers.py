@@ -21,6 +21,7 @@ from wintersward.report.numbers import (
     number,
     p_text,
     raw_text,
+    table_decimals,
     text,
 )
 
@@ -43,6 +44,12 @@ def test_an_error_without_sense_still_gives_decimals(se: float) -> None:
 def test_one_odd_date_does_not_blunt_a_column() -> None:
     assert common_decimals([0.24, 0.25, 0.26, 0.25, 9.0]) == 1
     assert mean_decimals([1.2, 1.2]) == common_decimals([1.7, 1.7])
+
+
+@pytest.mark.parametrize(("se", "decimals"), [(3.1, 0), (0.8, 0), (0.4, 1), (0.12, 1), (0.02, 2)])
+def test_a_table_has_one_rule_for_its_digits(se: float, decimals: int) -> None:
+    assert table_decimals([se / 3, se, se, se]) == decimals
+    assert table_decimals([math.nan, 0.0]) == 1
 
 
 @pytest.mark.parametrize(

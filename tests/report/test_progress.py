@@ -155,6 +155,17 @@ def test_combinations_have_a_panel_for_each_treatment_of_the_other_factor(
         "Solid tine 3/8 in",
         "Hollow tine 3/4 in",
     ]
+    # Both panels start with the same means, from before the tines.
+    firsts = [
+        sorted(
+            (line.get_xdata()[0], line.get_ydata()[0])
+            for line in axes.lines
+            if line.get_linestyle() == "-" and len(line.get_xdata()) == 3
+        )
+        for axes in figure.axes
+    ]
+    assert firsts[0] == firsts[1]
+    assert len(firsts[0]) == 3
     assert figure.axes[0].get_ylim() == figure.axes[1].get_ylim() == (0.0, 100.0)
     said = crossed_alt(tables["means"], definition, "green_cover")
     assert "no cover with hollow tine 3/4 in" in said

@@ -40,7 +40,9 @@ def test_the_supporting_analyses_stand_in_their_order(page: Page) -> None:
 
 def test_the_draw_alone_stands_under_the_answer(page: Page) -> None:
     said = text_of(page, "answer")
-    assert said.index("points more green") < said.index("Randomisation test") < said.index("What t")
+    assert said.index("points more green") < said.index("Randomisation test")
+    assert said.index("Randomisation test") < said.index("Secondary, not") < said.index("What t")
+    assert "That the question came before the data" in said
 
 
 def test_what_could_not_be_done_is_said_in_one_line(alone: Page) -> None:
@@ -112,15 +114,22 @@ def test_notes_stand_beside_what_they_are_about(
     assert "What the analysis notes" not in text_of(made, "results")
 
 
-def test_pictures_of_residuals_come_before_the_tests(page: Page) -> None:
-    html = page.section("checks")._repr_html_()
-    assert 0 < html.index("<img") < html.index("Shapiro-Wilk")
+def test_pictures_of_residuals_come_before_the_tests(
+    make_page: Callable[..., Page], tables: Tables, definition: Definition
+) -> None:
+    loud = make_page(tables | {"checks": tables["checks"].assign(p=0.01)}, definition)
+    html = loud.section("checks")._repr_html_()
+    assert 0 < html.index("tests ask for a look") < html.index("<img")
+    assert html.index("<img") < html.index("Shapiro-Wilk")
 
 
 def test_every_date_of_one_model_stands_with_its_measure(page: Page) -> None:
     soup = BeautifulSoup(page.section("results")._repr_html_(), "html.parser")
     own = soup.find(id="results-green_cover").get_text(" ")
     assert "All dates in one model" in own
+    assert "With all dates in one model we estimate that, averaged over the dates" in own
+    whole = " ".join(soup.get_text(" ").split())
+    assert whole.count("overlap is no test of a difference") == 1
     assert "runner-up" in own
     assert "The dates could not be analysed together" in soup.find(
         id="results-pull_force"

@@ -78,7 +78,10 @@ def covariate_asked(trial: Trial) -> tuple[str, dt.date] | None:
 def covariate_name(trial: Trial) -> str:
     """Name the covariate for a reader; empty where there is none."""
     asked = covariate_asked(trial)
-    return f"{trial.label(asked[0])} on {asked[1]}" if asked else ""
+    if not asked:
+        return ""
+    measure, day = asked
+    return f"{trial.label(measure)} on {day.day} {day:%B %Y}"
 
 
 def covariate_values(trial: Trial, units: str) -> pd.Series:

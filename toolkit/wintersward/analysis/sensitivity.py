@@ -351,7 +351,7 @@ def _covariate(asked: _Asked) -> _Answer | None:
     found = adjusted(asked.model, asked.pairs, asked.factor, values)
     rows = [{name: float(row[name]) for name in _NUMBERS} for _, row in found.rows.iterrows()]
     lacking = found.lacking
-    text = f"units alike in {covariate_name(asked.trial)}"
+    text = f"allowing for {covariate_name(asked.trial)}"
     text += f"; without {listed(lacking)}, where it was not observed" if lacking else ""
     return _Answer(text, "measure", rows)
 

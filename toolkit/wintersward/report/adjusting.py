@@ -32,35 +32,34 @@ def adjust_words(definition: Definition, adjust: str = "") -> str:
             f"question{method}; "
             "nothing else is adjusted with them. "
         )
-    crossed = second = ""
+    more = ""
     if len(definition.treatments) > 1:
-        crossed = (
-            ", averaged over the other factor, and how far the difference of one factor depends "
-            "on the other"
-        )
-        second = (
-            " Differences within single treatments of the other factor are a second family of "
-            "the measure."
+        more = (
+            ", averaged over the other factor and within each of its treatments, and how far the "
+            "difference of one factor depends on the other"
         )
     share = f"{100 * (1 - definition.analysis.alpha):g}"
     return (
-        f"{said}All secondary comparisons of one measure over all its dates are one family: the "
-        f"pairs of treatments{crossed}.{second} In a family, p is adjusted by Holm's method and "
-        "intervals by Bonferroni's, so that all intervals of a family hold their true differences "
-        f"at once in {share} of 100 such trials. Measures are not adjusted for one another."
+        f"{said}All other comparisons are secondary. Those of one measure are one family, on every "
+        "planned date, whether it has been visited yet or not: every pair of treatments"
+        f"{more}. In a family, p is adjusted by Holm's method and intervals by Bonferroni's, so "
+        f"that all intervals of a family hold their true differences at once in {share} of 100 "
+        "such trials. Measures are not adjusted for one another."
     )
 
 
 def family_text(row: pd.Series) -> str:
-    """Name the family of a row of the table ``differences``: how many comparisons, and which."""
-    return (
-        f"{int(row['comparisons'])} comparisons of one family ({in_sentence(str(row['family']))})"
-    )
+    """Name the family of a row of the table ``differences``: how many, and which comparisons."""
+    return f"family of {int(row['comparisons'])} ({in_sentence(str(row['family']))})"
 
 
 def _families(rows: pd.DataFrame) -> list[str]:
     secondary = rows[(rows["role"] == "secondary") & (rows["family"].fillna("") != "")]
     return list(dict.fromkeys(family_text(row) for _, row in secondary.iterrows()))
+
+
+def _sizes(rows: pd.DataFrame) -> list[str]:
+    return [str(int(size)) for size in rows.loc[rows["role"] == "secondary", "comparisons"]]
 
 
 def adjust_note(rows: pd.DataFrame, definition: Definition) -> str:
@@ -77,7 +76,12 @@ def adjust_note(rows: pd.DataFrame, definition: Definition) -> str:
     if families := _families(rows):
         # Where a table holds rows of several families, each row belongs to one of them.
         over = " or ".join(f"the {family}" for family in families)
-        notes.append(f"p by Holm, intervals by Bonferroni, over {over}.")
+        many = " or ".join(dict.fromkeys(_sizes(rows)))
+        notes.append(
+            f"p by Holm, intervals by Bonferroni, over {over}. The interval guards against all "
+            f"{many} comparisons at once more strictly than p does; where they differ, take it as "
+            "not settled."
+        )
     if (rows["role"] == "primary").any():
         if len(definition.analysis.primary.pairs) == 1:
             notes.append("The primary question stands alone and is not adjusted.")
@@ -89,7 +93,9 @@ def adjust_note(rows: pd.DataFrame, definition: Definition) -> str:
     return " ".join(notes)
 
 
-def letters_note(differences: pd.DataFrame, measure: str) -> str:
+def letters_note(
+    differences: pd.DataFrame, measure: str, without: str = "", effect: str = ""
+) -> str:
     """Say what the letters beside means tell, and in which family.
 
     Parameters
@@ -98,13 +104,24 @@ def letters_note(differences: pd.DataFrame, measure: str) -> str:
         The table, which names the families.
     measure : str
         What was observed.
+    without : str
+        Days on which no letters stand, in words.
+    effect : str
+        The factor in words, for the reason.
     """
     within = differences["within"].fillna("") != ""
     families = _families(differences[(differences["measure"] == measure) & ~within])
     over = f", over the {families[0]}" if families else ""
+    why = ""
+    if without:
+        why = (
+            f" No letters stand on {without}: on such a date the {effect} difference "
+            "depended on the other factor, or that could not be tested."
+        )
     return (
         "These data cannot tell apart two treatments of one date that share a letter (by Holm"
         f"{over}); that does not say that they are alike. Differences and intervals say more."
+        f"{why}"
     )
 
 

@@ -19,7 +19,7 @@ from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import MeasureView, measure_view
 from wintersward.trial.schema import Definition
 
-__all__ = ["agreement_table", "agreement_words", "raters_table"]
+__all__ = ["agreement_table", "agreement_words", "rater_gaps", "rater_words", "raters_table"]
 
 
 def agreement_table(
@@ -71,8 +71,20 @@ def agreement_table(
     return html_table(caption, heads, lines, note)
 
 
-def agreement_words(agreement: pd.DataFrame, measure: str, against: str) -> list[tuple[str, str]]:
+def agreement_words(
+    agreement: pd.DataFrame, measure: str, against: str, few: bool = False
+) -> list[tuple[str, str]]:
     """Say what each number of `agreement_table` tells, the same words once.
+
+    Parameters
+    ----------
+    agreement : DataFrame
+        Table of a run.
+    measure, against : str
+        As for `agreement_table`.
+    few : bool
+        Whether to keep, of raters, only absolute agreement on single dates: what a reader of
+        one visit can rely on, where every mark counts as it was written down.
 
     Returns
     -------
@@ -80,6 +92,9 @@ def agreement_words(agreement: pd.DataFrame, measure: str, against: str) -> list
         Which numbers, and the words.
     """
     rows = agreement[(agreement["measure"] == measure) & (agreement["against"] == against)]
+    forms = rows["form"].astype(str)
+    kept = forms.str.contains("absolute") & forms.str.contains("within dates")
+    rows = rows[kept] if few and kept.any() else rows
     said: dict[str, list[str]] = {}
     for _, row in rows.iterrows():
         name = f"{row['statistic']}, {row['form']}"
@@ -95,6 +110,60 @@ def _shown(view: MeasureView, row: pd.Series, name: str) -> str:
         decimals = common_decimals([view.difference(half)])
         return text(view.difference(value), decimals, signed=True)
     return text(value, 2)
+
+
+def rater_words(raters: pd.DataFrame, definition: Definition, measure: str) -> str:
+    """Say how far apart two raters marked the same plots; empty unless there are two of them.
+
+    Parameters
+    ----------
+    raters : DataFrame
+        Table of a run.
+    definition : Definition
+        The trial.
+    measure : str
+        What was rated.
+    """
+    rows = raters[raters["measure"] == measure]
+    apart = rater_gaps(rows)
+    if apart.empty:
+        return ""
+    view = measure_view(definition, measure)
+    gaps = [view.difference(float(gap)) for gap in apart]
+    higher, lower = apart.attrs["raters"]
+    average = text(sum(gaps) / len(gaps), 1)
+    unit = f" {view.unit_after(average)}".rstrip()
+    said = f"Rater {higher} marked {average}{unit} higher than {lower}"
+    low, high = min(gaps), max(gaps)
+    if len(gaps) == 1:
+        return f"{said} on the one date with both."
+    ends = f"{text(low, 1, signed=low < 0)} to {text(high, 1, signed=low < 0)}"
+    return f"{said} on every date ({ends})." if low > 0 else f"{said} on average ({ends})."
+
+
+def rater_gaps(rows: pd.DataFrame) -> pd.Series:
+    """Take one rater less the other, date by date, the one who marks higher first.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        Rows of the table ``raters`` of one measure.
+
+    Returns
+    -------
+    Series
+        By date, in the unit of the rows; ``attrs["raters"]`` names both. Empty unless two raters
+        share a date.
+    """
+    if rows["rater"].nunique() != 2:
+        return pd.Series(dtype=float)
+    wide = rows.pivot(index="date", columns="rater", values="severity").dropna()
+    one, other = map(str, wide.columns)
+    if float((wide[one] - wide[other]).sum()) < 0:
+        one, other = other, one
+    found = (wide[one] - wide[other]).astype(float)
+    found.attrs["raters"] = (one, other)
+    return found
 
 
 def raters_table(raters: pd.DataFrame, definition: Definition, measure: str) -> Markup:

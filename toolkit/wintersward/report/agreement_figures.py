@@ -14,6 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from wintersward.design import Mark
+from wintersward.report.agreeing import rater_gaps
 from wintersward.report.drawing import (
     HALO,
     INK,
@@ -79,7 +80,8 @@ def severity(raters: pd.DataFrame, definition: Definition, measure: str) -> Figu
     -------
     Figure
         One line a rater, named at its end by the initials; a line that stays level is a steady
-        rater, two lines that part are raters who drift.
+        rater, two lines that part are raters who drift. Of two raters the one less the other is
+        one line, for each would mirror the other.
     """
     view = measure_view(definition, measure)
     shown = _severities(raters, definition, measure)
@@ -96,7 +98,10 @@ def severity(raters: pd.DataFrame, definition: Definition, measure: str) -> Figu
         axes.axhline(0, color=INK, linewidth=0.9, zorder=1)
         quiet(axes)
         unit = f" [{view.difference_unit}]" if view.difference_unit else ""
-        title = f"{view.label}: rater less mean of the raters{unit}"
+        what = (
+            f"{shown['rater'].iloc[0]}" if shown.attrs["two"] else "rater less mean of the raters"
+        )
+        title = f"{view.label}: {what}{unit}"
         axes.set_title(title, loc="left", fontsize=SIZE, pad=6)
         ends = []
         for at, (rater, rows) in enumerate(shown.groupby("rater", sort=False)):
@@ -123,10 +128,17 @@ def _severities(raters: pd.DataFrame, definition: Definition, measure: str) -> p
     """Take the rows of a measure in the reader's unit; raters in the table's order."""
     view = measure_view(definition, measure)
     kept = raters[raters["measure"] == measure]
-    return kept.assign(
+    apart = rater_gaps(kept)
+    two = not apart.empty
+    if two:
+        name = " less ".join(apart.attrs["raters"])
+        kept = pd.DataFrame({"date": apart.index, "rater": name, "severity": apart.to_numpy()})
+    shown = kept.assign(
         date=pd.to_datetime(kept["date"]).dt.date,
         severity=[view.difference(float(value)) for value in kept["severity"]],
     )
+    shown.attrs["two"] = two
+    return shown
 
 
 def severity_alt(raters: pd.DataFrame, definition: Definition, measure: str) -> str:
@@ -147,7 +159,9 @@ def severity_alt(raters: pd.DataFrame, definition: Definition, measure: str) -> 
         return f"{view.label}: no two raters on the same plots yet."
     decimals = common_decimals(abs(float(value)) / 3 for value in shown["severity"])
     unit = f", in {view.difference_unit}" if view.difference_unit else ""
-    said = [f"Line chart of {view.noun}: each rater less the mean of the raters{unit}, by date."]
+    what = "one rater less the other" if shown.attrs["two"] else "each rater less the mean of"
+    what += "" if shown.attrs["two"] else " the raters"
+    said = [f"Line chart of {view.noun}: {what}{unit}, by date."]
     for rater, rows in shown.groupby("rater", sort=False):
         days = [
             f"{day_text(day)} {text(float(value), decimals, True)}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 
 import pandas as pd
@@ -13,6 +14,7 @@ from wintersward.report.numbers import (
     Sentence,
     counted,
     day_text,
+    decimals_for,
     interval_said,
     level_text,
     listed_words,
@@ -25,16 +27,28 @@ from wintersward.report.numbers import (
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     MeasureView,
+    begins,
+    factor_label,
     in_sentence,
     level_label,
     measure_view,
+    others_applied,
     plots_with,
     unit_of,
+    within_label,
 )
+from wintersward.report.words import difference_text
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
 
-__all__ = ["days_gained_table", "days_gained_words", "dipped_words", "level_reached"]
+__all__ = [
+    "averaging_words",
+    "caught_up_words",
+    "days_gained_table",
+    "days_gained_words",
+    "dipped_words",
+    "level_reached",
+]
 
 
 def level_reached(view: MeasureView, si: float) -> str:
@@ -46,13 +60,15 @@ def level_reached(view: MeasureView, si: float) -> str:
     return f"{shown} {view.unit} {view.noun}"
 
 
-def days_gained_words(gained: pd.DataFrame, definition: Definition) -> list[Sentence]:
+def days_gained_words(
+    gained: pd.DataFrame, arrivals: pd.DataFrame, definition: Definition
+) -> list[Sentence]:
     """Say how many days earlier each treatment reached the stated level than the control.
 
     Parameters
     ----------
-    gained : DataFrame
-        The table ``days_gained``.
+    gained, arrivals : DataFrame
+        The tables ``days_gained`` and ``arrivals``.
     definition : Definition
         The trial.
 
@@ -61,10 +77,12 @@ def days_gained_words(gained: pd.DataFrame, definition: Definition) -> list[Sent
     list of Sentence
         One a treatment; bounds are said as bounds, and what cannot be told is said so.
     """
-    return [_gained(gained, at, definition) for at in in_order(gained, definition)]
+    return [_gained(gained, arrivals, at, definition) for at in in_order(gained, definition)]
 
 
-def _gained(gained: pd.DataFrame, at: int, definition: Definition) -> Sentence:
+def _gained(
+    gained: pd.DataFrame, arrivals: pd.DataFrame, at: int, definition: Definition
+) -> Sentence:
     row = row_at(gained, at)
     view = measure_view(definition, str(row["measure"]))
     parts: dict[str, object] = {
@@ -74,34 +92,73 @@ def _gained(gained: pd.DataFrame, at: int, definition: Definition) -> Sentence:
         "level": level_text(definition.analysis.alpha),
     }
     why = _bounds(gained, at, definition)
-    parts["why"] = f": {why}" if why else ""
     says, days = str(row["says"]), float(row["days"])
-    if says not in ("exactly", "at least", "at most") or not math.isfinite(days):
+    if says not in _ALSO or not math.isfinite(days):
+        parts["why"] = f": {why}" if why else ""
         form = "How many days earlier {left} reached {goal} than {right} cannot be told{why}."
         return Sentence(form, parts)
-    parts["amount"] = _amount(gained, at, says)
+    parts |= {"amount": _amount(gained, at, says), "why": why}
+    parts["blocks"] = _by_block(arrivals, str(row["left"]), str(row["right"]))
     form = "We estimate that {left} reached {goal} {amount} than {right}"
-    if says != "exactly":
-        return Sentence(form + "{why}.", parts)
-    if not (math.isfinite(float(row["lower"])) and math.isfinite(float(row["upper"]))):
-        return Sentence(form + " (no interval{why}).", parts)
-    parts["interval"] = _interval(gained, at)
-    return Sentence(form + " ({level} interval {interval}).", parts)
+    if math.isfinite(float(row["lower"])) and math.isfinite(float(row["upper"])):
+        parts["interval"] = _interval(gained, at)
+        return Sentence(form + " ({level} interval {interval}).{blocks}", parts)
+    form += ".{blocks}"
+    if why:
+        parts["also"] = f"'{_ALSO[says].capitalize()}', because " if says != "exactly" else ""
+        form += " {also}{why}." if says != "exactly" else ""
+    return Sentence(
+        form + " No interval can be given, so the true gain may be smaller or larger.", parts
+    )
+
+
+# What stands behind a number of days that is a bound.
+_ALSO = {"exactly": "", "at least": "or more", "at most": "or less"}
+
+
+def _by_block(arrivals: pd.DataFrame, left: str, right: str) -> str:
+    """Say in how many blocks the first treatment was there first; empty without such pairs.
+
+    Notes
+    -----
+    Days are told where a block has one unit of each. A unit not there at the last visit makes the
+    other's lead a bound: it was longer.
+    """
+    leads: list[tuple[int, bool]] = []
+    pairs = 0
+    for block, here in arrivals.groupby("block"):
+        one, other = (here[here["treatment"] == level] for level in (left, right))
+        if len(one) != 1 or len(other) != 1 or not str(block):
+            continue
+        pairs += 1
+        kinds = [str(x["censored"].fillna("").iloc[0]) for x in (one, other)]
+        days = float(other["days"].iloc[0]) - float(one["days"].iloc[0])
+        # A lead is sure where only its true size, not its side, can be hidden.
+        if days > 0 and kinds[0] != "after" and kinds[1] != "on or before":
+            leads.append((round(days), any(kinds)))
+    if not pairs:
+        return ""
+    told = counted(pairs, "block")
+    if not leads:
+        return f" In none of {told} were they surely first."
+    start = f"In all {told}" if len(leads) == pairs else f"In {len(leads)} of {told}"
+    least, most = min(leads), max(leads)
+    ends = f"{least[0]}" if least[0] == most[0] else f"{least[0]} to {most[0]}"
+    bound = " or more" if any(more for _, more in leads) else ""
+    return f" {start} they were there first, by {ends} {'day' if ends == '1' else 'days'}{bound}."
 
 
 def _amount(gained: pd.DataFrame, at: int, says: str) -> Sentence:
-    """Write whole days; a bound is rounded to its safe side, and turned where it is below zero."""
+    """Write whole days as the table does; the words of a bound turn where it is below zero."""
     days = value_at(gained, at, "days")
-    whole = {"at least": math.floor(days), "at most": math.ceil(days)}.get(says, round(days))
-    side = "earlier" if whole >= 0 else "later"
-    bound = "" if says == "exactly" else says
-    if whole < 0 and bound:
-        bound = {"at least": "at most", "at most": "at least"}[bound]
-    shown = str(abs(whole))
-    said = number("days_gained", gained, at, "days", shown)
-    parts: dict[str, object] = {"n": said, "unit": "day" if shown == "1" else "days"}
-    parts |= {"side": side, "bound": f"{bound} " if bound else ""}
-    return Sentence("{bound}{n} {unit} {side}", parts)
+    shown = text(abs(days), 0)
+    more = _ALSO[says]
+    if days < 0 and more:
+        more = {"or more": "or less", "or less": "or more"}[more]
+    parts: dict[str, object] = {"n": number("days_gained", gained, at, "days", shown)}
+    parts |= {"unit": "day" if shown == "1" else "days", "more": f" {more}" if more else ""}
+    parts["side"] = "later" if days < 0 else "earlier"
+    return Sentence("about {n} {unit}{more} {side}", parts)
 
 
 def _interval(gained: pd.DataFrame, at: int) -> Sentence:
@@ -139,6 +196,119 @@ def _bounds(gained: pd.DataFrame, at: int, definition: Definition) -> str:
                 verb = "was" if many == 1 else "were"
                 said.append(f"{counted(many, 'x').split()[0]} {of} {verb} {words}")
     return listed_words(said) if said else ""
+
+
+def caught_up_words(equivalence: pd.DataFrame, definition: Definition) -> list[Sentence]:
+    """Say whether the control had caught up with each treatment at the last visit.
+
+    Parameters
+    ----------
+    equivalence : DataFrame
+        Table of a run, in SI.
+    definition : Definition
+        The trial.
+
+    Returns
+    -------
+    list of Sentence
+        One a treatment, and one within each treatment of another factor; bounds are one-sided.
+    """
+    rows = equivalence[equivalence["kind"] == "caught up"]
+    return [_lead(equivalence, at, definition) for at in in_order(rows, definition)]
+
+
+def _lead(equivalence: pd.DataFrame, at: int, definition: Definition) -> Sentence:
+    row = row_at(equivalence, at)
+    view, day = measure_view(definition, str(row["measure"])), day_text(row["date"])
+    verdict, difference = str(row["verdict"]), float(row["difference"])
+    within = row.get("within", "")
+    inside = within_label(definition, within if isinstance(within, str) else "")
+    bound = "lower" if verdict == "not caught up" else "upper"
+    ends = {n: view.difference(float(row[n])) for n in ("difference", bound, "margin")}
+    decimals = decimals_for(abs(ends[bound] - ends["difference"]))
+    # A bound must not be rounded onto the margin, nor across it.
+    while decimals < 6 and (round(ends[bound], decimals) < ends["margin"]) != (
+        ends[bound] < ends["margin"]
+    ):
+        decimals += 1
+    parts: dict[str, object] = {
+        "left": in_sentence(level_label(definition, str(row["left"]))),
+        "right": in_sentence(level_label(definition, str(row["right"]))),
+        "margin": difference_text(definition, str(row["measure"]), float(row["margin"])),
+        "level": level_text(definition.analysis.alpha),
+        "unit": f" {view.difference_unit}" if view.difference_unit else "",
+        "side": "behind" if difference >= 0 else "ahead of",
+        "day": day + _next_event(definition, row["date"]),
+        "inside": f"with {in_sentence(inside)}, " if inside else "",
+    }
+    for name in ("difference", bound):
+        value = abs(ends[name]) if name == "difference" else ends[name]
+        parts[name] = said_or_dash("equivalence", equivalence, at, name, text(value, decimals))
+    if not math.isfinite(difference):
+        return Sentence("On {day}, {inside}these data cannot tell how far {right} was.", parts)
+    form = "On {day}, {inside}{right} was about {difference}{unit} {side} {left}. "
+    if inside:
+        form = "{inside}{right} was about {difference}{unit} {side} {left}: "
+        parts["inside"] = f"With {in_sentence(inside)}, "
+        form += {
+            "caught up": "caught up, for the lead is {upper}{unit} at most.",
+            "not caught up": "not caught up, for the lead is {lower}{unit} at least.",
+        }.get(verdict, "these data cannot tell, for the lead may be as large as {upper}{unit}.")
+        return Sentence(form, parts)
+    form += {
+        "caught up": "The true lead of {left} is {upper}{unit} at most (one-sided {level} bound), "
+        "so {right} had caught up to within {margin}.",
+        "not caught up": "The true lead of {left} is {lower}{unit} at least (one-sided {level} "
+        "bound), more than {margin}, so {right} had not caught up.",
+    }.get(
+        verdict,
+        "Caught up means less than {margin} behind. The true lead of {left} may be as large as "
+        "{upper}{unit} (one-sided {level} bound), so these data cannot tell.",
+    )
+    return Sentence(form, parts)
+
+
+def _next_event(definition: Definition, date: object) -> str:
+    """Say how long before the next planned date of the trial a day is; empty after the last."""
+    day = dt.date.fromisoformat(str(date)[:10])
+    later = [
+        (planned, name)
+        for name, planned in definition.dates.items()
+        if isinstance(planned, dt.date) and planned > day
+    ]
+    if not later:
+        return ""
+    planned, name = min(later)
+    days = (planned - day).days
+    ahead = "the day" if days == 1 else counted(days, "day")
+    return f", {ahead} before the {name.replace('_', ' ')}"
+
+
+def averaging_words(definition: Definition, date: object) -> str:
+    """Say from which day on numbers are averaged over other treatments, and take in their effect.
+
+    Parameters
+    ----------
+    definition : Definition
+        The trial.
+    date : date
+        Last day that the numbers speak of.
+
+    Returns
+    -------
+    str
+        Empty where no other factor was on the ground by then.
+    """
+    factor = definition.factor_of(definition.analysis.primary.levels[0])
+    said = []
+    for other in others_applied(definition, factor, date):
+        name = in_sentence(factor_label(definition, other))
+        day = day_text(begins(definition, other))
+        said.append(
+            f"Days after {day} are averaged over the {name} treatments and include recovery from "
+            "them."
+        )
+    return " ".join(said)
 
 
 def days_gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import in_order, pair_text, said_or_dash
-from wintersward.report.meanings import more_text
 from wintersward.report.numbers import (
     Said,
     Sentence,
@@ -26,21 +26,21 @@ from wintersward.report.numbers import (
     value_at,
 )
 from wintersward.report.tables import Cell, Head, Row, html_table
-from wintersward.report.verdicts import answer_decimals
+from wintersward.report.verdicts import Verdict, answer_decimals, verdict
 from wintersward.report.views import MeasureView, in_sentence, level_label, measure_view
-from wintersward.report.words import difference_text
+from wintersward.report.words import difference_text, planned_rows
 from wintersward.trial.schema import Definition
 
 __all__ = [
-    "caught_up_words",
     "large_text",
-    "margin_words",
     "randomisation_words",
     "sensitivity_table",
     "sensitivity_words",
     "slopes_table",
 ]
 
+# How the table says that two names are exchanged, where, and what makes that less than exact.
+_EXCHANGED = re.compile(r"these labels are exchanged (?P<where>[^.,]+)\.(?P<more>.*)$")
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -84,6 +84,9 @@ def randomisation_words(randomisation: pd.DataFrame, definition: Definition) -> 
 def _drawn_again(randomisation: pd.DataFrame, rows: list[int], definition: Definition) -> Sentence:
     """Say one test, with the p of each comparison that was tested by it."""
     first, alpha = row_at(randomisation, rows[0]), definition.analysis.alpha
+    exchanged = _EXCHANGED.search(str(first["null"]))
+    if len(rows) == 1 and str(first["exact"]) == "yes" and exchanged:
+        return _swapped(randomisation, rows[0], definition, exchanged)
 
     def said(name: str, shown: str, at: int = rows[0]) -> Said:
         return number("randomisation", randomisation, at, name, shown)
@@ -118,140 +121,133 @@ def _drawn_again(randomisation: pd.DataFrame, rows: list[int], definition: Defin
     return Sentence(form, parts)
 
 
+def _swapped(
+    randomisation: pd.DataFrame, at: int, definition: Definition, exchanged: re.Match[str]
+) -> Sentence:
+    """Say in plain words a test that looked at every way to swap two names."""
+    row = row_at(randomisation, at)
+    p, least, ways = (float(row[name]) for name in ("p", "smallest_p", "arrangements"))
+    parts: dict[str, object] = {
+        "ways": number("randomisation", randomisation, at, "arrangements", large_text(ways)),
+        "clear": large_text(round(p * ways)),
+        "p": number("randomisation", randomisation, at, "p", p_text(p)),
+        "equal": "p" if p_text(p)[0] in "<>" else "p =",
+        "least": number("randomisation", randomisation, at, "smallest_p", _small_text(least)),
+        "where": exchanged["where"],
+        "alpha": f"{definition.analysis.alpha:g}",
+        "unsure": exchanged["more"].strip(),
+    }
+    for side in ("left", "right"):
+        parts[side] = in_sentence(level_label(definition, str(row[side])))
+    form = (
+        "Randomisation test. If turf had been the same with {left} as with {right}, the two "
+        "names could be swapped {where}. There are {ways} ways to lay them out; {clear} of them "
+        "give a result at least as clear as ours ({equal} {p}). With this layout no p can be "
+        "smaller than {least}."
+    )
+    if least > definition.analysis.alpha:
+        form += " So this test can never fall below {alpha}."
+    return Sentence(form + (" {unsure}" if parts["unsure"] else ""), parts)
+
+
 def _small_text(p: float) -> str:
     return p_text(p) if p >= 0.001 else f"{p:.1g}" if p >= 1e-6 else "less than 0.000001"
 
 
-def margin_words(
-    equivalence: pd.DataFrame, definition: Definition, kind: str = "matters"
+def sensitivity_words(
+    sensitivity: pd.DataFrame, primary: pd.DataFrame, definition: Definition
 ) -> list[Sentence]:
-    """Say how each primary difference compares with the smallest one that matters.
+    """Say how many other analyses of the primary question lead to the same conclusion.
 
     Parameters
     ----------
-    equivalence : DataFrame
-        Table of a run, in SI.
-    definition : Definition
-        The trial.
-    kind : str
-        Rows to say.
-
-    Returns
-    -------
-    list of Sentence
-        One a comparison, in plain words.
-    """
-    rows = equivalence[equivalence["kind"] == kind]
-    return [_margin(equivalence, at, definition) for at in in_order(rows, definition)]
-
-
-def _parts(equivalence: pd.DataFrame, at: int, definition: Definition) -> dict[str, object]:
-    """Name day, treatments, margin, estimate and interval of a row."""
-    row = row_at(equivalence, at)
-    view = measure_view(definition, str(row["measure"]))
-    decimals = _decimals(equivalence, at, view)
-    parts: dict[str, object] = {
-        "day": day_text(row["date"]),
-        "margin": difference_text(definition, str(row["measure"]), float(row["margin"])),
-        "level": level_text(2 * definition.analysis.alpha),
-        "noun": view.noun,
-        "more": more_text(view),
-    }
-    for name in ("difference", "lower", "upper"):
-        shown = text(view.difference(float(row[name])), decimals, signed=True)
-        parts[name] = said_or_dash("equivalence", equivalence, at, name, shown)
-    unit = view.difference_unit
-    parts["unit"] = f" {unit}" if unit else ""
-    for side in ("left", "right"):
-        parts[side] = in_sentence(level_label(definition, str(row[side])))
-    return parts
-
-
-def _decimals(equivalence: pd.DataFrame, at: int, view: MeasureView) -> int:
-    """Choose decimals with which the written interval says the same as the computed one."""
-    lower, upper = (view.difference(value_at(equivalence, at, n)) for n in ("lower", "upper"))
-    margin = view.difference(value_at(equivalence, at, "margin"))
-    return answer_decimals((upper - lower) / 3.5, lower, upper, margin)
-
-
-def _margin(equivalence: pd.DataFrame, at: int, definition: Definition) -> Sentence:
-    row, parts = row_at(equivalence, at), _parts(equivalence, at, definition)
-    ahead = ("left", "right") if float(row["difference"]) >= 0 else ("right", "left")
-    parts |= {"ahead": parts[ahead[0]], "behind": parts[ahead[1]]}
-    there = "on {day} there was {more} with {ahead} than with {behind}"
-    inner = " ({level} interval {lower} to {upper}{unit})"
-    form = {
-        "beyond": f"Different, and by more than {{margin}}: {there}, and the whole interval of the "
-        "answer lies beyond the margin",
-        "inside": f"Different, but by less than {{margin}}: {there}{inner}",
-        "size open": f"Different, but the size is not settled: {there}; whether by more than "
-        "{margin}, these data cannot tell, for the interval of the answer reaches from below it to "
-        "above it",
-        "equivalent": "Alike to within {margin}: which of {left} and {right} had {more} on {day}, "
-        "these data cannot tell, but they can tell that the two were less than {margin} apart"
-        + inner,
-    }.get(
-        str(row["verdict"]),
-        "These data cannot tell which of {left} and {right} had {more} on {day}, nor whether the "
-        "two were less than {margin} apart" + inner,
-    )
-    return Sentence(form + ".", parts)
-
-
-def caught_up_words(equivalence: pd.DataFrame, definition: Definition) -> list[Sentence]:
-    """Say whether the control had caught up with each treatment at the last visit.
-
-    Parameters
-    ----------
-    equivalence : DataFrame
-        Table of a run, in SI.
+    sensitivity, primary : DataFrame
+        Tables of a run, in SI.
     definition : Definition
         The trial.
 
     Returns
     -------
     list of Sentence
-        One a treatment; bounds are one-sided.
+        One a comparison that other analyses judged. Rows that only repeat the planned answer are
+        not counted; the size is compared where the scale is that of the measure.
     """
-    rows = equivalence[equivalence["kind"] == "caught up"]
     said = []
-    for at in in_order(rows, definition):
-        row, parts = row_at(equivalence, at), _parts(equivalence, at, definition)
-        parts["level"] = level_text(definition.analysis.alpha)
-        form = {
-            "caught up": "By {day} {right} had caught up with {left} to within {margin}: we "
-            "estimate a lead of {left} of {difference}{unit}, and of {upper}{unit} at most",
-            "not caught up": "By {day} {right} had not caught up with {left}: we estimate a lead "
-            "of {left} of {difference}{unit}, and of {lower}{unit} at least, more than {margin}",
-        }.get(
-            str(row["verdict"]),
-            "Whether {right} had caught up with {left} to within {margin} by {day}, these data "
-            "cannot tell: we estimate a lead of {left} of {difference}{unit}, and of "
-            "{upper}{unit} at most",
-        )
-        said.append(Sentence(form + " (one-sided {level} bound).", parts))
+    for planned in planned_rows(primary, definition):
+        row = row_at(primary, planned)
+        if row[["difference", "lower", "upper"]].isna().any():
+            continue
+        same = (sensitivity["left"] == row["left"]) & (sensitivity["right"] == row["right"])
+        judged = sensitivity[same & sensitivity["agrees"].isin(["yes", "no"])]
+        numbers = ["difference", "lower", "upper"]
+        repeats = (judged[numbers] - row[numbers].astype(float)).abs().max(axis=1) < 1e-9
+        judged = judged[~(repeats & (judged["scale"] == "measure"))]
+        if len(judged):
+            said.append(_others(judged, row, definition))
     return said
 
 
-def sensitivity_words(sensitivity: pd.DataFrame) -> Sentence:
-    """Say how many other analyses of the primary question lead to the same conclusion.
-
-    Returns
-    -------
-    Sentence
-        Empty where none could be judged.
-    """
-    judged = sensitivity[sensitivity["agrees"].isin(["yes", "no"])]
-    if judged.empty:
-        return Sentence("")
-    other = judged[judged["agrees"] == "no"]
-    parts: dict[str, object] = {"yes": len(judged) - len(other), "all": len(judged)}
-    form = "{yes} of {all} other analyses agree with the planned one: the same side of zero and "
-    form += "the same conclusion."
-    if len(other):
-        parts["other"] = listed_words(list(dict.fromkeys(other["text"].astype(str))))
+def _others(judged: pd.DataFrame, planned: pd.Series, definition: Definition) -> Sentence:
+    """Count analyses that agree about zero; name those that do not, or that differ on size."""
+    against = judged[judged["agrees"] == "no"]
+    agree = len(judged) - len(against)
+    clear = float(planned["lower"]) > 0 or float(planned["upper"]) < 0
+    ahead, behind = ("left", "right") if float(planned["difference"]) >= 0 else ("right", "left")
+    parts: dict[str, object] = {
+        "agree": counted(agree, "other analysis", "other analyses").capitalize(),
+        "ahead": in_sentence(level_label(definition, str(planned[ahead]))),
+        "behind": in_sentence(level_label(definition, str(planned[behind]))),
+        "verb": "puts" if agree == 1 else "put",
+        "other": listed_words(list(dict.fromkeys(against["text"].astype(str)))),
+    }
+    form = "{agree} also {verb} {ahead} above {behind}."
+    if not clear:
+        form = "{agree} also cannot tell which of {ahead} and {behind} had more."
+    if len(against):
         form += " Not so: {other}."
-    return Sentence(form + " The answer stays the planned one, whatever the others say.", parts)
+    matters = float(planned["matters_from"])
+    asked = verdict(float(planned["lower"]), float(planned["upper"]), matters)
+    own = judged[(judged["scale"] == "measure") & (judged["agrees"] == "yes")]
+    unlike = [
+        at
+        for at in map(int, own.index)
+        if verdict(value_at(own, at, "lower"), value_at(own, at, "upper"), matters) is not asked
+    ]
+    if unlike:
+        verb = "says" if len(unlike) == 1 else "say"
+        parts["unlike"] = f"{counted(len(unlike), 'x').split()[0].capitalize()} of them {verb}"
+        each = []
+        for at in unlike:
+            parts[f"size{at}"] = _size(judged, at, matters, definition)
+            each.append(f"{{size{at}}}")
+        form += " {unlike} something else of the size: " + listed_words(each) + "."
+    many = "It was" if len(judged) == 1 else "All were"
+    return Sentence(f"{form} {many} named as supporting, so the planned answer stays.", parts)
+
+
+def _size(judged: pd.DataFrame, at: int, matters: float, definition: Definition) -> Sentence:
+    """Say the estimate of another analysis, and where its interval lies against what matters."""
+    row = row_at(judged, at)
+    view = measure_view(definition, str(row["measure"]))
+    values = {n: view.difference(float(row[n])) for n in ("difference", "lower", "upper")}
+    limit = view.difference(matters)
+    decimals = answer_decimals(
+        (values["upper"] - values["lower"]) / 2, values["lower"], values["upper"], limit
+    )
+    parts: dict[str, object] = {
+        n: said_or_dash("sensitivity", judged, at, n, text(value, decimals, signed=True))
+        for n, value in values.items()
+    }
+    found = verdict(values["lower"], values["upper"], limit)
+    place = {
+        Verdict.LARGE: "all of it beyond {limit}",
+        Verdict.SMALL: "all of it nearer to zero than {limit}",
+        Verdict.NEGLIGIBLE: "all of it nearer to zero than {limit}",
+    }.get(found, "reaching from below {limit} to above it")
+    parts["limit"] = difference_text(definition, str(row["measure"]), matters)
+    parts["text"] = str(row["text"])
+    parts["unit"] = f" {view.difference_unit}" if view.difference_unit else ""
+    return Sentence("{text}, {difference}{unit} ({lower} to {upper}), " + place, parts)
 
 
 def sensitivity_table(sensitivity: pd.DataFrame, definition: Definition) -> Markup:

@@ -8,6 +8,7 @@ from markupsafe import Markup
 from wintersward.report.comparisons import said_or_dash
 from wintersward.report.numbers import (
     Sentence,
+    counted,
     day_text,
     decimals_for,
     number,
@@ -18,19 +19,59 @@ from wintersward.report.numbers import (
 )
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import MeasureView, measure_view
-from wintersward.report.words import matters_text
+from wintersward.report.words import difference_text
 from wintersward.trial.schema import Definition
 
-__all__ = ["block_value_words", "checks_table", "replication_table"]
+__all__ = [
+    "block_value_words",
+    "checks_table",
+    "checks_words",
+    "replication_table",
+    "replication_words",
+]
 
 
-def checks_table(checks: pd.DataFrame, definition: Definition, measure: str) -> Markup:
-    """Show the tests of the assumptions of a measure, date by date; empty without any."""
-    rows = checks[checks["measure"] == measure]
+def checks_words(checks: pd.DataFrame, definition: Definition) -> str:
+    """Say how many checks ask for a look, and how many would do so by chance alone.
+
+    Parameters
+    ----------
+    checks : DataFrame
+        Table of a run.
+    definition : Definition
+        The trial, for its alpha.
+
+    Returns
+    -------
+    str
+        Empty without checks.
+    """
+    made = checks["p"].notna().sum()
+    if not made:
+        return ""
+    alpha = definition.analysis.alpha
+    found, chance = len(_asking(checks, definition)), round(made * alpha)
+    few = f"about {counted(chance, 'x').split()[0]}" if chance else "hardly any"
+    verb = "asks" if found == 1 else "ask"
+    many = counted(found, "x").split()[0].replace("no", "none").capitalize()
+    return (
+        f"{many} of {made} tests {verb} for a look, with p below {alpha:g}; {few} would do so by "
+        "chance."
+    )
+
+
+def _asking(checks: pd.DataFrame, definition: Definition) -> pd.DataFrame:
+    return checks[checks["p"] < definition.analysis.alpha]
+
+
+def checks_table(checks: pd.DataFrame, definition: Definition) -> Markup:
+    """Show the tests of the assumptions that ask for a look; empty without any."""
+    rows = _asking(checks, definition)
     if rows.empty:
         return Markup("")
-    heads = [Head("Date"), Head("What is asked"), Head("test"), Head("statistic", "", True)]
-    heads += [Head("p", "", True), Head("what it says", prose=True)]
+    heads = [Head("Measure"), Head("Date"), Head("What is asked"), Head("test")]
+    heads += [Head("statistic", "", True), Head("p", "", True)]
+    heads += [Head("what it says", prose=True)]
     lines = []
     for at in map(int, rows.index):
         row = row_at(checks, at)
@@ -40,10 +81,10 @@ def checks_table(checks: pd.DataFrame, definition: Definition, measure: str) -> 
             said_or_dash("checks", checks, at, "p", p_text(float(row["p"]))),
             str(row["text"]),
         )
-        lines.append(Row((day_text(row["date"]), str(row["check"])), cells))
-    note = "A small p asks for a look at the picture; with few units a test sees little either way."
-    caption = f"{measure_view(definition, measure).label}: tests of the assumptions"
-    return html_table(caption, heads, lines, note)
+        label = measure_view(definition, str(row["measure"])).label
+        lines.append(Row((label, day_text(row["date"]), str(row["check"])), cells))
+    note = "With few units a test sees little either way; all tests stand in results/checks.csv."
+    return html_table("Tests that ask for a look at the picture", heads, lines, note)
 
 
 def block_value_words(block_value: pd.DataFrame, definition: Definition) -> list[Sentence]:
@@ -65,25 +106,84 @@ def block_value_words(block_value: pd.DataFrame, definition: Definition) -> list
         row = row_at(block_value, at)
         view = measure_view(definition, str(row["measure"]))
         parts: dict[str, object] = {"noun": view.noun, "day": day_text(row["date"])}
-        form = "For {noun} on {day}: "
-        if pd.notna(row["efficiency"]):
-            shown = text(float(row["efficiency"]), 2)
-            parts["efficiency"] = number("block_value", block_value, at, "efficiency", shown)
-            form += "relative efficiency {efficiency}"
+        # What stands in brackets is for the files.
+        words = str(row["text"]).partition(" (")[0].rstrip(".")
+        paid = "Blocking paid for {noun} on {day}: " if words.startswith("without") else ""
+        start = paid or "For {noun} on {day}: "
+        parts["words"] = words
+        form = start + "{words}." if words else ""
         if pd.notna(row["cv"]):
             parts["cv"] = number("block_value", block_value, at, "cv", text(float(row["cv"]), 0))
-            form += ", " if "efficiency" in parts else ""
-            form += "coefficient of variation {cv} %"
-        words = str(row["text"]).rstrip(".")
-        parts["words"] = f" {words[:1].upper()}{words[1:]}." if words else ""
-        said.append(Sentence(form + ".{words}", parts))
+            form += " " if form else start
+            form += (
+                "Beside treatments and blocks, units differed by about {cv} % of their mean."
+                if words
+                else "beside treatments and blocks, units differed by about {cv} % of their mean."
+            )
+        if form:
+            said.append(Sentence(form, parts))
     return said
 
 
 _PURPOSES = {
-    "difference": "to see a difference of {matters}",
-    "equivalence": "to see that it is less than {matters}",
+    "difference": "that the interval leaves out zero if the true difference is {margin}",
+    "equivalence": "to show, if the true difference is zero, that it is less than {margin} "
+    "either way",
 }
+# A chance that trials are commonly planned for; common practice, no source.
+_WANTED = 0.8
+
+
+def _margin(replication: pd.DataFrame, purpose: str, definition: Definition) -> str:
+    """Write the difference, or the margin, that a purpose is planned for."""
+    measure = definition.analysis.primary.measure
+    held = replication.loc[replication["purpose"] == purpose, "margin"]
+    return difference_text(definition, measure, float(held.iloc[0]))
+
+
+def replication_words(replication: pd.DataFrame, definition: Definition) -> Sentence:
+    """Say the chance with as many blocks as now, and with the fewest that give a good one.
+
+    Parameters
+    ----------
+    replication : DataFrame
+        Table of a run, in SI.
+    definition : Definition
+        The trial.
+
+    Returns
+    -------
+    Sentence
+        Empty without rows.
+    """
+    rows = replication[(replication["purpose"] == "difference") & replication["power"].notna()]
+    if rows.empty:
+        return Sentence("")
+    now = definition.layout.blocks or definition.layout.replicates or 0
+    enough = rows.loc[rows["power"] >= _WANTED, "blocks"]
+    wanted = {now, int(enough.min()) if len(enough) else int(rows["blocks"].max())}
+    kept = rows[rows["blocks"].isin(wanted)].sort_values("blocks")
+    if kept.empty:
+        return Sentence("")
+    one = "block" if definition.layout.blocks else "replicate"
+    parts: dict[str, object] = {"margin": _margin(replication, "difference", definition)}
+    each: list[str] = []
+    for at in map(int, kept.index):
+        shown = _percent(value_at(replication, at, "power"))
+        parts[f"p{at}"] = number("replication", replication, at, "power", shown)
+        blocks = counted(int(value_at(kept, at, "blocks")), one)
+        parts[f"n{at}"] = blocks if each else blocks[:1].upper() + blocks[1:]
+        each.append(
+            f"{{n{at}}} about {{p{at}}} %"
+            if each
+            else (f"{{n{at}}} would give a chance of about {{p{at}}} %")
+        )
+    form = ", ".join(each) + ", that the interval leaves out zero if the true difference is "
+    return Sentence(
+        form + "{margin}. It is not the chance of showing that the difference is at least "
+        "{margin}.",
+        parts,
+    )
 
 
 def replication_table(replication: pd.DataFrame, definition: Definition) -> Markup:
@@ -108,8 +208,8 @@ def replication_table(replication: pd.DataFrame, definition: Definition) -> Mark
     one = "blocks" if definition.layout.blocks else "replicates"
     heads = [Head(one[:1].upper() + one[1:], "", True)]
     for purpose in purposes:
-        matters = matters_text(definition)
-        group = _PURPOSES.get(purpose, purpose.replace("_", " ")).format(matters=matters)
+        margin = _margin(replication, purpose, definition)
+        group = _PURPOSES.get(purpose, purpose.replace("_", " ")).format(margin=margin)
         heads += [Head("chance", "%", True, group)]
         heads += [Head("half-width of the interval", view.difference_unit, True, group)]
     heads += [Head("smallest p by randomisation", "", True)]

@@ -28,9 +28,9 @@ from wintersward.report.drawing import (
 )
 from wintersward.report.numbers import (
     between_text,
-    common_decimals,
     day_short,
     day_text,
+    table_decimals,
     text,
     tick_decimals,
 )
@@ -283,7 +283,7 @@ def difference_decimals(view: MeasureView, shown: pd.DataFrame) -> int:
         By the standard errors; one more where half an interval is less than two steps of the
         last digit, and up to two more where its end would be written as zero without being zero.
     """
-    decimals = common_decimals([view.difference(float(se)) for se in shown["se"]])
+    decimals = table_decimals([view.difference(float(se)) for se in shown["se"]])
     pairs = zip(shown["lower"], shown["upper"], strict=True)
     halves = [view.difference(float(upper) - float(lower)) / 2 for lower, upper in pairs]
     decimals += any(0 < half < 2 * 10**-decimals for half in halves)

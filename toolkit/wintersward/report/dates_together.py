@@ -25,12 +25,14 @@ from wintersward.report.numbers import (
 )
 from wintersward.report.seasonal import period_text
 from wintersward.report.tables import Cell, Head, Row, html_table
-from wintersward.report.views import factor_label, in_sentence, measure_view
+from wintersward.report.views import factor_label, in_sentence, measure_view, plots_with
+from wintersward.report.words import amount_parts
 from wintersward.trial.schema import Definition
 
 __all__ = [
     "joint_differences_table",
     "joint_tests_table",
+    "joint_words",
     "structure_words",
     "structures_table",
     "term_text",
@@ -127,12 +129,56 @@ def structures_table(structures: pd.DataFrame, definition: Definition, measure: 
         label = factor_label(definition, str(row["scope"]))
         lines.append(Row((label, _structure(row)), cells, strong=row["verdict"] == "chosen"))
     note = (
-        "AICc of the restricted likelihood, with the same fixed part: the lower, the better. "
+        "AICc weighs how well a model fits against how many numbers it needs (from the restricted "
+        "likelihood, with the same fixed part): the lower, the better. "
         "Parameters count every variance and correlation, those at zero too. The simpler one is "
         "kept unless AICc falls by more than 2."
     )
     caption = f"{measure_view(definition, measure).label}: how the dates hang together"
     return html_table(caption, heads, lines, note)
+
+
+def joint_words(differences: pd.DataFrame, definition: Definition, measure: str) -> list[Sentence]:
+    """Say by how much the primary treatments differed, averaged over the dates of one model.
+
+    Parameters
+    ----------
+    differences : DataFrame
+        The table ``joint_differences``, in SI.
+    definition : Definition
+        The trial.
+    measure : str
+        What was observed.
+
+    Returns
+    -------
+    list of Sentence
+        One a primary comparison that could be estimated, over the dates of its own factor.
+    """
+    rows = _of(differences, measure)
+    rows = rows[(rows["date"].astype(str) == "all") & rows["difference"].notna()]
+    view, said = measure_view(definition, measure), []
+    decimals = difference_decimals(view, rows) if len(rows) else 0
+    for left, right in definition.analysis.primary.pairs:
+        pair = rows[(rows["left"] == left) & (rows["right"] == right)]
+        if pair.empty:
+            continue
+        at = int(pair.index[0])
+        parts = amount_parts("joint_differences", differences, at, view, decimals)
+        parts |= {"left": plots_with(definition, left), "right": plots_with(definition, right)}
+        parts |= {"noun": view.noun, "level": level_text(definition.analysis.alpha)}
+        form = "{left} had {estimate} {more} {noun} than {right}"
+        if view.rated:
+            form = "the {noun} of {left} was {estimate} {more} than that of {right}"
+        said.append(
+            Sentence(
+                "With all dates in one model we estimate that, averaged over the dates, "
+                + form
+                + " ({level} interval {interval}).",
+                parts,
+            )
+        )
+    return said
 
 
 def term_text(definition: Definition, term: str) -> str:

@@ -287,7 +287,10 @@ def _difference_words(
     bottom, top = axes.get_ylim()
     line = (top - bottom) * _LINE_INCHES / _HEIGHT
     # The interval stands below the estimate, so that the middle of both is lower than the mark.
-    wanted = [(0.0, 2.4 * line, "band"), (middle - 0.6 * line, 3.4 * line, "estimate")]
+    # The band is named at its edge, on the side of the estimate.
+    edge = math.copysign(view.difference(float(row["matters_from"])), middle)
+    inside = edge - math.copysign(1.2 * line, edge) if math.isfinite(edge) else 0.0
+    wanted = [(inside, 2.4 * line, "band"), (middle - 0.6 * line, 3.4 * line, "estimate")]
     wanted = sorted(one for one in wanted if math.isfinite(one[0]))
     centres = spread([one[0] for one in wanted], [one[1] for one in wanted], bottom, top)
     place = {one[2]: centre for one, centre in zip(wanted, centres, strict=True)}

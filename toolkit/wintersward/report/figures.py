@@ -98,7 +98,8 @@ def crossed_picture(tables: Tables, definition: Definition, measure: str) -> Pic
     caption = (
         f"{measure_view(definition, measure).label} by "
         f"{in_sentence(factor_label(definition, main))} treatment, a panel for each {within} "
-        f"treatment: estimated means with {level_text(definition.analysis.alpha)} intervals."
+        f"treatment: estimated means with {level_text(definition.analysis.alpha)} intervals. All "
+        f"panels start at the means of the last date before, when {within} had not begun."
     )
     figure = crossed(means, definition, measure)
     return Picture(

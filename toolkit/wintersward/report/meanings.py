@@ -6,20 +6,46 @@ import math
 
 import pandas as pd
 
-from wintersward.report.numbers import Sentence, row_at, value_at
-from wintersward.report.verdicts import Verdict, verdict
-from wintersward.report.views import MeasureView, in_sentence, level_label, measure_view
+from wintersward.report.comparisons import in_order, pair_text, said_or_dash
+from wintersward.report.interactions import crossing_of, interactions
+from wintersward.report.numbers import (
+    Sentence,
+    common_decimals,
+    day_text,
+    level_text,
+    listed_words,
+    row_at,
+    text,
+    value_at,
+)
+from wintersward.report.verdicts import Verdict, answer_decimals, verdict
+from wintersward.report.views import (
+    MeasureView,
+    in_sentence,
+    level_label,
+    measure_view,
+    within_label,
+)
 from wintersward.report.words import (
     PLANNED,
     PUT_BACK,
     answer,
+    difference_text,
     estimated,
     matters_text,
     planned_rows,
+    shown_decimals,
 )
 from wintersward.trial.schema import Definition
 
-__all__ = ["exclusions_answer", "meaning", "more_text"]
+__all__ = [
+    "exclusions_answer",
+    "exclusions_effect",
+    "margin_words",
+    "meaning",
+    "more_text",
+    "second_words",
+]
 
 
 def meaning(primary: pd.DataFrame, definition: Definition) -> list[str]:
@@ -87,6 +113,223 @@ def _meant(row: pd.Series, definition: Definition) -> str:
 def more_text(view: MeasureView) -> str:
     """Say what the treatment with the larger value had: more, or a higher rating."""
     return f"a higher {view.noun}" if view.rated else f"more {view.noun}"
+
+
+def margin_words(
+    equivalence: pd.DataFrame, definition: Definition, kind: str = "matters"
+) -> list[Sentence]:
+    """Say how each primary difference compares with the smallest one that matters.
+
+    Parameters
+    ----------
+    equivalence : DataFrame
+        Table of a run, in SI.
+    definition : Definition
+        The trial.
+    kind : str
+        Rows to say.
+
+    Returns
+    -------
+    list of Sentence
+        One a comparison, in plain words.
+    """
+    rows = equivalence[equivalence["kind"] == kind]
+    return [_margin(equivalence, at, definition) for at in in_order(rows, definition)]
+
+
+def _parts(equivalence: pd.DataFrame, at: int, definition: Definition) -> dict[str, object]:
+    """Name day, treatments, margin, estimate and interval of a row."""
+    row = row_at(equivalence, at)
+    view = measure_view(definition, str(row["measure"]))
+    decimals = _decimals(equivalence, at, view)
+    parts: dict[str, object] = {
+        "day": day_text(row["date"]),
+        "margin": difference_text(definition, str(row["measure"]), float(row["margin"])),
+        "level": level_text(2 * definition.analysis.alpha),
+        "noun": view.noun,
+        "more": more_text(view),
+    }
+    for name in ("difference", "lower", "upper"):
+        shown = text(view.difference(float(row[name])), decimals, signed=True)
+        parts[name] = said_or_dash("equivalence", equivalence, at, name, shown)
+    unit = view.difference_unit
+    parts["unit"] = f" {unit}" if unit else ""
+    for side in ("left", "right"):
+        parts[side] = in_sentence(level_label(definition, str(row[side])))
+    return parts
+
+
+def _decimals(equivalence: pd.DataFrame, at: int, view: MeasureView) -> int:
+    """Choose decimals with which the written interval says the same as the computed one."""
+    lower, upper = (view.difference(value_at(equivalence, at, n)) for n in ("lower", "upper"))
+    margin = view.difference(value_at(equivalence, at, "margin"))
+    return answer_decimals((upper - lower) / 3.5, lower, upper, margin)
+
+
+def _margin(equivalence: pd.DataFrame, at: int, definition: Definition) -> Sentence:
+    row, parts = row_at(equivalence, at), _parts(equivalence, at, definition)
+    ahead = ("left", "right") if float(row["difference"]) >= 0 else ("right", "left")
+    parts |= {"ahead": parts[ahead[0]], "behind": parts[ahead[1]]}
+    there = "on {day} there was {more} with {ahead} than with {behind}"
+    inner = " ({level} interval {lower} to {upper}{unit})"
+    form = {
+        "beyond": f"Different, and by more than {{margin}}: {there}, and the whole interval of the "
+        "answer lies beyond the margin",
+        "inside": f"Different, but by less than {{margin}}: {there}{inner}",
+        "size open": f"Different, but the size is not settled: {there}; whether by more than "
+        "{margin}, these data cannot tell, for the interval of the answer reaches from below it to "
+        "above it",
+        "equivalent": "Alike to within {margin}: which of {left} and {right} had {more} on {day}, "
+        "these data cannot tell, but they can tell that the two were less than {margin} apart"
+        + inner,
+    }.get(
+        str(row["verdict"]),
+        "These data cannot tell which of {left} and {right} had {more} on {day}, nor whether the "
+        "two were less than {margin} apart" + inner,
+    )
+    return Sentence(form + ".", parts)
+
+
+def second_words(differences: pd.DataFrame, definition: Definition) -> list[Sentence]:
+    """Say what the other factors did to the primary measure, as far as these data can tell.
+
+    Parameters
+    ----------
+    differences : DataFrame
+        Table of a run, in SI.
+    definition : Definition
+        The trial.
+
+    Returns
+    -------
+    list of Sentence
+        A few sentences a pair of another factor with its control; empty without another factor.
+    """
+    question = definition.analysis.primary
+    main, said = definition.factor_of(question.levels[0]), list[Sentence]()
+    of_measure = differences[differences["measure"] == question.measure]
+    for name, factor in definition.treatments.items():
+        own = of_measure[(of_measure["effect"] == name) & of_measure["difference"].notna()]
+        within = own["within"].fillna("").astype(str)
+        inside = own[within.str.startswith(f"{main}=")]
+        own = inside if len(inside) else own[within == ""]
+        if name == main or own.empty:
+            continue
+        for level in (one for one in factor.levels if one != factor.control):
+            pair = own[(own["left"] == level) & (own["right"] == factor.control)]
+            for day in dict.fromkeys([pair["date"].min(), pair["date"].max()] if len(pair) else []):
+                said.append(_second(pair[pair["date"] == day], definition))
+    crossed = _crossed(differences, definition)
+    return [*said, crossed] if said and str(crossed) else said
+
+
+def _second(rows: pd.DataFrame, definition: Definition) -> Sentence:
+    """Say the differences of one pair on one date, one for each treatment they stand within."""
+    first = rows.iloc[0]
+    view = measure_view(definition, str(first["measure"]))
+    decimals = common_decimals([view.difference(float(se)) for se in rows["se"]])
+    parts: dict[str, object] = {
+        "left": level_label(definition, str(first["left"])),
+        "right": in_sentence(level_label(definition, str(first["right"]))),
+        "day": day_text(first["date"]),
+        "noun": view.noun,
+        "unit": f" {view.difference_unit}" if view.difference_unit else "",
+    }
+    each = []
+    for at in in_order(rows, definition):
+        row = row_at(rows, at)
+        parts[f"gap{at}"] = _interval(rows, at, view, decimals)
+        inside = row["within"] if isinstance(row["within"], str) else ""
+        label = in_sentence(within_label(definition, inside))
+        parts[f"in{at}"] = f" with {label}" if label else ""
+        each.append(f"{{gap{at}}}{{in{at}}}")
+    form = (
+        "{left} minus {right}, {noun} on {day} in{unit}: "
+        if parts["unit"]
+        else ("{left} minus {right}, {noun} on {day}: ")
+    )
+    return Sentence(form + listed_words(each) + ".", parts)
+
+
+def _interval(rows: pd.DataFrame, at: int, view: MeasureView, decimals: int) -> Sentence:
+    """Write a difference with its interval in brackets."""
+    parts = {
+        n: said_or_dash(
+            "differences",
+            rows,
+            at,
+            n,
+            text(view.difference(value_at(rows, at, n)), decimals, signed=True),
+        )
+        for n in ("difference", "lower", "upper")
+    }
+    return Sentence("{difference} ({lower} to {upper})", parts)
+
+
+def _crossed(differences: pd.DataFrame, definition: Definition) -> Sentence:
+    """Say whether the treatments asked about changed the other factor's difference."""
+    question = definition.analysis.primary
+    asked = [set(pair) for pair in question.pairs]
+    rows = interactions(differences, question.measure).dropna(
+        subset=["difference", "lower", "upper"]
+    )
+    kept = []
+    for at in map(int, rows.index):
+        row = row_at(rows, at)
+        found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
+        if set(found.outer) in asked or set(found.inner) in asked:
+            kept.append(at)
+    if not kept:
+        return Sentence("")
+    at = next(a for a in kept if rows.at[a, "date"] == rows.loc[kept, "date"].max())
+    row, view = row_at(rows, at), measure_view(definition, question.measure)
+    found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
+    names = [in_sentence(level_label(definition, one)) for one in (*found.outer, *found.inner)]
+    decimals = common_decimals([view.difference(float(row["se"]))])
+    parts: dict[str, object] = dict(zip(("one", "other", "first", "second"), names, strict=True))
+    parts |= {"gap": _interval(rows, at, view, decimals), "day": day_text(row["date"])}
+    parts["unit"] = f" {view.difference_unit}" if view.difference_unit else ""
+    clear = float(row["lower"]) > 0 or float(row["upper"]) < 0
+    form = (
+        "Between {one} and {other} the difference of {first} from {second} changed by{unit} {gap} "
+        "on {day}"
+    )
+    form = form.replace("by{unit} {gap}", "by {gap}{unit}")
+    if clear:
+        return Sentence(form + ": the whole interval is on one side of zero.", parts)
+    return Sentence(form + ": whether it changed at all, these data cannot tell.", parts)
+
+
+def exclusions_effect(primary: pd.DataFrame, definition: Definition) -> Sentence:
+    """Give, in few words, the estimates with excluded observations put back.
+
+    Returns
+    -------
+    Sentence
+        Empty where nothing was set aside, or where it changes no number.
+    """
+    back, planned = (planned_rows(primary, definition, which) for which in (PUT_BACK, PLANNED))
+    if not (back and estimated(primary) and estimated(primary, PUT_BACK)):
+        return Sentence("")
+    parts: dict[str, object] = {}
+    each, several = [], len(back) > 1
+    for one, at in zip(planned, back, strict=True):
+        if all(
+            _alike(value_at(primary, one, n), value_at(primary, at, n))
+            for n in ("difference", "lower", "upper")
+        ):
+            continue
+        row = row_at(primary, at)
+        view = measure_view(definition, str(row["measure"]))
+        decimals = shown_decimals(row, view)
+        for n in ("difference", "lower", "upper"):
+            shown = text(view.difference(float(row[n])), decimals, signed=True)
+            parts[f"{n}{at}"] = said_or_dash("primary", primary, at, n, shown)
+        parts[f"unit{at}"] = f" {view.difference_unit}" if view.difference_unit else ""
+        parts[f"of{at}"] = f" for {in_sentence(pair_text(definition, row))}" if several else ""
+        each.append(f"{{difference{at}}}{{unit{at}}} ({{lower{at}}} to {{upper{at}}}){{of{at}}}")
+    return Sentence(listed_words(each), parts) if each else Sentence("")
 
 
 def exclusions_answer(primary: pd.DataFrame, definition: Definition) -> Sentence:

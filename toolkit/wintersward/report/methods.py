@@ -183,7 +183,7 @@ def unit_words(definition: Definition) -> str:
 
 
 def surroundings_words(definition: Definition) -> str:
-    """Name what lies around the units of each treatment and is taken as fixed; empty for nothing."""
+    """Name what lies around the units of each treatment and is taken as fixed; perhaps nothing."""
     return {
         "split plot": "blocks around whole plots, whole plots around subplots",
         "strip plot": "blocks around strips",

@@ -31,6 +31,7 @@ __all__ = [
     "p_text",
     "raw_text",
     "row_at",
+    "table_decimals",
     "text",
     "tick_decimals",
     "value_at",
@@ -76,30 +77,44 @@ def decimals_for(se: float) -> int:
 def common_decimals(errors: Iterable[float]) -> int:
     """Choose the decimals of a column by the larger of its standard errors.
 
-    Parameters
-    ----------
-    errors : iterable of float
-        In the unit shown. The upper quartile decides: one odd date does not blunt the rest.
+    The upper quartile, in the unit shown, decides: one odd date does not blunt the rest.
 
     Examples
     --------
     >>> common_decimals([1.6, 2.4, 2.5, 2.5]), common_decimals([])
     (0, 1)
     """
+    return decimals_for(_upper_quartile(errors))
+
+
+def _upper_quartile(errors: Iterable[float]) -> float:
     found = sorted(se for se in errors if math.isfinite(se) and se > 0)
-    return decimals_for(found[(3 * len(found)) // 4]) if found else 1
+    return found[(3 * len(found)) // 4] if found else math.nan
+
+
+def table_decimals(errors: Iterable[float]) -> int:
+    """Choose the decimals of all estimates and ends of intervals in one table.
+
+    Parameters
+    ----------
+    errors : iterable of float
+        In the unit shown; rounding moves a number by at most two thirds of their upper quartile:
+        whole points of cover and pounds of force, one decimal for ratings.
+
+    Examples
+    --------
+    >>> table_decimals([2.4, 1.4, 0.9]), table_decimals([0.12, 0.2])
+    (0, 1)
+    """
+    return decimals_for(2 * _upper_quartile(errors))
 
 
 def mean_decimals(errors: Iterable[float]) -> int:
     """Choose the decimals of means: those of the differences that are read between them.
 
-    Parameters
-    ----------
-    errors : iterable of float
-        Standard errors of means, in the unit shown. A difference of two independent ones has
-        the square root of two times their error.
+    A difference of two has the square root of two times their error.
     """
-    return common_decimals([math.sqrt(2) * se for se in errors])
+    return table_decimals([math.sqrt(2) * se for se in errors])
 
 
 def tick_decimals(ticks: Sequence[float]) -> int:
@@ -336,8 +351,8 @@ def number(table: str, frame: pd.DataFrame, row: int, column: str, shown: str) -
     >>> number("means", pd.DataFrame({"mean": [46.25]}), 0, "mean", "46").source
     'means.csv:2'
     """
-    # Line 1 is the heading.
-    return Said(shown, raw_text(frame.at[row, column]), f"{table}.csv:{int(row) + 2}")
+    line = int(row) + 2  # line 1 is the heading
+    return Said(shown, raw_text(frame.at[row, column]), f"{table}.csv:{line}")
 
 
 def interval_said(ends: Mapping[str, object]) -> Sentence:

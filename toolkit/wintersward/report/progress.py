@@ -278,7 +278,8 @@ def crossed(means: pd.DataFrame, definition: Definition, measure: str) -> Figure
     Returns
     -------
     Figure
-        One panel for each treatment of the other factor, on one scale.
+        One panel for each treatment of the other factor, on one scale. All panels start at the
+        same means, those of the last date before the other factor began.
     """
     view, factor = measure_view(definition, measure), main_factor(definition)
     effect = crossed_effect(means, definition, measure)
@@ -286,6 +287,7 @@ def crossed(means: pd.DataFrame, definition: Definition, measure: str) -> Figure
         return empty_figure(_WIDTH, f"{view.label}: no combinations of treatments yet")
     chosen, other = _crossed_rows(means, definition, measure, effect)
     levels = list(definition.treatments[other].levels)
+    chosen = pd.concat([_before(means, measure, factor, chosen, levels), chosen])
     across = min(3, len(levels))
     down = -(-len(levels) // across)
     wide = (_WIDTH - 2.15 - _GAP * (across - 1)) / across
@@ -320,6 +322,16 @@ def _crossed_rows(
     parts = chosen["level"].str.split(":", expand=True)
     main = parts[names.index(factor)]
     return chosen.assign(other=parts[names.index(other)], level=main), other
+
+
+def _before(
+    means: pd.DataFrame, measure: str, factor: str, chosen: pd.DataFrame, levels: list[str]
+) -> pd.DataFrame:
+    """Take the means of the main factor on the last date before the other one, for every panel."""
+    held = _chosen(means, measure, factor)
+    held = held[held["date"] < chosen["date"].min()]
+    last = held[held["date"] == held["date"].max()]
+    return pd.concat([last.assign(other=level) for level in levels])
 
 
 def _panel(

@@ -10,7 +10,15 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.analysis.results import TABLES
-from wintersward.report import accounts, adjusting, interactions, methods, summaries, support
+from wintersward.report import (
+    accounts,
+    adjusting,
+    dates_together,
+    interactions,
+    methods,
+    summaries,
+    support,
+)
 from wintersward.report.answers import answers_table
 from wintersward.report.baselines import baseline_table
 from wintersward.report.cautions import cautions
@@ -64,7 +72,7 @@ def _answer(page: Page) -> Context:
         "notice": getattr(definition, "notice", None) or "",
         "answer": answer(primary, definition, notes=notes, counts=counts),
         "basis": basis(primary, definition),
-        "randomised": support.randomised(page),
+        **support.answer_context(page),
         "meaning": meaning(primary, definition),
         "picture": picture,
         "primary_noun": measure_view(definition, definition.analysis.primary.measure).noun,
@@ -172,6 +180,7 @@ def _results(page: Page) -> Context:
     return {
         "waiting": waiting(definition, page.table("counts")) if page.waiting else "",
         "measures": [_measure(page, name) for name in definition.measures],
+        "between": "blocks" if definition.layout.blocks else "plots",
         "family": adjusting.counted_words(
             page.table("tests"), page.table("differences"), definition.analysis.alpha
         ),
@@ -201,6 +210,7 @@ def _measure(page: Page, name: str) -> Context:
         "crossings": _crossings(page, name),
         "tests": summaries.effects_table(page.table("tests"), definition, name),
         "together": support.together_context(page, name),
+        "joint": dates_together.joint_words(page.table("joint_differences"), definition, name),
         "notes": _notes(page, name),
         "seen": _seen(page, name),
     }
@@ -269,9 +279,6 @@ def _methods(page: Page) -> Context:
         "units": methods.unit_words(definition),
         "skeleton": methods.skeleton_table(page.table("skeleton"), definition),
         "adjusting": adjusting.adjust_words(definition, _adjust(page)),
-        "family": adjusting.counted_words(
-            page.table("tests"), page.table("differences"), definition.analysis.alpha
-        ),
         "level": level_text(definition.analysis.alpha),
         "matters": matters_text(definition),
         "photo_rules": methods.photo_words(definition),

@@ -13,6 +13,7 @@ from wintersward.report.numbers import (
     Sentence,
     counted,
     day_text,
+    days_listed,
     df_text,
     level_text,
     mean_decimals,
@@ -97,10 +98,20 @@ def means_table(
             labels = (day_text(day), *([level_label(definition, inner)] if other else []))
             lines.append(Row(labels, tuple(cells)))
     caption = f"{view.label}: means by {_by(definition, effect)}"
-    note = f"{_units_note(rows, definition, names)} {_means_note(rows, definition, view)}"
+    note = f"{_units_note(rows, definition, names)} {_means_note(rows, view)}".rstrip()
     if lettered and differences is not None:
-        note += f" {letters_note(differences, measure)}"
+        said = in_sentence(factor_label(definition, across))
+        note += f" {letters_note(differences, measure, _without_letters(means, rows), said)}"
     return html_table(caption, heads, lines, note)
+
+
+def _without_letters(means: pd.DataFrame, rows: pd.DataFrame) -> str:
+    """List the days on which another factor keeps letters away from the means of this one."""
+    own = means[means["measure"].isin(rows["measure"])]
+    crossed = own.loc[own["effect"].astype(str).str.contains(":"), "date"]
+    lettered = rows.loc[rows["letters"].fillna("") != "", "date"]
+    days = sorted(set(rows["date"]) & set(crossed) - set(lettered))
+    return days_listed([pd.Timestamp(str(day)).date() for day in days]) if days else ""
 
 
 def _by(definition: Definition, effect: str) -> str:
@@ -155,17 +166,14 @@ def over_note(rows: pd.DataFrame, definition: Definition) -> str:
     return "".join(f" From {day} on, {words}." for words, day in said.items())
 
 
-def _means_note(rows: pd.DataFrame, definition: Definition, view: MeasureView) -> str:
-    note = (
-        "The interval of a mean holds the variation between blocks; whether two of them overlap "
-        "is no test of a difference."
-    )
+def _means_note(rows: pd.DataFrame, view: MeasureView) -> str:
+    note = ""
     ends = [view.value(float(end)) for end in [*rows["lower"], *rows["upper"]]]
     low, high = view.limits
     past = [low is not None and end < low or high is not None and end > high for end in ends]
     if any(past):
-        note += (
-            f" An interval reaches beyond what {view.noun} can be; it is shown as computed, for "
+        note = (
+            f"An interval reaches beyond what {view.noun} can be; it is shown as computed, for "
             "the model does not know of such limits."
         )
     return note

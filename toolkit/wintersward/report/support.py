@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from wintersward.report import agreeing, arriving, certainty, checking, dates_together, seasonal
+from wintersward.report import (
+    agreeing,
+    arriving,
+    certainty,
+    checking,
+    dates_together,
+    meanings,
+    seasonal,
+)
 from wintersward.report.numbers import Sentence, day_text, level_text
 from wintersward.report.views import measure_view, picture_name
 from wintersward.report.words import waiting
@@ -17,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = [
     "SUPPORTING_NOTES",
     "agreement_context",
+    "answer_context",
     "checks_context",
     "notes_of",
     "randomised",
@@ -67,6 +76,17 @@ def randomised(page: Page) -> list[Sentence]:
     return said
 
 
+def answer_context(page: Page) -> Context:
+    """Fill what stands under the answer: the draw, the second question, what was set aside."""
+    if not page.answered:
+        return {"randomised": randomised(page), "second": [], "put_back": ""}
+    return {
+        "randomised": randomised(page),
+        "second": meanings.second_words(page.table("differences"), page.definition),
+        "put_back": meanings.exclusions_effect(page.table("primary"), page.definition),
+    }
+
+
 def support_context(page: Page) -> Context:
     """Fill what stands behind the answer: margins, days gained, averages, other analyses."""
     definition, table = page.definition, page.table
@@ -76,21 +96,24 @@ def support_context(page: Page) -> Context:
     return {
         "waiting": waiting(definition, table("counts")) if page.waiting else "",
         "answered": page.answered,
-        "margins": certainty.margin_words(equivalence, definition),
+        "margins": meanings.margin_words(equivalence, definition),
         "uses_inner": _uses_inner(equivalence),
         "inner": level_text(2 * analysis.alpha),
         "outer": level_text(analysis.alpha),
         "asks_caught_up": analysis.caught_up_within is not None,
-        "caught_up": certainty.caught_up_words(equivalence, definition),
+        "caught_up": arriving.caught_up_words(equivalence, definition),
+        "averaged": _averaged(page),
         "asks_days": analysis.days_gained is not None,
-        "days": arriving.days_gained_words(gained, definition),
+        "days": arriving.days_gained_words(gained, table("arrivals"), definition),
         "days_picture": page.figure("arrivals"),
         "days_table": arriving.days_gained_table(gained, definition),
         "dipped": arriving.dipped_words(table("arrivals"), definition),
         "days_notes": notes_of(page, "days gained"),
         "season": seasonal.season_words(table("season_differences"), definition, measure),
         "noun": measure_view(definition, measure).noun,
-        "other_words": certainty.sensitivity_words(table("sensitivity")),
+        "other_words": certainty.sensitivity_words(
+            table("sensitivity"), table("primary"), definition
+        ),
         "others": certainty.sensitivity_table(table("sensitivity"), definition),
         "slopes": certainty.slopes_table(table("slopes"), definition),
         "other_notes": notes_of(page, "sensitivity"),
@@ -99,6 +122,12 @@ def support_context(page: Page) -> Context:
         "seasons_tests": seasonal.seasons_tests_table(table("seasons_tests"), definition),
         "seasons_notes": notes_of(page, "seasons"),
     }
+
+
+def _averaged(page: Page) -> str:
+    """Say what the numbers of the last days are averaged over."""
+    dates = page.table("means")["date"]
+    return arriving.averaging_words(page.definition, dates.max()) if len(dates) else ""
 
 
 def _uses_inner(equivalence: pd.DataFrame) -> bool:
@@ -154,11 +183,26 @@ def agreement_context(page: Page) -> Context:
                     for against in parts
                     for said in agreeing.agreement_words(agreement, name, against)
                 ],
+                "few": _agreement_few(page, name, parts),
                 "raters": agreeing.raters_table(page.table("raters"), definition, name),
                 "pictures": _pictures(page, name),
             }
         )
     return {"measures": measures}
+
+
+def _agreement_few(page: Page, measure: str, against: list[str]) -> list[str]:
+    """Say in a few sentences how far apart the raters marked, and how reliable one visit is."""
+    said = [agreeing.rater_words(page.table("raters"), page.definition, measure)]
+    for _, words in (
+        agreeing.agreement_words(page.table("agreement"), measure, "raters", few=True)
+        if "raters" in against
+        else []
+    ):
+        # The first clause answers; what it takes for granted stands with the numbers.
+        first = words.split(";")[0]
+        said.append(f"{first[:1].upper()}{first[1:]}.")
+    return [words for words in said if words]
 
 
 def _pictures(page: Page, measure: str) -> list[Any]:
@@ -176,11 +220,14 @@ def checks_context(page: Page) -> Context:
     measures = []
     for name in definition.measures:
         picture = page.figure(picture_name("residuals", name))
-        table = checking.checks_table(checks, definition, name)
-        if picture or table:
-            label = measure_view(definition, name).label
-            measures.append({"label": label, "picture": picture, "table": table})
-    return {"measures": measures, "waiting": page.waiting}
+        if picture:
+            measures.append({"label": measure_view(definition, name).label, "picture": picture})
+    return {
+        "measures": measures,
+        "words": checking.checks_words(checks, definition),
+        "table": checking.checks_table(checks, definition),
+        "waiting": page.waiting,
+    }
 
 
 def replication_context(page: Page) -> Context:
@@ -191,6 +238,7 @@ def replication_context(page: Page) -> Context:
     primary = definition.analysis.primary
     return {
         "worth": worth,
+        "words": checking.replication_words(page.table("replication"), definition),
         "table": table,
         "waiting": page.waiting,
         "noun": measure_view(definition, primary.measure).noun,

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import pandas as pd
 
 from wintersward.analysis.results import empty
+from wintersward.report.agreeing import rater_gaps
 from wintersward.report.agreement_figures import (
     eye_against_photo,
     eye_against_photo_alt,
@@ -35,7 +36,9 @@ def arrivals_picture(tables: Tables, definition: Definition) -> Picture:
     caption = (
         "A mark is the day on which one unit reached the level, between visits by a straight line. "
         "An open mark with an arrow is a bound: to the left, the unit was there already at the "
-        "first visit; to the right, it was not there at the last."
+        "first visit; to the right, it was not there at the last. Units of one treatment stand one "
+        "below the other in the order of their blocks, so that no mark hides another; their height "
+        "tells nothing else."
     )
     return Picture(
         "arrivals", arrivals(found, definition), arrivals_alt(found, definition), caption
@@ -65,10 +68,9 @@ def agreement_pictures(tables: Tables, definition: Definition, measure: str) -> 
     raters, pairs = _table(tables, "raters"), _table(tables, "eye_and_photo")
     found, view, made = _table(tables, "agreement"), measure_view(definition, measure), []
     if (raters["measure"] == measure).any():
-        caption = (
-            f"{view.label}: how far each rater lies from the mean of the raters. A line that "
-            "slopes is a rater who drifts."
-        )
+        two = not rater_gaps(raters[raters["measure"] == measure]).empty
+        apart = "one rater lies from the other" if two else "each rater lies from their mean"
+        caption = f"{view.label}: how far {apart}. A line that slopes is a rater who drifts."
         figure = severity(raters, definition, measure)
         alt = severity_alt(raters, definition, measure)
         made.append(Picture(picture_name("raters", measure), figure, alt, caption))
