@@ -104,6 +104,8 @@ def test_growth() -> None:
     over_time = Repeated(subject="plot", time="day", structure="car1")
     for blocks, dates in ALONE:
         data = split_plot(blocks, dates)
+        assert to_means(data)[0].rows == len(data)
+        assert to_means(data, over_time)[0].correlation is not None
         plain = best(functools.partial(to_means, data), 3)
         correlated = best(functools.partial(to_means, data, over_time), 1)
         print(f"{len(data):6} {plain * 1000:10.1f} {correlated * 1000:31.1f}")

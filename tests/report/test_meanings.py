@@ -131,17 +131,17 @@ def test_the_second_question_is_told_with_what_cannot_be_told(
     tables: dict[str, pd.DataFrame], definition: Definition
 ) -> None:
     first, last, crossed = map(str, second_words(tables["differences"], definition))
-    start = "Hollow tine 3/4 in minus solid tine 3/8 in, green cover on "
-    assert first.startswith(start + "4 April 2026 in points: ")
-    assert last.startswith(start + "17 April 2026 in points: ")
+    start = "Green cover with ‘Hollow tine 3/4 in’ less that with ‘solid tine 3/8 in’ on "
+    assert first.startswith(start + "4 April 2026, in points: ")
+    assert last.startswith(start + "17 April 2026, in points: ")
     for label in ("no cover", "spun-bond fleece", "woven permeable cover"):
         assert f") with {label}" in last
-    assert crossed.startswith("Between ")
+    assert crossed.startswith("The difference of ")
     assert ("cannot tell" in crossed) != ("one side of zero" in crossed)
     rows = tables["differences"]
     wide = rows.assign(lower=rows["difference"].abs() * -1 - 1, upper=rows["difference"].abs() + 1)
     said = str(second_words(wide, definition)[-1])
-    assert said.endswith("whether it changed at all, these data cannot tell.")
+    assert said.endswith("whether they differ at all, these data cannot tell.")
     one = rows[rows["effect"] == "cover"]
     assert second_words(one, definition) == []
     missing = rows.assign(difference=math.nan)

@@ -41,7 +41,9 @@ def test_the_supporting_analyses_stand_in_their_order(page: Page) -> None:
 def test_the_draw_alone_stands_under_the_answer(page: Page) -> None:
     said = text_of(page, "answer")
     assert said.index("points more green") < said.index("Randomisation test")
-    assert said.index("Randomisation test") < said.index("Secondary, not") < said.index("What t")
+    assert (
+        said.index("Randomisation test") < said.index("Beside the question") < said.index("What t")
+    )
     assert "That the question came before the data" in said
 
 

@@ -31,11 +31,9 @@ from wintersward.analysis.dealt import pairs_there
 from wintersward.analysis.model import TrialModel, model_for
 from wintersward.analysis.rank_answers import by_ranks
 from wintersward.analysis.results import empty
-from wintersward.analysis.strata import compare, stratum
+from wintersward.analysis.strata import compare, stratum, together
 from wintersward.analysis.transforms import arcsine, logit
 from wintersward.errors import WinterswardError, listed
-from wintersward.models.adjust import adjusted as adjusted_together
-from wintersward.models.means import cells_of
 from wintersward.study import Trial
 from wintersward.trial.schema import SheetMeasure
 
@@ -167,15 +165,9 @@ def _held(asked: _Asked, rows: list[dict[str, float]]) -> list[dict[str, float]]
     if len(rows) == 1:
         return rows
     fit = stratum(asked.model, asked.factor).answer()
-    cells = cells_of(fit.fixed_part, [asked.factor])
-    at = {str(levels[0]): i for i, levels in enumerate(cells.levels)}
-    weights = np.array([cells.weights[at[a]] - cells.weights[at[b]] for a, b in asked.pairs])
-    estimate, se, df = (np.array([r[name] for r in rows]) for name in ("difference", "se", "df"))
-    alike = fit.correlations(weights)
-    p, reach = adjusted_together("dunnett", estimate / se, df, asked.model.level, len(at), alike)
-    lower, upper = estimate - reach * se, estimate + reach * se
-    ends = zip(rows, p, lower, upper, strict=True)
-    return [{**r, "p": float(q), "lower": float(a), "upper": float(b)} for r, q, a, b in ends]
+    table = pd.DataFrame(asked.pairs, columns=["left", "right"]).join(pd.DataFrame(rows))
+    held = together(fit, asked.factor, table, asked.model.level)
+    return [{name: float(row[name]) for name in _NUMBERS} for row in held.to_dict("records")]
 
 
 def _blocks_random(asked: _Asked) -> _Answer | None:

@@ -36,7 +36,7 @@ from wintersward.models import MixedFit, fit_mixed
 from wintersward.models.adjust import adjusted
 from wintersward.models.means import cells_of
 
-__all__ = ["Stratum", "compare", "stratum"]
+__all__ = ["Stratum", "compare", "stratum", "together"]
 
 Transform = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
@@ -308,29 +308,52 @@ def _only_over(model: TrialModel, factor: str) -> str:
 def _paired(
     fit: MixedFit, factor: str, pairs: Sequence[tuple[str, str]], level: float
 ) -> pd.DataFrame:
-    """Give one row a pair, left minus right; several by Dunnett, with their own correlations."""
-    cells = cells_of(fit.fixed_part, [factor])
-    at = {str(levels[0]): i for i, levels in enumerate(cells.levels)}
-    weights = np.array([cells.weights[at[a]] - cells.weights[at[b]] for a, b in pairs])
+    """Give one row a pair, left minus right; several adjusted together."""
+    weights = _weights(fit, factor, pairs)
     said = [f"{a} minus {b}" for a, b in pairs]
     found = fit.linear(weights, said)
     lost = [one for one, se in zip(said, found.se, strict=True) if not np.isfinite(se)]
     if lost:
         raise WinterswardError(f"these data do not determine {', '.join(lost)}")
-    adjust = "none" if len(pairs) == 1 else "dunnett"
-    t = found.estimate / found.se
-    p, reach = adjusted(adjust, t, found.df, level, len(at), fit.correlations(weights))
     rows = pd.DataFrame(list(pairs), columns=["left", "right"])
-    return rows.assign(
-        difference=found.estimate,
-        se=found.se,
-        df=found.df,
-        lower=found.estimate - reach * found.se,
-        upper=found.estimate + reach * found.se,
-        t=t,
-        p=p,
-        adjust=adjust,
-    )
+    rows = rows.assign(difference=found.estimate, se=found.se, df=found.df)
+    return together(fit, factor, rows, level)
+
+
+def together(fit: MixedFit, factor: str, rows: pd.DataFrame, level: float) -> pd.DataFrame:
+    """Judge the comparisons of one question: one alone, several together by Dunnett.
+
+    Parameters
+    ----------
+    fit : MixedFit
+        Model whose correlations between the comparisons are used.
+    factor : str
+        Factor whose treatments are compared.
+    rows : DataFrame
+        Columns left, right, difference, se, df; one row a comparison, from `fit` or from
+        another model of the same units.
+    level : float
+        Of the intervals.
+
+    Returns
+    -------
+    DataFrame
+        With lower, upper, t, p, adjust.
+    """
+    pairs = list(zip(rows["left"], rows["right"], strict=True))
+    estimate, se, df = (rows[n].to_numpy(dtype=float) for n in ("difference", "se", "df"))
+    adjust = "none" if len(pairs) == 1 else "dunnett"
+    alike = fit.correlations(_weights(fit, factor, pairs))
+    p, reach = adjusted(adjust, estimate / se, df, level, len(fit.levels[factor]), alike)
+    ends = {"lower": estimate - reach * se, "upper": estimate + reach * se}
+    return rows.assign(**ends, t=estimate / se, p=p, adjust=adjust)
+
+
+def _weights(fit: MixedFit, factor: str, pairs: Sequence[tuple[str, str]]) -> NDArray[np.float64]:
+    """Write differences of means as functions of the coefficients, one a row."""
+    cells = cells_of(fit.fixed_part, [factor])
+    at = {str(levels[0]): i for i, levels in enumerate(cells.levels)}
+    return np.array([cells.weights[at[a]] - cells.weights[at[b]] for a, b in pairs])
 
 
 def _centred(fit: MixedFit, made: Stratum, levels: Sequence[str]) -> pd.Series:

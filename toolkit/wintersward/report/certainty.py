@@ -273,12 +273,15 @@ def sensitivity_table(sensitivity: pd.DataFrame, definition: Definition) -> Mark
     heads += [Head(f"{level_text(definition.analysis.alpha)} interval", "", True)]
     heads += [Head("df", "", True), Head("p", "", True), Head("agrees")]
     lines = []
+    own = sensitivity[sensitivity["scale"] == "measure"]
+    view = measure_view(definition, definition.analysis.primary.measure)
+    shared = common_decimals([view.difference(float(se)) for se in own["se"].dropna()])
     for at in in_order(sensitivity, definition):
         row = row_at(sensitivity, at)
         words = str(row["text"])
         label = (words[:1].upper() + words[1:],)
         pair = (pair_text(definition, row),) if several else ()
-        lines.append(Row(pair + label, _other_cells(sensitivity, at, definition)))
+        lines.append(Row(pair + label, _other_cells(sensitivity, at, definition, shared)))
     note = (
         "Agrees: the difference lies on the same side of zero and leads to the same conclusion "
         "about it. Differences on unlike scales are not compared in size."
@@ -286,7 +289,10 @@ def sensitivity_table(sensitivity: pd.DataFrame, definition: Definition) -> Mark
     return html_table("The same question by other analyses", heads, lines, note)
 
 
-def _other_cells(sensitivity: pd.DataFrame, at: int, definition: Definition) -> tuple[Cell, ...]:
+def _other_cells(
+    sensitivity: pd.DataFrame, at: int, definition: Definition, shared: int
+) -> tuple[Cell, ...]:
+    """Write one analysis; those in the measure's own unit share their decimals."""
     row = row_at(sensitivity, at)
     view = measure_view(definition, str(row["measure"]))
     own = str(row["scale"]) == "measure"
@@ -294,7 +300,7 @@ def _other_cells(sensitivity: pd.DataFrame, at: int, definition: Definition) -> 
     values = {n: float(row[n]) for n in names}
     if own:
         values = {n: view.difference(value) for n, value in values.items()}
-    decimals = common_decimals([values["se"]])
+    decimals = shared if own else common_decimals([values["se"]])
     said = {
         n: said_or_dash("sensitivity", sensitivity, at, n, text(values[n], decimals, signed=True))
         for n in names[:3]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
+from wintersward.report.averages import averaged_words, of_measure
 from wintersward.report.comparing import difference_decimals
 from wintersward.report.comparisons import (
     difference_cells,
@@ -25,8 +26,7 @@ from wintersward.report.numbers import (
 )
 from wintersward.report.seasonal import period_text
 from wintersward.report.tables import Cell, Head, Row, html_table
-from wintersward.report.views import factor_label, in_sentence, measure_view, plots_with
-from wintersward.report.words import amount_parts
+from wintersward.report.views import factor_label, in_sentence, measure_view
 from wintersward.trial.schema import Definition
 
 __all__ = [
@@ -43,10 +43,6 @@ _STRUCTURES = {
     "car1": "fading with the days between",
 }
 _VERDICTS = ("chosen", "runner-up", "considered", "refused")
-
-
-def _of(frame: pd.DataFrame, measure: str) -> pd.DataFrame:
-    return frame[frame["measure"] == measure]
 
 
 def _structure(row: pd.Series) -> str:
@@ -77,7 +73,7 @@ def structure_words(
     list of Sentence
         One a scope of the analysis.
     """
-    rows, said = _of(structures, measure), []
+    rows, said = of_measure(structures, measure), []
     for scope, own in rows.groupby("scope", sort=False):
         chosen, second = (own[own["verdict"] == name] for name in ("chosen", "runner-up"))
         if chosen.empty:
@@ -107,7 +103,7 @@ def structure_words(
 
 def structures_table(structures: pd.DataFrame, definition: Definition, measure: str) -> Markup:
     """Show every structure that was tried, the chosen one first; empty where none was."""
-    rows = _of(structures, measure)
+    rows = of_measure(structures, measure)
     if rows.empty:
         return Markup("")
     heads = [Head("Treatments"), Head("Observations of one unit"), Head("verdict")]
@@ -155,30 +151,16 @@ def joint_words(differences: pd.DataFrame, definition: Definition, measure: str)
     list of Sentence
         One a primary comparison that could be estimated, over the dates of its own factor.
     """
-    rows = _of(differences, measure)
+    rows = of_measure(differences, measure)
     rows = rows[(rows["date"].astype(str) == "all") & rows["difference"].notna()]
-    view, said = measure_view(definition, measure), []
-    decimals = difference_decimals(view, rows) if len(rows) else 0
-    for left, right in definition.analysis.primary.pairs:
-        pair = rows[(rows["left"] == left) & (rows["right"] == right)]
-        if pair.empty:
-            continue
-        at = int(pair.index[0])
-        parts = amount_parts("joint_differences", differences, at, view, decimals)
-        parts |= {"left": plots_with(definition, left), "right": plots_with(definition, right)}
-        parts |= {"noun": view.noun, "level": level_text(definition.analysis.alpha)}
-        form = "{left} had {estimate} {more} {noun} than {right}"
-        if view.rated:
-            form = "the {noun} of {left} was {estimate} {more} than that of {right}"
-        said.append(
-            Sentence(
-                "With all dates in one model we estimate that, averaged over the dates, "
-                + form
-                + " ({level} interval {interval}).",
-                parts,
-            )
-        )
-    return said
+    return averaged_words(
+        "joint_differences",
+        rows,
+        definition,
+        measure,
+        "With all dates in one model we estimate that, averaged over the dates,",
+        lambda pair: int(pair.index[0]),
+    )
 
 
 def term_text(definition: Definition, term: str) -> str:
@@ -192,7 +174,7 @@ def term_text(definition: Definition, term: str) -> str:
 
 def joint_tests_table(tests: pd.DataFrame, definition: Definition, measure: str) -> Markup:
     """Show the tests of all dates together, design degrees of freedom beside those used."""
-    rows = _of(tests, measure)
+    rows = of_measure(tests, measure)
     if rows.empty:
         return Markup("")
     heads = [Head("Days"), Head("Term"), Head("F", "", True), Head("df, term", "", True)]
@@ -235,7 +217,7 @@ def joint_differences_table(
     Markup
         Empty where there are none.
     """
-    rows = _of(differences, measure)
+    rows = of_measure(differences, measure)
     rows = rows[(rows["date"].astype(str) != "all") == each]
     if rows.empty:
         return Markup("")

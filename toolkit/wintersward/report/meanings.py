@@ -233,7 +233,7 @@ def _second(rows: pd.DataFrame, definition: Definition) -> Sentence:
         "left": level_label(definition, str(first["left"])),
         "right": in_sentence(level_label(definition, str(first["right"]))),
         "day": day_text(first["date"]),
-        "noun": view.noun,
+        "noun": view.label,
         "unit": f" {view.difference_unit}" if view.difference_unit else "",
     }
     each = []
@@ -245,9 +245,9 @@ def _second(rows: pd.DataFrame, definition: Definition) -> Sentence:
         parts[f"in{at}"] = f" with {label}" if label else ""
         each.append(f"{{gap{at}}}{{in{at}}}")
     form = (
-        "{left} minus {right}, {noun} on {day} in{unit}: "
+        "{noun} with ‘{left}’ less that with ‘{right}’ on {day}, in{unit}: "
         if parts["unit"]
-        else ("{left} minus {right}, {noun} on {day}: ")
+        else "{noun} with ‘{left}’ less that with ‘{right}’ on {day}: "
     )
     return Sentence(form + listed_words(each) + ".", parts)
 
@@ -292,13 +292,12 @@ def _crossed(differences: pd.DataFrame, definition: Definition) -> Sentence:
     parts["unit"] = f" {view.difference_unit}" if view.difference_unit else ""
     clear = float(row["lower"]) > 0 or float(row["upper"]) < 0
     form = (
-        "Between {one} and {other} the difference of {first} from {second} changed by{unit} {gap} "
-        "on {day}"
+        "The difference of ‘{first}’ from ‘{second}’ with ‘{one}’ less the same with ‘{other}’ on "
+        "{day}: {gap}{unit}"
     )
-    form = form.replace("by{unit} {gap}", "by {gap}{unit}")
     if clear:
-        return Sentence(form + ": the whole interval is on one side of zero.", parts)
-    return Sentence(form + ": whether it changed at all, these data cannot tell.", parts)
+        return Sentence(form + "; the whole interval is on one side of zero.", parts)
+    return Sentence(form + "; whether they differ at all, these data cannot tell.", parts)
 
 
 def exclusions_effect(primary: pd.DataFrame, definition: Definition) -> Sentence:

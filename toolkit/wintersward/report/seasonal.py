@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
+from wintersward.report.averages import averaged_words, of_measure
 from wintersward.report.comparing import difference_decimals
 from wintersward.report.comparisons import (
     difference_cells,
@@ -59,10 +60,6 @@ def period_text(row: pd.Series) -> str:
     return f"{day_text(row['first'])} to {day_text(row['last'])}"
 
 
-def _of(frame: pd.DataFrame, measure: str) -> pd.DataFrame:
-    return frame[frame["measure"] == measure]
-
-
 def season_words(differences: pd.DataFrame, definition: Definition, measure: str) -> list[Sentence]:
     """Say by how much the primary treatments differed on average over the season.
 
@@ -80,37 +77,22 @@ def season_words(differences: pd.DataFrame, definition: Definition, measure: str
     list of Sentence
         One a primary comparison, over the longest time that is there.
     """
-    rows = _of(differences, measure)
+    rows = of_measure(differences, measure)
     rows = rows[(rows["within"].fillna("") == "") & rows["difference"].notna()]
-    view, said = measure_view(definition, measure), []
-    decimals = difference_decimals(view, rows) if len(rows) else 0
-    for left, right in definition.analysis.primary.pairs:
-        pair = rows[(rows["left"] == left) & (rows["right"] == right)]
-        if pair.empty:
-            continue
-        at = int(pair.sort_values("first", kind="stable").index[0])
-        row = row_at(differences, at)
-        parts = amount_parts("season_differences", differences, at, view, decimals)
-        parts |= {"first": day_text(row["first"]), "last": day_text(row["last"])}
-        parts |= {"left": plots_with(definition, left), "right": plots_with(definition, right)}
-        parts |= {"noun": view.noun, "level": level_text(definition.analysis.alpha)}
-        form = "{left} had {estimate} {more} {noun} than {right}"
-        if view.rated:
-            form = "the {noun} of {left} was {estimate} {more} than that of {right}"
-        said.append(
-            Sentence(
-                "We estimate that on average over all days from {first} to {last} "
-                + form
-                + " ({level} interval {interval}).",
-                parts,
-            )
-        )
-    return said
+    return averaged_words(
+        "season_differences",
+        rows,
+        definition,
+        measure,
+        "We estimate that on average over all days from {first} to {last}",
+        lambda pair: int(pair.sort_values("first", kind="stable").index[0]),
+        lambda row: {"first": day_text(row["first"]), "last": day_text(row["last"])},
+    )
 
 
 def season_means_table(means: pd.DataFrame, definition: Definition, measure: str) -> Markup:
     """Show the season averages of the treatments; empty where there are none."""
-    rows = _of(means, measure)
+    rows = of_measure(means, measure)
     if rows.empty:
         return Markup("")
     view, level = measure_view(definition, measure), level_text(definition.analysis.alpha)
@@ -153,7 +135,7 @@ def season_differences_table(
     differences: pd.DataFrame, definition: Definition, measure: str
 ) -> Markup:
     """Show the differences between season averages; empty where there are none."""
-    rows = _of(differences, measure)
+    rows = of_measure(differences, measure)
     if rows.empty:
         return Markup("")
     view = measure_view(definition, measure)
