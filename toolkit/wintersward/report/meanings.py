@@ -231,7 +231,7 @@ def _second(rows: pd.DataFrame, definition: Definition) -> Sentence:
     decimals = common_decimals([view.difference(float(se)) for se in rows["se"]])
     parts: dict[str, object] = {
         "left": level_label(definition, str(first["left"])),
-        "right": in_sentence(level_label(definition, str(first["right"]))),
+        "right": level_label(definition, str(first["right"])),
         "day": day_text(first["date"]),
         "noun": view.label,
         "unit": f" {view.difference_unit}" if view.difference_unit else "",
@@ -285,7 +285,7 @@ def _crossed(differences: pd.DataFrame, definition: Definition) -> Sentence:
     at = next(a for a in kept if rows.at[a, "date"] == rows.loc[kept, "date"].max())
     row, view = row_at(rows, at), measure_view(definition, question.measure)
     found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
-    names = [in_sentence(level_label(definition, one)) for one in (*found.outer, *found.inner)]
+    names = [level_label(definition, one) for one in (*found.outer, *found.inner)]
     decimals = common_decimals([view.difference(float(row["se"]))])
     parts: dict[str, object] = dict(zip(("one", "other", "first", "second"), names, strict=True))
     parts |= {"gap": _interval(rows, at, view, decimals), "day": day_text(row["date"])}
