@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import json
 import re
 import subprocess
 import sys
@@ -76,11 +77,14 @@ def test_as_a_module() -> None:
     assert done.stdout.startswith("wintersward, version ")
 
 
-@pytest.mark.parametrize("verb", ["check", "plan", "run"])
-def test_no_option_overrides_the_definition(verb: str) -> None:
+@pytest.mark.parametrize(
+    ("verb", "more"),
+    [("check", {"--json"}), ("plan", {"--freeze"}), ("papers", set()), ("run", set())],
+)
+def test_no_option_overrides_the_definition(verb: str, more: set[str]) -> None:
     command = main.commands[verb]
     options = {option for param in command.params for option in param.opts}
-    assert options == {"study", "--debug"}
+    assert options == {"study", "--debug", *more}
 
 
 def test_from_new_to_plan(call: Call, tmp_path: Path) -> None:
@@ -97,7 +101,8 @@ def test_from_new_to_plan(call: Call, tmp_path: Path) -> None:
         "trial.yaml and diary.yaml are sound\n"
         "  split plot: 6 blocks, 3 cover x 2 aeration, 36 plots, not drawn yet\n"
     )
-    assert said.stdout.endswith(f"next: wintersward plan '{folder}'\n")
+    assert "what you can expect:\n  - With 6 blocks you can expect to see" in said.stdout
+    assert said.stdout.endswith(f"wintersward plan '{folder}'\n")
 
     said = call("plan", folder)
     assert (said.exit_code, said.stderr) == (0, "")
@@ -112,7 +117,29 @@ def test_from_new_to_plan(call: Call, tmp_path: Path) -> None:
     assert (said.exit_code, said.stderr) == (0, "")
     assert "36 plots, drawn\n" in said.stdout
     assert "\n  0 sheets, 0 photos\n" in said.stdout
-    assert said.stdout.endswith("next: gather; sheets/ and photos/ hold no observations yet\n")
+    assert said.stdout.endswith(f"wintersward plan --freeze '{folder}'\n")
+
+    said = call("plan", folder, "--freeze")
+    assert (said.exit_code, said.stderr) == (0, "")
+    assert said.stdout.endswith(f"next: wintersward papers '{folder}'\n")
+    assert (folder / "plan" / "frozen" / "protocol.html").is_file()
+
+    said = call("papers", folder)
+    assert (said.exit_code, said.stderr) == (0, "")
+    named = re.findall("^plan/papers/(.*)$", said.stdout, re.M)
+    assert {"labels.html", "calendar.ics"} <= set(named)
+    assert all((folder / "plan" / "papers" / name).is_file() for name in named)
+
+
+def test_where_a_trial_stands_is_told_to_programs(call: Call, study: Path) -> None:
+    said = call("check", study, "--json")
+    assert (said.exit_code, said.stderr) == (0, "")
+    told = json.loads(said.stdout)
+    assert (told["stage"], told["plots"]["drawn"]) == ("planned", False)
+    (study / "trial.yaml").write_text("title: [", encoding="utf-8")
+    said = call("check", study, "--json")
+    assert (said.exit_code, said.stdout) == (2, "")
+    assert said.stderr.startswith("trial.yaml:")
 
 
 def test_one_sheet_is_one_sheet(call: Call, study: Path) -> None:
@@ -125,16 +152,14 @@ def test_one_sheet_is_one_sheet(call: Call, study: Path) -> None:
     said = call("check", study)
     assert (said.exit_code, said.stderr) == (0, "")
     assert "\n  1 sheet, 0 photos\n" in said.stdout
-    assert said.stdout.endswith(f"next: wintersward run {study}\n")
+    assert "\n  the primary question waits for 36 of 36 plots; " in said.stdout
 
 
 def test_commands_are_told_as_they_are_typed(
     call: Call, here: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv(SAYS, "python3 toolkit/start.py")
-    assert call("check", "my_trial").stdout.endswith(
-        "next: python3 toolkit/start.py plan my_trial\n"
-    )
+    assert call("check", "my_trial").stdout.endswith("python3 toolkit/start.py plan my_trial\n")
     assert call("run", "my_trial").stderr == (
         "plan/plots.csv: the plots are not drawn yet; run: python3 toolkit/start.py plan my_trial\n"
     )
@@ -149,7 +174,7 @@ def test_the_current_folder_is_the_study(
     said = call("check")
     assert said.exit_code == 0
     assert said.stdout.startswith(f"{study}: Winter covers")
-    assert said.stdout.endswith("next: wintersward plan\n")
+    assert said.stdout.endswith("wintersward plan\n")
 
 
 def test_a_study_without_a_diary(call: Call, study: Path) -> None:

@@ -80,7 +80,9 @@ class TestTemplate:
             paths.template("notebooks", name)
 
     def test_an_unknown_kind(self, checkout: Path) -> None:
-        with pytest.raises(WinterswardError, match="there are: notebooks, reports, starter"):
+        with pytest.raises(
+            WinterswardError, match="there are: notebooks, papers, reports, starter"
+        ):
             paths.template("notebook", "start.ipynb")
 
     def test_an_installation_without_templates(self, checkout: Path) -> None:

@@ -13,6 +13,8 @@ from wintersward.units import (
     kind_of_unit,
     read_quantity,
     reader_unit,
+    sheet_units,
+    stands_for,
     to_si,
 )
 
@@ -24,6 +26,10 @@ PUBLISHED = [
     ("oz/yd2", 3.390575e-2, 5e-9),
     ("lbf", 4.448222, 5e-7),
     ("kgf", 9.80665, 0.0),
+    ("ft.lbf", 1.355818, 5e-7),
+    ("in.lbf", 1.129848e-1, 5e-8),
+    ("lb", 4.535924e-1, 5e-8),
+    ("oz", 2.834952e-2, 5e-9),
 ]
 
 
@@ -73,6 +79,10 @@ def test_a_kind_has_units_of_its_own_dimension(kind: str) -> None:
         ("80 %", "share", 80.0),
         ("80%", "share", 80.0),
         ("0.9 oz/yd2", "areal mass", 0.9 * 3.390575e-2),
+        ("12 ft.lbf", "torque", 12 * 1.355818),
+        ("5 lb", "mass", 5 * 4.535924e-1),
+        ("500 g", "mass", 0.5),
+        ("85 gravities", "deceleration", 85.0),
     ],
 )
 def test_quantities_as_people_write_them(text: str, kind: str, value: float) -> None:
@@ -116,9 +126,54 @@ def test_any_text_is_a_number_or_refused(text: str) -> None:
     assert abs(value) < float("inf")
 
 
+# Codes of the Unified Code for Units of Measure: international customary units (_i), avoirdupois
+# units (_av), and [g], the standard acceleration of free fall; a dot multiplies.
+@pytest.mark.parametrize(
+    ("unit", "code"),
+    [
+        ("N.m", "N.m"),
+        ("ft.lbf", "[ft_i].[lbf_av]"),
+        ("in.lbf", "[in_i].[lbf_av]"),
+        ("kg", "kg"),
+        ("g", "g"),
+        ("lb", "[lb_av]"),
+        ("oz", "[oz_av]"),
+        ("gravities", "[g]"),
+    ],
+)
+def test_units_have_the_codes_of_the_unified_code(unit: str, code: str) -> None:
+    assert UNITS[unit].ucum == code
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "hint"),
+    [
+        ("5 pounds", "force", "did you mean lbf?"),
+        ("5 pounds", "mass", "did you mean lb?"),
+        ("5 kilos", "mass", "did you mean kg?"),
+        ("15 Nm", "torque", "did you mean N.m?"),
+        ("9 ft-lbs", "torque", "did you mean ft.lbf?"),
+        ("80 g", "deceleration", "did you mean gravities?"),
+    ],
+)
+def test_one_word_means_what_the_kind_can_be(text: str, kind: str, hint: str) -> None:
+    with pytest.raises(ValueError, match="number and a unit") as refused:
+        read_quantity(text, kind)
+    assert str(refused.value).endswith(f"; {hint}")
+
+
 @pytest.mark.parametrize(
     ("unit", "kind"),
-    [("ft", "distance"), ("m", "distance"), ("in", "depth"), ("mm", "depth"), ("lbf", "force")],
+    [
+        ("ft", "distance"),
+        ("m", "distance"),
+        ("in", "depth"),
+        ("mm", "depth"),
+        ("lbf", "force"),
+        ("ft.lbf", "torque"),
+        ("oz", "mass"),
+        ("gravities", "deceleration"),
+    ],
 )
 def test_a_unit_names_its_kind(unit: str, kind: str) -> None:
     assert kind_of_unit(unit) == kind
@@ -128,3 +183,33 @@ def test_an_unknown_unit_is_refused_with_the_one_meant() -> None:
     with pytest.raises(ValueError, match="one of m, cm") as refused:
         kind_of_unit("pounds")
     assert str(refused.value).endswith("; did you mean lbf?")
+
+
+@pytest.mark.parametrize(
+    ("unit", "hint"),
+    [
+        ("kg", "write kgf for a pull, g for a weight"),
+        ("lb", "write lbf for a pull, oz for a weight"),
+    ],
+)
+def test_a_sheet_tells_a_pull_from_a_weight(unit: str, hint: str) -> None:
+    with pytest.raises(ValueError, match="one of m, cm") as refused:
+        kind_of_unit(unit)
+    allowed, _, told = str(refused.value).removeprefix("one of ").partition("; ")
+    assert told == hint
+    assert unit not in allowed.split(", ")
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+def test_units_of_a_sheet_are_of_the_kind_and_hold_those_that_readers_see(kind: str) -> None:
+    units = sheet_units(kind)
+    assert {UNITS[unit].dimension for unit in units} == {KINDS[kind].dimension}
+    assert {KINDS[kind].us, KINDS[kind].metric} <= set(units)
+    assert {KINDS[kind_of_unit(unit)].dimension for unit in units} == {KINDS[kind].dimension}
+
+
+def test_everyday_words_stand_for_a_unit_and_for_no_other() -> None:
+    assert stands_for("LBS.", "lbf")
+    assert stands_for("g", "gravities")
+    assert not stands_for("kg", "lbf")
+    assert not stands_for("lbf", "lbf")

@@ -54,6 +54,8 @@ R_PACKAGES = (
     "r-cran-nlme",
     "r-cran-pbkrtest",
 )
+R_LIBRARIES = "lme4, lmerTest, pbkrtest, emmeans, nlme and jsonlite"
+OFFICE_PACKAGES = ("libreoffice-calc",)
 VERSIONS = "tests/r_reference/versions.R"
 
 
@@ -221,7 +223,7 @@ def r_reference(home: Environment, args: "list[str]") -> int:
     """Fit models live with R and compare; R is installed first where it is missing."""
     home.prepare("dev")
     if r_versions(home) is None:
-        install_r()
+        install("R", R_PACKAGES, f"R and, in it, {R_LIBRARIES}")
     versions = r_versions(home)
     if versions is None:
         raise Stop("R or one of its packages does not start; try:  Rscript " + VERSIONS, 1)
@@ -238,19 +240,27 @@ def r_versions(home: Environment) -> "str | None":
     return None if code else told
 
 
-def install_r() -> None:
-    """Install R and its packages from Debian."""
-    wanted = " ".join(R_PACKAGES)
+def install(what: str, packages: "Sequence[str]", by_hand: str) -> None:
+    """Install packages of Debian; where that cannot be, say what to install by hand."""
+    wanted = " ".join(packages)
     if shutil.which("apt-get") is None:
-        by_hand = "lme4, lmerTest, pbkrtest, emmeans, nlme and jsonlite"
-        raise Stop(f"needs R; there is no apt-get here, so install by hand R and, in it, {by_hand}")
+        raise Stop(f"needs {what}; there is no apt-get here, so install by hand {by_hand}")
     if os.geteuid() != 0:
-        raise Stop(f"needs R, and only root may install it:  sudo apt-get install {wanted}")
-    say("Installing R, once: it takes some minutes, a network and 500 MB of disk.")
+        raise Stop(f"needs {what}, and only root may install it:  sudo apt-get install {wanted}")
+    say(f"Installing {what}, once: it takes some minutes, a network and 500 MB of disk.")
     update = ["apt-get", "update", "-qq"]
-    install = ["apt-get", "install", "-qq", "--no-install-recommends", *R_PACKAGES]
-    if any(call(step, DEBIAN_FRONTEND="noninteractive") for step in (update, install)):
-        raise Stop(f"apt-get could not install R; it needs a network:  apt-get install {wanted}", 1)
+    step = ["apt-get", "install", "-qq", "--no-install-recommends", *packages]
+    if any(call(one, DEBIAN_FRONTEND="noninteractive") for one in (update, step)):
+        told = f"apt-get could not install {what}; it needs a network:  apt-get install {wanted}"
+        raise Stop(told, 1)
+
+
+def office(home: Environment, args: "list[str]") -> int:
+    """Save the sheets anew with LibreOffice and read them; it is installed where it is missing."""
+    home.prepare("dev")
+    if shutil.which("soffice") is None:
+        install("LibreOffice", OFFICE_PACKAGES, "LibreOffice Calc")
+    return pytest(home, "tests/office", "-s", *args)
 
 
 def clean(home: Environment, args: "list[str]") -> int:
@@ -336,6 +346,7 @@ RECIPES = {
     "new": (new, "DIR", "start a trial of your own in a new folder"),
     "check": (on_study("check"), "STUDY", "say what is wrong with a study's files"),
     "plan": (on_study("plan"), "STUDY", "draw the plots and make the map"),
+    "papers": (on_study("papers"), "STUDY", "make the papers for the field"),
     "run": (on_study("run"), "STUDY", "run a study's notebooks and write its report"),
     "season": (season, "DIR ARGS...", "start the next season of a trial in a new folder"),
     "wintersward": (wintersward, "ARGS...", "any other wintersward command"),
@@ -345,6 +356,7 @@ RECIPES = {
     "bench": (bench, "", "measure times and memory"),
     "validity": (validity, "", "check the statistics by simulation (long)"),
     "r-reference": (r_reference, "[ARGS...]", "compare mixed models live with R"),
+    "office": (office, "[ARGS...]", "check that LibreOffice opens and saves the sheets"),
     "clean": (clean, "[--venv]", "remove caches and build products"),
     "lock": (lock, "", "renew toolkit/constraints.txt"),
 }

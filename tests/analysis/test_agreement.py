@@ -53,6 +53,18 @@ def trial(tmp_path: Path, rated: object) -> Trial:
     return made
 
 
+def test_a_second_look_changes_no_agreement(trial: Trial) -> None:
+    before = agreement(trial)
+    seen = observed(trial)
+    rated = seen[(seen["measure"] == "colour_rating") & (seen["rater"] == "te")].iloc[::9]
+    again = rated.assign(value=rated["value"] + 3, flags="repeat")
+    vars(trial)["_observations"] = pd.concat([seen, again], ignore_index=True)
+    after = agreement(trial)
+    assert list(before) == list(after)
+    for name, table in before.items():
+        pd.testing.assert_frame_equal(after[name], table)
+
+
 def rows_of(tables: dict[str, pd.DataFrame], measure: str, against: str) -> pd.DataFrame:
     found = tables["agreement"]
     kept = found[(found["measure"] == measure) & (found["against"] == against)]

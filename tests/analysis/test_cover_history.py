@@ -111,6 +111,28 @@ def test_whole_plots_are_named_as_whole(told: Told, tmp_path: Path) -> None:
     assert got(told(spells(off), **how)).changed == {covered[0]: "open"}
 
 
+def test_covers_that_were_blown_off_and_laid_again(told: Told, tmp_path: Path) -> None:
+    plan = dated_trial(tmp_path / "plan", lambda plot, day: 50.0)
+    fleece, woven = named(plan, "fleece"), named(plan, "woven")
+    events = (
+        f"  - {{date: 2026-01-05, what: blown off, plots: ['{fleece[0]}', '{fleece[1]}']}}\n"
+        f"  - {{date: 2026-01-06, what: laid again, plots: ['{fleece[1]}']}}\n"
+        f"  - {{date: 2026-02-10, what: lifted, plots: ['{woven[0]}']}}\n"
+        f"  - {{date: 2026-02-10, what: laid again, plots: ['{woven[0]}']}}\n"
+        f"  - {{date: 2026-02-10, what: lifted, plots: ['{woven[1]}']}}\n"
+        f"  - {{date: 2026-02-12, what: laid again, plots: ['{woven[1]}']}}\n"
+        "  - {date: 2026-02-01, what: snow, plots: all plots}\n"
+    )
+    trial = told(ALL + "cover_events:\n" + events)
+    days = covered_days(trial)
+    # Off for good after 5 days; a night, no night, and two nights without a cover.
+    assert days[[fleece[0], fleece[1], woven[0], woven[1]]].tolist() == [5, 59, 60, 58]
+    found = got(trial)
+    assert found.changed == {fleece[0]: "open"}
+    # More than a day short is neither a winter under cover nor an open one.
+    assert found.left_out == (woven[1],)
+
+
 def test_a_diary_without_covers_tells_of_no_failure(told: Told) -> None:
     trial = told("  []\n")
     assert not got(trial)

@@ -245,3 +245,27 @@ analysis:
     notes = tables["notes"].query("code == 'not compared'")
     assert notes["text"].tolist() == ["every plot is at 99 % or more: described, not compared"]
     assert (tables["plot_means"]["date"] == pd.Timestamp("2026-04-17")).sum() == 36
+
+
+def test_second_looks_are_kept_and_counted_and_change_no_result(
+    tmp_path: Path, rated: Rated, rated_trial: Trial, rated_tables: dict[str, pd.DataFrame]
+) -> None:
+    study = rated(tmp_path)
+    seen = rated_trial.observations("colour_rating")
+    again = seen.loc[(seen["rater"] == "te") & (seen["value"] < 8)].iloc[::9]
+    sheet = again.assign(colour_rating=again["value"] + 1, repeat=1)
+    columns = ["date", "plot", "rater", "colour_rating", "repeat"]
+    sheet[columns].to_csv(study / "sheets" / "again.csv", index=False, date_format="%Y-%m-%d")
+    trial = open_study(study)
+    tables = analyse(trial)
+    assert trial.outstanding == rated_trial.outstanding
+    assert len(tables["observations"]) == len(rated_tables["observations"]) + len(again)
+    assert tables["counts"]["repeats"].sum() == len(again)
+    assert not rated_tables["counts"]["repeats"].any()
+    for name, table in rated_tables.items():
+        kept = tables[name]
+        if name == "observations":
+            kept = kept[kept["flags"] != "repeat"].reset_index(drop=True)
+        elif name == "counts":
+            kept = kept.assign(repeats=0)
+        pd.testing.assert_frame_equal(kept, table, obj=name)

@@ -308,3 +308,25 @@ def test_without_earlier_seasons_nothing_is_said(two: tuple[Trial, Trial]) -> No
     put_earlier(now, before, "2026")
     (now.folder / "sheets" / "cover.csv").write_text("date,plot,cover_share\n", encoding="utf-8")
     assert all(frame.empty for frame in seasons_together(open_study(now.folder)).values())
+
+
+def hardness(folder: Path, missile: str) -> None:
+    told = f"missile: {missile}, drop_height: 455 mm, drops: 1"
+    unit = f"unit: gravities, kind: surface_hardness, per_plot: 1, instrument: {{{told}}}"
+    text = (folder / "trial.yaml").read_text(encoding="utf-8")
+    assert text.count('unit: "%"') == 1
+    text = text.replace('unit: "%"', unit).replace("5 points", "5 gravities")
+    (folder / "trial.yaml").write_text(text, encoding="utf-8")
+
+
+@pytest.mark.parametrize(("missile", "rows"), [("2.25 kg", True), ("0.5 kg", False)])
+def test_hardness_of_another_missile_is_never_set_beside_this_one(
+    two: tuple[Trial, Trial], missile: str, rows: bool
+) -> None:
+    now, before = two
+    hardness(now.folder, "2.25 kg")
+    hardness(put_earlier(now, before, "2026"), missile)
+    found = seasons_together(open_study(now.folder))
+    assert found["seasons_differences"].empty != rows
+    apart = "taken by a missile of 0.5 kg, 1 drop from 455 mm and by a missile of 2.25 kg"
+    assert found["notes"]["text"].str.contains(apart).any() != rows

@@ -110,7 +110,8 @@ def test_a_lost_subplot_does_not_lend_its_tine_to_the_cover(rated_trial: Trial) 
     half = float((wide["hollow"] - wide["solid"]).mean()) / 2
     kept = data[(data["whole_plot"] == unit) & (data["aeration"] == "hollow")]["value"].iloc[0]
     assert value == pytest.approx(kept - half)
-    # What the unit borrowed must enter the error: the plots are fitted, whole plots random.
+    # What the unit borrowed must enter the error: the plots are fitted, those of a whole plot
+    # correlated; as they are alike here, that is the model with whole plots random.
     row = compare(short, [("fleece", "open")], 0.95).iloc[0]
     fixed, random = "block + cover * aeration", ["whole_plot"]
     fit = fit_mixed(data.drop(index=gone), "value", fixed, random)

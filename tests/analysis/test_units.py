@@ -43,6 +43,13 @@ def test_what_has_no_value_does_not_count() -> None:
     assert values[["value", "n"]].iloc[0].tolist() == [5.0, 1]
 
 
+def test_a_second_look_enters_no_mean() -> None:
+    seen = rated([*FULL, ("101", "a", 9.0), ("103", "a", 1.0)])
+    values, notes = plot_values(seen.assign(flags=["", "", "", "", "repeat", "repeat"]))
+    assert values[["plot", "value", "n"]].to_numpy().tolist() == [["101", 4.5, 2], ["102", 6.5, 2]]
+    assert notes == []
+
+
 def test_without_observations_there_is_nothing_to_average() -> None:
     values, notes = plot_values(rated([]))
     assert values.empty

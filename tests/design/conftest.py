@@ -55,6 +55,7 @@ def make():
         if factors is not None:
             trial["treatments"] = {name: _factor(levels) for name, levels in factors.items()}
         trial["units"] = changes.pop("units", trial["units"])
+        trial["measures"] |= changes.pop("measures", {})
         trial["layout"].update(changes)
         trial["layout"] = {k: v for k, v in trial["layout"].items() if v is not None}
         return Definition.model_validate(trial)
@@ -78,6 +79,7 @@ _KINDS = {
     "completely random": {"replicates": 3},
     "randomised blocks": {"blocks": 2},
     "latin square": {},
+    "demonstration": {},
     "split plot": {"whole_plot": "cover", "subplot": "aeration", "blocks": 2},
     "strip plot": {"row_strips": "cover", "column_strips": "aeration", "blocks": 2},
 }

@@ -1,4 +1,4 @@
-from wintersward.design import draw, layout_changed
+from wintersward.design import amend, draw, layout_changed
 
 
 def _edited(plan, *changes):
@@ -102,3 +102,54 @@ class TestLayoutChanged:
         square = make_kind("latin square")
         (said,) = layout_changed(draw(square), make_kind("latin square", alley="3 ft"))
         assert said.endswith("not 13 ft and 0 ft; the alley was changed, or the plan was edited.")
+
+
+TWO = {"upper": "Upper field", "lower": "Lower field"}
+
+
+class TestGrounds:
+    def test_nothing(self, make):
+        assert layout_changed(draw(make(grounds=TWO)), make(grounds=TWO)) == []
+
+    def test_grounds_added_and_taken_away(self, make):
+        assert layout_changed(draw(make()), make(grounds=TWO)) == [
+            "The plan lies on one ground; the definition names the grounds upper, lower.",
+            "The plan has 2 blocks; the definition says 2 blocks on each of 2 grounds.",
+        ]
+        assert layout_changed(draw(make(grounds=TWO)), make(blocks=4)) == [
+            "The plan lies on the grounds upper, lower; the definition has one ground."
+        ]
+
+    def test_other_order(self, make):
+        back = make(grounds=dict(reversed(TWO.items())))
+        assert layout_changed(draw(make(grounds=TWO)), back) == [
+            "24 plots lie on another ground than the definition gives them; the order of the "
+            "grounds was changed, or the plan was edited."
+        ]
+
+
+def test_block_places(make):
+    places = [["0 ft", "0 ft"], ["0 ft", "30 ft"]]
+    plan = draw(make(block_places=places))
+    assert layout_changed(plan, make(block_places=places)) == []
+    (said,) = layout_changed(plan, make(block_places=[places[0], ["0 ft", "40 ft"]]))
+    assert said.endswith("the alley or block_places was changed, or the plan was edited.")
+
+
+def test_a_demonstration_is_told_from_a_trial(make_kind, make_blocks):
+    shown = make_kind("demonstration")
+    assert layout_changed(draw(shown), shown) == []
+    (said,) = layout_changed(draw(shown), make_kind("completely random"))
+    assert said == "The plan has 6 plots; the definition asks for 18."
+    said = layout_changed(draw(shown), make_blocks({"cover": ["open", "fleece", "woven"]}))
+    assert said[0] == "The plan was drawn without blocks; the definition says randomised blocks."
+
+
+def test_plots_laid_by_hand_are_not_compared_with_the_seed(make):
+    hand = {"how": "slips from a hat", "signed": "rx", "date": "2026-01-10"}
+    laid = make(laid_by_hand=hand)
+    assert layout_changed(draw(make(seed=8, alley="4 ft")), laid) == []
+    assert amend(laid, ".") == (
+        "put right plan/plots.csv, which was laid by hand, or the layout of trial.yaml"
+    )
+    assert amend(make(), ".").endswith("and run: wintersward plan .")

@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wintersward.design.layouts import Shape, block_names, columns, shape, units
+from wintersward.design.layouts import Shape, block_names, columns, ground_of, shape, units
+from wintersward.errors import WinterswardError
 
 sizes = st.sampled_from(["4 ft", "10 ft", "1.5 m", "2 m", "3.05 m"])
 layouts = {
@@ -188,3 +189,118 @@ def test_what_the_definition_says_of_its_size(make_kind):
         "latin square": (16, "4 rows and 4 columns"),
         "strip plot": (12, "2 blocks"),
     }
+
+
+TWO = {"upper": "Upper field", "lower": "Lower field"}
+FT = 0.3048
+
+
+class TestGrounds:
+    def test_each_ground_begins_at_its_own_corner_post(self, make):
+        definition = make(grounds=TWO, blocks=3, blocks_side_by_side=2)
+        plots = units(definition)
+        upper, lower = (plots[plots["ground"] == name].reset_index() for name in TWO)
+        for column in ("x_m", "y_m", "row", "column", "width_m", "length_m"):
+            assert upper[column].tolist() == lower[column].tolist()
+        assert lower["plot"].iloc[0] == "401"
+        assert lower["whole_plot"].iloc[-1] == "6C"
+        assert block_names(definition) == ["1", "2", "3", "4", "5", "6"]
+        assert [ground_of(definition, block) for block in "136"] == ["upper", "upper", "lower"]
+        assert ground_of(make(), "1") == ""
+
+    def test_the_walk_goes_from_ground_to_ground(self, make):
+        plots = units(make(grounds=TWO, blocks=3))
+        assert sorted(plots["walk"]) == list(range(1, 37))
+        assert plots.sort_values("walk")["ground"].tolist() == ["upper"] * 18 + ["lower"] * 18
+
+    def test_one_ground_has_no_column(self, make):
+        assert "ground" not in columns(make())
+        assert columns(make(grounds=TWO))[:3] == ["plot", "ground", "whole_plot"]
+
+
+class TestBlockPlaces:
+    PLACES = [["0 ft", "0 ft"], ["100 ft", "10 ft"], ["0 ft", "50 ft"]]
+
+    def test_blocks_lie_where_they_are_put(self, make):
+        plots = units(make(blocks=3, block_places=self.PLACES)).set_index("plot")
+        assert plots.loc["201", ["x_m", "y_m"]].tolist() == pytest.approx([100 * FT, 10 * FT])
+        # Two plots of 10 ft and an alley of 2 ft lie before the second whole plot.
+        assert plots.loc["303", ["x_m", "y_m"]].tolist() == pytest.approx([22 * FT, 50 * FT])
+        assert not plots.duplicated(["row", "column"]).any()
+
+    def test_each_block_is_entered_at_its_nearer_end(self, make):
+        plots = units(make(blocks=3, block_places=self.PLACES)).sort_values("walk")
+        assert plots["plot"].iloc[[0, 6, 12, 17]].tolist() == ["101", "201", "306", "301"]
+
+    def test_places_of_several_grounds_follow_their_blocks(self, make):
+        places = [*self.PLACES[:2], ["5 ft", "5 ft"], ["5 ft", "40 ft"]]
+        plots = units(make(grounds=TWO, block_places=places)).set_index("plot")
+        assert plots.loc["301", ["ground", "x_m", "y_m"]].tolist() == ["lower", 1.524, 1.524]
+        assert sorted(plots["walk"]) == list(range(1, 25))
+
+    def test_strips_keep_their_rows(self, make_kind):
+        places = [["0 ft", "0 ft"], ["50 ft", "3 ft"]]
+        plots = units(make_kind("strip plot", block_places=places)).set_index("plot")
+        assert plots.loc["203", ["x_m", "y_m"]].tolist() == pytest.approx([50 * FT, 11 * FT])
+        assert plots.loc["203", "row"] == 5
+
+
+def _area(left, low, wide, long, **more):
+    sides = {"at": [f"{left} ft", f"{low} ft"], "size": [f"{wide} ft", f"{long} ft"]}
+    return {"what": "sprinkler head", **sides, **more}
+
+
+class TestAreasLeftOut:
+    def test_a_grid_passes_over_them_and_goes_on(self, make_kind):
+        area = _area(13, 2, 1, 1)
+        plots = units(make_kind("completely random", plots_in_a_row=6, areas_left_out=[area]))
+        assert plots["plot"].tolist()[:3] == ["101", "103", "104"]
+        assert plots["plot"].tolist()[-2:] == ["306", "401"]
+        assert len(plots) == 18
+
+    @settings(max_examples=40, deadline=None)
+    @given(
+        sides=st.tuples(*[st.integers(0, 60)] * 2, *[st.integers(1, 30)] * 2),
+        across=st.integers(1, 7),
+        kind=st.sampled_from(["completely random", "demonstration"]),
+    )
+    def test_no_plot_of_a_grid_lies_on_one(self, make_kind, sides, across, kind):
+        definition = make_kind(kind, plots_in_a_row=across, areas_left_out=[_area(*sides)])
+        plots = units(definition)
+        assert len(plots) == definition.plot_count
+        assert plots["plot"].is_unique
+        left, low, wide, long = (side * FT for side in sides)
+        clear = (
+            (plots["x_m"] + plots["width_m"] <= left + 2e-3)
+            | (plots["x_m"] >= left + wide - 2e-3)
+            | (plots["y_m"] + plots["length_m"] <= low + 2e-3)
+            | (plots["y_m"] >= low + long - 2e-3)
+        )
+        assert clear.all()
+
+    def test_no_room_at_all(self, make_kind):
+        area = _area(0, 0, 100, 10_000_000)
+        definition = make_kind("completely random", plots_in_a_row=3, areas_left_out=[area])
+        with pytest.raises(WinterswardError, match="areas that leave no room for 18 plots"):
+            units(definition)
+
+    def test_a_square_and_blocks_stay_where_they_are(self, make_kind, make):
+        area = _area(13, 2, 1, 1)
+        square = make_kind("latin square")
+        assert units(make_kind("latin square", areas_left_out=[area])).equals(units(square))
+        assert units(make(areas_left_out=[area])).equals(units(make()))
+
+
+class TestDemonstration:
+    def test_one_row_that_passes_over_areas_left_out(self, make_kind):
+        factors = {"cover": ["open", "fleece", "woven"]}
+        definition = make_kind("demonstration", factors)
+        assert shape(definition) == Shape(3, 3, 1)
+        assert units(definition)["plot"].tolist() == ["101", "102", "103"]
+        assert units(definition)["block"].eq("").all()
+        past = make_kind("demonstration", factors, areas_left_out=[_area(13, 2, 1, 1)])
+        assert units(past)["plot"].tolist() == ["101", "103", "104"]
+
+    def test_rows_as_told(self, make_kind):
+        plots = units(make_kind("demonstration", plots_in_a_row=2))
+        assert plots["plot"].tolist() == ["101", "102", "201", "202", "301", "302"]

@@ -2,7 +2,15 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from wintersward.design.lettering import FONT, LEGIBLE, fitted, short_codes, text_width, wrapped
+from wintersward.design.lettering import (
+    FONT,
+    LEGIBLE,
+    fitted,
+    lacking,
+    short_codes,
+    text_width,
+    wrapped,
+)
 
 FULL = {"101": ["spun-bond", "hollow"], "102": ["open", "solid"]}
 JOINED = {"101": ["spun-bond, hollow"], "102": ["open, solid"]}
@@ -55,6 +63,12 @@ def test_width_is_that_of_the_drawn_text():
         text = figure.text(0, 0, "Block 12", fontsize=40, family=FONT, weight=weight)
         drawn = text.get_window_extent(renderer).width * 72 / figure.dpi
         assert text_width("Block 12", 40, bold) == pytest.approx(drawn, rel=0.02)
+
+
+def test_characters_that_the_font_lacks_are_listed_once_and_measured_without_a_warning():
+    assert lacking("\u51ac Süß · \u51ac\n\u96ea") == ["\u51ac", "\u96ea"]
+    assert lacking("Block 12", bold=True) == []
+    assert text_width("\u51ac", 12) > 0
 
 
 def test_codes_tell_levels_apart():

@@ -1,17 +1,25 @@
-import io
 import itertools
 import re
 
-import matplotlib
 import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_hex
-from matplotlib.patches import Rectangle
-from matplotlib.transforms import Bbox
 
+from design.map_reading import (
+    AREAS,
+    HAND,
+    MEASURES,
+    PLACES,
+    TWO,
+    boxes_of,
+    numbers_of,
+    plots_of,
+    svg_of,
+    texts_of,
+    words_of,
+)
 from wintersward.design import draw, map_alt, plot_map, treatment_marks
-from wintersward.trial.schema import Layout
+from wintersward.errors import WinterswardError
 
 CASES = {
     "six blocks": {"blocks": 6},
@@ -25,6 +33,12 @@ CASES = {
     "completely random": {"kind": "completely random", "replicates": 5},
     "three in a row": {"kind": "completely random", "replicates": 3, "plots_in_a_row": 4},
     "latin square": {"kind": "latin square"},
+    "demonstration": {"kind": "demonstration"},
+    "two grounds": {"blocks": 3, "grounds": TWO},
+    "scattered": {"blocks": 4, "block_places": PLACES, "areas_left_out": AREAS, "north": 30},
+    "enlarged": {"blocks": 3, "measures": MEASURES},
+    "enlarged grounds": {"blocks": 2, "grounds": TWO, "measures": MEASURES, "units": "metric"},
+    "laid by hand": {"blocks": 4, "laid_by_hand": HAND},
 }
 
 
@@ -34,52 +48,12 @@ def definition(request, make_kind):
     return make_kind(case.pop("kind", "split plot"), **case)
 
 
-def _svg(figure, **how):
-    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "a plan"}):
-        buffer = io.StringIO()
-        figure.savefig(buffer, format="svg", metadata={"Date": None}, **how)
-    return buffer.getvalue()
-
-
-def _said(svg):
-    return re.findall(r">([^<>]+)</text>", svg)
-
-
-def _texts(figure):
-    return [text for text in figure.axes[0].texts if text.get_text()]
-
-
-def _boxes(figure):
-    """Where each text stands [pt], as it is drawn."""
-    renderer = FigureCanvasAgg(figure).get_renderer()
-    figure.draw(renderer)
-    points = 72 / figure.dpi
-    return [
-        (text.get_text(), Bbox(text.get_window_extent(renderer).get_points() * points))
-        for text in _texts(figure)
-    ]
-
-
-def _numbers(figure):
-    """The bold numbers of the plots."""
-    bold = [text.get_text() for text in _texts(figure) if text.get_weight() == "bold"]
-    return [text for text in bold if text.isdigit()]
-
-
-def _plot_rectangles(figure):
-    return [
-        patch
-        for patch in figure.axes[0].patches
-        if isinstance(patch, Rectangle) and patch.get_fill() and patch.get_linewidth() == 0.6
-    ]
-
-
 def test_every_plot_has_its_number_and_its_treatment(definition):
     plots = draw(definition)
     figure = plot_map(plots, definition)
-    assert sorted(_numbers(figure)) == sorted(plots["plot"])
-    assert set(plots["plot"]) <= set(_said(_svg(figure)))
-    words = [text.get_text() for text in _texts(figure) if text.get_weight() != "bold"]
+    assert sorted(numbers_of(figure)) == sorted(plots["plot"])
+    assert set(plots["plot"]) <= set(words_of(figure))
+    words = [text.get_text() for text in texts_of(figure) if text.get_weight() != "bold"]
     for plot in plots.to_dict("records"):
         levels = [plot[factor] for factor in definition.treatments]
         ways = {levels[0], ", ".join(levels), " ".join(level[0] for level in levels)}
@@ -91,7 +65,7 @@ def test_words_do_not_collide_nor_leave_the_page(definition):
     figure = plot_map(draw(definition), definition)
     width, height = figure.get_size_inches() * 72
     assert width == pytest.approx(504)
-    boxes = _boxes(figure)
+    boxes = boxes_of(figure)
     for text, box in boxes:
         assert box.x0 >= 0, text
         assert box.y0 >= 0, text
@@ -105,7 +79,7 @@ def test_words_do_not_collide_nor_leave_the_page(definition):
 
 
 def test_words_are_large_enough_to_read(definition):
-    sizes = [text.get_fontsize() for text in _texts(plot_map(draw(definition), definition))]
+    sizes = [text.get_fontsize() for text in texts_of(plot_map(draw(definition), definition))]
     assert min(sizes) >= 5.5
 
 
@@ -113,9 +87,9 @@ def test_numbers_stand_in_their_plots(definition):
     plots = draw(definition)
     figure = plot_map(plots, definition)
     # The tape may have the same number; those of plots are bold.
-    bold = [text.get_weight() == "bold" for text in _texts(figure)]
-    boxes = dict(box for box, is_bold in zip(_boxes(figure), bold, strict=True) if is_bold)
-    for plot, patch in zip(plots["plot"], _plot_rectangles(figure), strict=False):
+    bold = [text.get_weight() == "bold" for text in texts_of(figure)]
+    boxes = dict(box for box, is_bold in zip(boxes_of(figure), bold, strict=True) if is_bold)
+    for plot, patch in zip(plots["plot"], plots_of(figure), strict=False):
         box, at = boxes[plot], patch.get_bbox()
         assert at.x0 <= box.x0
         assert box.x1 <= at.x1
@@ -125,30 +99,31 @@ def test_numbers_stand_in_their_plots(definition):
 
 def test_plots_are_to_scale_and_in_their_places(definition):
     plots = draw(definition)
-    patches = _plot_rectangles(plot_map(plots, definition))[: len(plots)]
+    patches = plots_of(plot_map(plots, definition))[: len(plots)]
     widths = np.array([patch.get_width() for patch in patches]) / plots["width_m"]
     scale = widths.iloc[0]
     np.testing.assert_allclose(widths, scale)
     np.testing.assert_allclose([p.get_height() for p in patches] / plots["length_m"], scale)
-    for side, metres in (("x", plots["x_m"]), ("y", plots["y_m"])):
-        at = np.array([getattr(patch, f"get_{side}")() for patch in patches])
-        np.testing.assert_allclose(at - at[0], metres * scale, atol=1e-6)
+    grounds = plots["ground"] if "ground" in plots else plots["plot"].str[:0]
+    for ground in grounds.drop_duplicates():
+        here = (grounds == ground).to_numpy()
+        for side, metres in (("x", plots["x_m"][here]), ("y", plots["y_m"][here])):
+            at = np.array([getattr(patch, f"get_{side}")() for patch in patches])[here]
+            np.testing.assert_allclose(at - at[0], metres * scale, atol=1e-6)
 
 
 def test_fills_are_the_tints_of_the_covers(make):
     definition = make()
     plots = draw(definition)
     marks = treatment_marks(["open", "fleece", "woven"], "open")
-    for cover, patch in zip(
-        plots["cover"], _plot_rectangles(plot_map(plots, definition)), strict=False
-    ):
+    for cover, patch in zip(plots["cover"], plots_of(plot_map(plots, definition)), strict=False):
         assert to_hex(patch.get_facecolor()).upper() == marks[cover].tint
 
 
 def test_raters_copy_tells_no_treatment(definition):
     plots = draw(definition)
     figure = plot_map(plots, definition, treatments=False)
-    svg = _svg(figure)
+    svg = svg_of(figure)
     for name, factor in definition.treatments.items():
         words = [name, *factor.levels, *(level.label for level in factor.levels.values())]
         for word in words:
@@ -156,24 +131,24 @@ def test_raters_copy_tells_no_treatment(definition):
         for mark in treatment_marks(list(factor.levels), factor.control).values():
             assert mark.tint.lower() not in svg.lower()
             assert mark.colour.lower() not in svg.lower()
-    assert sorted(_numbers(figure)) == sorted(plots["plot"])
+    assert sorted(numbers_of(figure)) == sorted(plots["plot"])
 
 
 def test_raters_copies_of_two_draws_are_the_same(make):
     one, other = make(seed=1), make(seed=2)
     assert draw(one)["cover"].tolist() != draw(other)["cover"].tolist()
-    copies = [_svg(plot_map(draw(each), each, treatments=False)) for each in (one, other)]
+    copies = [svg_of(plot_map(draw(each), each, treatments=False)) for each in (one, other)]
     assert copies[0] == copies[1]
 
 
 def test_same_plan_same_bytes(make):
     definition = make()
-    first, second = (_svg(plot_map(draw(definition), definition)) for _ in range(2))
+    first, second = (svg_of(plot_map(draw(definition), definition)) for _ in range(2))
     assert first == second
 
 
 def test_distances_from_the_corner_post(make):
-    said = _said(_svg(plot_map(draw(make(blocks=3)), make(blocks=3))))
+    said = words_of(plot_map(draw(make(blocks=3)), make(blocks=3)))
     # Across: 10 ft plots, two to a whole plot, 2 ft alleys. Along: 6 ft plots, 2 ft alleys.
     assert {"0", "10", "20", "22", "32", "42", "44", "54", "64"} <= set(said)
     assert {"0", "6", "8", "14", "16", "22"} <= set(said)
@@ -183,17 +158,17 @@ def test_distances_from_the_corner_post(make):
 
 def test_metric_readers_see_metres(make):
     definition = make(units="metric", plot_size=["3 m", "2 m"], alley="0.5 m")
-    said = _said(_svg(plot_map(draw(definition), definition)))
+    said = words_of(plot_map(draw(definition), definition))
     assert "m from the corner post (black square)" in said
     assert not any(re.search(r"\bft\b", text) for text in said)
 
 
 def test_blocks_are_named_also_side_by_side(make):
     definition = make(blocks=6, blocks_side_by_side=2, plot_size=["6 ft", "12 ft"])
-    said = _said(_svg(plot_map(draw(definition), definition)))
+    said = words_of(plot_map(draw(definition), definition))
     assert {f"Block {n}" for n in range(1, 7)} <= set(said)
     low = make(blocks=6, blocks_side_by_side=2)
-    said = _said(_svg(plot_map(draw(low), low)))
+    said = words_of(plot_map(draw(low), low))
     assert {f"B{n}" for n in range(1, 7)} <= set(said)
 
 
@@ -206,7 +181,7 @@ def test_small_plots_carry_codes_that_the_key_explains(make):
         edge_left_out="3 in",
     )
     plots = draw(definition)
-    said = _said(_svg(plot_map(plots, definition)))
+    said = words_of(plot_map(plots, definition))
     assert said.count("f h") == 12
     assert "f = fleece: Spun-bond fleece" in said
     assert "h = hollow: Hollow tine" in said
@@ -215,30 +190,12 @@ def test_small_plots_carry_codes_that_the_key_explains(make):
 
 def test_whole_plots_are_named_in_the_strip_or_in_the_plots(make):
     wide = make()
-    said = _said(_svg(plot_map(draw(wide), wide)))
+    said = words_of(plot_map(draw(wide), wide))
     assert {"1A", "2C"} <= set(said)
     thin = make(edge_left_out="3 in", plot_size=["10 ft", "10 ft"])
-    said = _said(_svg(plot_map(draw(thin), thin)))
+    said = words_of(plot_map(draw(thin), thin))
     assert said.count("in 1A") == 2
     assert "1A" not in said
-
-
-def test_way_on_foot_begins_at_the_first_plot_and_keeps_to_the_alleys(make):
-    definition = make(blocks=4)
-    plots = draw(definition)
-    figure = plot_map(plots, definition)
-    way = max(figure.axes[0].lines, key=lambda line: len(line.get_xdata()))
-    patches = _plot_rectangles(figure)[: len(plots)]
-    spots = list(zip(way.get_xdata(), way.get_ydata(), strict=True))
-    assert spots[0][0] < patches[0].get_x()
-    assert spots[0][1] < patches[0].get_y()
-    for (x0, y0), (x1, y1) in itertools.pairwise(spots):
-        assert x0 == pytest.approx(x1) or y0 == pytest.approx(y1)
-        for patch in patches:
-            at = patch.get_bbox()
-            inside_x = min(x0, x1) < at.x1 and max(x0, x1) > at.x0
-            inside_y = min(y0, y1) < at.y1 and max(y0, y1) > at.y0
-            assert not (inside_x and inside_y)
 
 
 def _heavy(figure):
@@ -251,11 +208,11 @@ def test_row_strips_stand_in_heavy_outlines(make_kind):
     figure = plot_map(draw(definition), definition)
     outlines = _heavy(figure)
     assert len(outlines) == 3 * 3
-    plot = _plot_rectangles(figure)[0]
+    plot = plots_of(figure)[0]
     # Two plots of a row strip touch, so the strip is as wide as both.
     np.testing.assert_allclose([p.get_width() for p in outlines], 2 * plot.get_width())
     np.testing.assert_allclose([p.get_height() for p in outlines], plot.get_height())
-    said = _said(_svg(figure))
+    said = words_of(figure)
     assert "row strips, from left to right through a block: heavy outlines" in said
     assert "Block 3" in said
 
@@ -264,7 +221,7 @@ def test_row_strips_stand_in_heavy_outlines(make_kind):
 def test_without_blocks_none_is_drawn(make_kind, kind):
     definition = make_kind(kind)
     figure = plot_map(draw(definition), definition)
-    said = _said(_svg(figure))
+    said = words_of(figure)
     assert not any(re.search("[Bb]lock", text) for text in said)
     assert "a plot's number begins with that of its row" in said
     assert _heavy(figure) == []
@@ -275,26 +232,19 @@ def test_the_raters_copy_of_every_kind_names_no_treatment(make_kind, kind):
     definition = make_kind(kind)
     plots = draw(definition)
     figure = plot_map(plots, definition, treatments=False)
-    words = " ".join(_said(_svg(figure))) + map_alt(plots, definition, treatments=False)
+    words = " ".join(words_of(figure)) + map_alt(plots, definition, treatments=False)
     assert not re.search(r"open|fleece|woven|foam|solid|hollow|cover|aeration", words)
-    assert {patch.get_facecolor()[:3] for patch in _plot_rectangles(figure)[: len(plots)]} == {
-        (1, 1, 1)
-    }
-
-
-class _Bearing(Layout):
-    north: float | None = None
+    assert {patch.get_facecolor()[:3] for patch in plots_of(figure)[: len(plots)]} == {(1, 1, 1)}
 
 
 def test_north_is_drawn_only_where_it_is_known(make):
     definition = make()
-    plain = _said(_svg(plot_map(draw(definition), definition)))
+    plain = words_of(plot_map(draw(definition), definition))
     assert "north" not in plain
     assert "up the page: along the length of the plots" in plain
-    layout = _Bearing.model_construct(**{**dict(definition.layout), "north": 90.0})
-    known = definition.model_copy(update={"layout": layout})
+    known = make(north=90)
     figure = plot_map(draw(known), known)
-    said = _said(_svg(figure))
+    said = words_of(figure)
     assert "north" in said
     assert "up the page: along the length of the plots" not in said
     # 90 degrees clockwise from up the page is to the right: the arrow lies flat.
@@ -309,7 +259,7 @@ def test_dollar_signs_in_labels_are_text(make_blocks):
     levels["fleece"] = levels["fleece"].model_copy(update={"label": "Fleece $2$ a yard"})
     factor = definition.treatments["cover"].model_copy(update={"levels": levels})
     priced = definition.model_copy(update={"treatments": {"cover": factor}})
-    said = _said(_svg(plot_map(draw(priced), priced)))
+    said = words_of(plot_map(draw(priced), priced))
     assert "fleece: Fleece $2$ a yard" in said
 
 
@@ -321,56 +271,42 @@ def test_the_figure_is_free_of_global_state(make):
     assert plt.get_fignums() == before
 
 
-class TestAlt:
-    def test_numbers_and_arrangement(self, make_blocks):
-        definition = make_blocks(seed=0xDEADBEAF)
-        assert map_alt(draw(definition), definition) == (
-            "Map to scale of 6 plots of 10 ft by 6 ft in 2 blocks of 3 plots, 34 ft wide and "
-            "14 ft long, with alleys of 2 ft. The way on foot leads from plot 101 to plot 201. "
-            "From left to right, cover: block 1: open, fleece, woven; "
-            "block 2: fleece, open, woven."
-        )
-
-    def test_latin_square(self, make_kind):
-        definition = make_kind("latin square", {"cover": ["open", "fleece", "woven"]})
+class TestGrounds:
+    def test_all_of_them_or_one(self, make):
+        definition = make(blocks=3, grounds=TWO)
         plots = draw(definition)
-        alt = map_alt(plots, definition)
-        assert alt.startswith(
-            "Map to scale of 9 plots of 10 ft by 6 ft in 3 rows and 3 columns, 34 ft wide and "
-            "22 ft long, with alleys of 2 ft. The way on foot leads from plot 101 to plot 303. "
-            "From left to right, cover: row 1: "
-        )
-        second = ", ".join(plots["cover"].iloc[3:6])
-        assert f"row 2: {second}; row 3: " in alt
+        said = words_of(plot_map(plots, definition))
+        assert {"Upper field", "Lower field"} <= set(said)
+        assert said.count("ft from the corner post (black square)") == 2
+        figure = plot_map(plots, definition, ground="lower")
+        assert sorted(numbers_of(figure)) == sorted(plots[plots["ground"] == "lower"]["plot"])
+        said = words_of(figure)
+        assert "Invented ground, Lower field: plan of the plots" in said
+        assert any("18 plots of 10 ft by 6 ft in 3 blocks;" in line for line in said)
 
-    def test_completely_random(self, make_kind):
-        definition = make_kind("completely random", {"cover": ["open", "fleece"]})
-        assert map_alt(draw(definition), definition).startswith(
-            "Map to scale of 6 plots of 10 ft by 6 ft, 3 plots of each treatment, 34 ft wide"
-        )
+    def test_a_ground_that_is_not_there(self, make):
+        definition = make(grounds=TWO)
+        with pytest.raises(WinterswardError, match="'uper'; allowed: upper, lower"):
+            plot_map(draw(definition), definition, ground="uper")
+        with pytest.raises(WinterswardError, match="'upper'; there is only one"):
+            plot_map(draw(make()), make(), ground="upper")
 
-    def test_strips(self, make_kind):
-        definition = make_kind("strip plot")
+
+class TestLaidByHand:
+    def test_the_statement_stands_in_the_heading_and_not_on_the_raters_copy(self, make):
+        definition = make(laid_by_hand=HAND)
         plots = draw(definition)
-        alt = map_alt(plots, definition)
-        assert "12 plots of 10 ft by 6 ft in 2 blocks of 3 row strips and 2 column strips" in alt
-        first = plots[plots["block"] == "1"]
-        rows = ", ".join(first["cover"].iloc[::2])
-        across = ", ".join(first["aeration"].iloc[:2])
+        said = " ".join(words_of(plot_map(plots, definition)))
         assert (
-            "Rows from the lowest up, cover, and columns from left to right, aeration: "
-            f"block 1: {rows}, and {across}; block 2: "
-        ) in alt
+            "Laid by hand, not drawn from the seed: slips for fleece and woven in a hat "
+            "(signed rx, 10 January 2026)." in said
+        )
+        said = " ".join(words_of(plot_map(plots, definition, treatments=False)))
+        assert "Laid by hand, not drawn from the seed (signed rx, 10 January 2026)." in said
 
-    def test_raters_copy(self, make):
-        definition = make()
-        alt = map_alt(draw(definition), definition, treatments=False)
-        assert alt.endswith("to plot 201. Treatments are not shown.")
-        assert "2 blocks of 3 whole plots with 2 each" in alt
-        assert not re.search(r"open|fleece|woven|solid|hollow|cover|aeration", alt)
 
-    def test_long_plans_point_to_the_table(self, make):
-        definition = make(blocks=20)
-        alt = map_alt(draw(definition), definition)
-        assert alt.endswith("plan/plots.csv lists the treatments of every plot.")
-        assert len(alt) < 400
+def test_a_demonstration_says_that_it_shows_and_does_not_tell(make_kind):
+    definition = make_kind("demonstration")
+    said = " ".join(words_of(plot_map(draw(definition), definition)))
+    assert "6 plots of 10 ft by 6 ft, one area of each treatment; alleys of 2 ft." in said
+    assert "A demonstration: every treatment has one area" in said

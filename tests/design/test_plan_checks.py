@@ -155,6 +155,7 @@ def strips(make_kind):
 def test_every_kind_draws_plans_without_problems(make_kind):
     for kind in (
         "completely random",
+        "demonstration",
         "randomised blocks",
         "latin square",
         "split plot",
@@ -252,3 +253,80 @@ class TestStripPlot:
             "plan/plots.csv: cover and aeration: found no 'fleece and hollow' in block 1; "
             "allowed: each treatment once in a block"
         ]
+
+
+TWO = {"upper": "Upper field", "lower": "Lower field"}
+
+
+class TestGrounds:
+    def test_the_same_place_on_two_grounds_is_no_overlap(self, make):
+        assert _problems(draw(make(grounds=TWO)), make(grounds=TWO)) == []
+
+    def test_plots_on_one_another_of_one_ground(self, make):
+        definition = make(grounds=TWO)
+        assert _problems(_edited(draw(definition), ("302", "x_m", 1.0)), definition) == [
+            "plan/plots.csv, row 15, column x_m and y_m: found plot 302, which lies on plot 301 "
+            "(row 14); allowed: plots that do not lie on one another"
+        ]
+
+    def test_a_block_on_a_ground_that_is_not_its_own(self, make_blocks):
+        definition = make_blocks(grounds=TWO)
+        plan = draw(definition)
+        plan.loc[plan["block"] == "3", "ground"] = "upper"
+        plan.loc[plan["block"] == "3", "y_m"] += 20
+        told = _problems(plan, definition)
+        assert told[0] == (
+            "plan/plots.csv, row 8, column ground: found 'upper' for block 3; allowed: lower for "
+            "this block"
+        )
+        assert len(told) == 3
+
+
+def test_plots_on_an_area_left_out(make_blocks, make_kind):
+    lane = {"what": "wear lane", "at": ["13 ft", "0 ft"], "size": ["1 ft", "5 ft"]}
+    definition = make_blocks(areas_left_out=[lane])
+    assert _problems(draw(definition), definition) == [
+        "plan/plots.csv, row 3, column x_m and y_m: found plot 102, which lies on an area left "
+        "out (wear lane); allowed: plots clear of areas_left_out; if the area was found after the "
+        "plots were laid out, take it out of areas_left_out and tell of it in diary.yaml; else "
+        "move the block by block_places or choose another plot_size"
+    ]
+    square = make_kind("latin square", areas_left_out=[lane])
+    assert "block_places" not in _problems(draw(square), square)[0]
+
+
+class TestDemonstration:
+    def test_treatment_twice(self, make_kind):
+        definition = make_kind("demonstration", {"cover": ["open", "fleece"]})
+        plan = draw(definition)
+        assert _problems(_edited(plan, ("101", "cover", "open"), ("102", "cover", "open")),
+                         definition) == [
+            "plan/plots.csv, row 3, column cover: found 'open' again in the demonstration, as in "
+            "row 2; allowed: each treatment on one plot",
+            "plan/plots.csv: cover: found no 'fleece' in the demonstration; allowed: each "
+            "treatment on one plot",
+        ]  # fmt: skip
+
+
+class TestLaidByHand:
+    HAND = {"how": "slips from a hat", "signed": "rx", "date": "2026-01-10"}
+
+    def test_sizes_and_places_are_free_where_something_is_left_to_sample(self, make_blocks):
+        definition = make_blocks(laid_by_hand=self.HAND)
+        plan = _edited(draw(definition), ("101", "width_m", 2.0), ("203", "y_m", 9.0))
+        assert _problems(plan, definition) == []
+        narrow = _edited(plan, ("102", "length_m", 0.6), ("201", "x_m", -1.0))
+        assert _problems(narrow, definition) == [
+            "plan/plots.csv, row 3, column length_m: found '0.6'; allowed: more than twice the "
+            "edge_left_out of 1 ft; an edge all round would leave nothing to sample",
+            "plan/plots.csv, row 5, column x_m: found '-1'; allowed: 0 or more; choose a corner "
+            "post beyond which all plots lie",
+        ]
+
+    def test_the_blocks_are_still_those_of_the_layout(self, make_blocks):
+        definition = make_blocks(laid_by_hand=self.HAND)
+        plan = draw(definition)
+        other = next(c for c in ("open", "fleece") if plan["cover"].iloc[0] != c)
+        told = _problems(_edited(plan, ("101", "cover", other)), definition)
+        assert len(told) == 2
+        assert all("each treatment once in a block" in line for line in told)

@@ -3,7 +3,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wintersward.design import draw, layout_changed, read_plots, unit_names, write_plots
+from wintersward.design import (
+    draw,
+    layout_changed,
+    plots_to_fill_in,
+    read_plots,
+    unit_names,
+    write_plots,
+)
 from wintersward.errors import WinterswardError
 
 REDRAW = (
@@ -228,7 +235,9 @@ def test_definition_changed_since_the_plan_was_drawn(path, make_blocks):
     ]
 
 
-@pytest.mark.parametrize("kind", ["completely random", "latin square", "strip plot"])
+@pytest.mark.parametrize(
+    "kind", ["completely random", "latin square", "strip plot", "demonstration"]
+)
 def test_plans_of_every_kind_are_read_back(path, make_kind, kind):
     definition = make_kind(kind)
     plan = draw(definition)
@@ -258,3 +267,77 @@ def test_another_kind_of_plan(path, make_kind):
         f"plan/plots.csv, row {row}, column block: found '{block}'; {rule}"
         for row, block in ((2, 1), (3, 1), (4, 2), (5, 2))
     ]
+
+
+TWO = {"upper": "Upper field", "lower": "Lower field"}
+HAND = {"how": "slips from a hat", "signed": "rx", "date": "2026-01-10"}
+
+
+class TestGrounds:
+    def test_they_are_read_back(self, path, make):
+        definition = make(grounds=TWO)
+        write_plots(draw(definition), path)
+        assert path.read_text().startswith("plot,ground,whole_plot,block,")
+        plots, problems = read_plots(path, definition)
+        assert problems == []
+        pd.testing.assert_frame_equal(plots, draw(definition))
+        assert unit_names(plots)[-1] == "4C"
+
+    def test_a_ground_misspelt(self, broken, make_blocks):
+        assert broken((3, "ground", "uper"), definition=make_blocks(grounds=TWO)) == [
+            "plan/plots.csv, row 3, column ground: found 'uper'; allowed: upper, lower; did you "
+            "mean upper?"
+        ]
+
+    def test_the_same_place_twice_on_one_ground(self, broken, make_blocks):
+        assert broken((9, "column", "1"), definition=make_blocks(grounds=TWO)) == [
+            "plan/plots.csv, row 9, column ground and row and column: found 'lower and 1 and 1', "
+            "as in row 8; allowed: one plot in each place"
+        ]
+
+    def test_a_plan_of_one_ground(self, path, make_blocks):
+        write_plots(draw(make_blocks()), path)
+        _, problems = read_plots(path, make_blocks(grounds=TWO))
+        assert [str(p) for p in problems] == [
+            "plan/plots.csv, row 1: found no column ground; add ground"
+        ]
+
+
+class TestLaidByHand:
+    def test_the_table_to_fill_in_has_the_places_and_no_treatment(self, make):
+        frame = plots_to_fill_in(make(laid_by_hand=HAND))
+        assert list(frame.columns) == list(draw(make()).columns)
+        assert frame["cover"].eq("").all()
+        assert frame["aeration"].eq("").all()
+        assert frame["x_m"].tolist() == draw(make())["x_m"].tolist()
+
+    def test_another_draw_in_other_places_is_sound(self, path, make_blocks):
+        write_plots(draw(make_blocks(seed=99, alley="5 ft", plot_size=["9 ft", "7 ft"])), path)
+        plots, problems = read_plots(path, make_blocks(laid_by_hand=HAND))
+        assert problems == []
+        assert layout_changed(plots, make_blocks(laid_by_hand=HAND)) == []
+
+    def test_advice_is_to_put_right_and_not_to_draw(self, broken, make_blocks):
+        assert broken((3, "cover", ""), definition=make_blocks(laid_by_hand=HAND)) == [
+            "plan/plots.csv, row 3, column cover: found nothing; allowed: open, fleece, woven; "
+            "put right plan/plots.csv, which was laid by hand, or the layout of trial.yaml"
+        ]
+
+    def test_a_column_that_nobody_filled_in_is_told_once(self, path, make):
+        definition = make(laid_by_hand=HAND)
+        write_plots(plots_to_fill_in(definition), path)
+        frame, problems = read_plots(path, definition)
+        assert frame is None
+        assert [str(p) for p in problems] == [
+            "plan/plots.csv: aeration: found no aeration in any row; allowed: solid, hollow; "
+            "fill in the column",
+            "plan/plots.csv: cover: found no cover in any row; allowed: open, fleece, woven; "
+            "fill in the column",
+        ]
+
+    def test_no_file(self, path, make_blocks):
+        _, problems = read_plots(path, make_blocks(laid_by_hand=HAND))
+        assert [str(p) for p in problems] == [
+            "plan/plots.csv: the plots were laid by hand and their table is missing; run: "
+            "wintersward plan ."
+        ]

@@ -1,4 +1,6 @@
+import hashlib
 from collections import Counter
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -7,8 +9,19 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from wintersward.design.randomise import draw
+from wintersward.trial import read_definition
 
 SEEDS = 600
+EXAMPLE = Path(__file__).resolve().parents[2] / "example_study"
+TWO = {"upper": "Upper field", "lower": "Lower field"}
+# The beginning of the hash of each plan as it was drawn before there were grounds.
+DRAWN = {
+    "completely random": "4e512066c30c1db8",
+    "randomised blocks": "955f0ec3a2fd1ced",
+    "latin square": "10ebab52409b8014",
+    "split plot": "e41484ee77d345e3",
+    "strip plot": "78ce8f1bf6d57a75",
+}
 
 
 def _limits(cells):
@@ -174,3 +187,91 @@ def test_each_level_stands_where_the_newer_kinds_ask(make_kind, seed, levels):
     assert (strips.groupby(["block", "cover", "aeration"], observed=False).size() == 1).all()
     assert (strips.groupby(["block", "row"])["cover"].nunique() == 1).all()
     assert (strips.groupby(["block", "column"])["aeration"].nunique() == 1).all()
+
+
+def _bytes(plan):
+    return plan.to_csv(index=False, lineterminator="\n", float_format="%.10g").encode()
+
+
+def test_plans_without_grounds_stay_as_they_were_drawn(make_kind):
+    for kind, known in DRAWN.items():
+        assert hashlib.sha256(_bytes(draw(make_kind(kind)))).hexdigest()[:16] == known
+    definition, _ = read_definition(EXAMPLE)
+    assert _bytes(draw(definition)) == (EXAMPLE / "plan" / "plots.csv").read_bytes()
+
+
+class TestGrounds:
+    def test_one_ground_after_another_from_the_same_words(self, make):
+        """Two blocks on each of two grounds take the words that four blocks take on one."""
+        two, one = draw(make(grounds=TWO)), draw(make(blocks=4))
+        assert two["ground"].tolist() == ["upper"] * 12 + ["lower"] * 12
+        assert two["block"].tolist() == one["block"].tolist()
+        assert two["plot"].tolist() == one["plot"].tolist()
+        for factor in ("cover", "aeration"):
+            assert two[factor].tolist() == one[factor].tolist()
+
+    def test_columns(self, make):
+        assert list(draw(make(grounds=TWO)).columns)[:3] == ["plot", "ground", "whole_plot"]
+
+    def test_the_order_of_the_grounds_decides(self, make):
+        there = draw(make(grounds=TWO))
+        back = draw(make(grounds=dict(reversed(TWO.items()))))
+        assert there["cover"].tolist() == back["cover"].tolist()
+        assert back["ground"].tolist() == ["lower"] * 12 + ["upper"] * 12
+
+    def test_grounds_are_drawn_independently(self, make_blocks):
+        definition = {"cover": ["open", "fleece", "woven"]}
+        pairs = Counter()
+        for seed in range(SEEDS):
+            plan = draw(make_blocks(definition, seed=seed, grounds=TWO))
+            first = plan.groupby("ground", sort=False)["cover"].apply(lambda c: tuple(c[:3]))
+            pairs[first["upper"], first["lower"]] += 1
+        table = pd.Series(pairs).unstack(fill_value=0)
+        assert table.shape == (6, 6)
+        # One test for the 36 pairs being equally likely; the seeds are fixed.
+        assert stats.chisquare(table.to_numpy().ravel()).pvalue > 1e-3
+        assert stats.chi2_contingency(table.to_numpy()).pvalue > 1e-3
+
+    @settings(max_examples=20, deadline=None)
+    @given(
+        seed=st.integers(0, 2**63), kind=st.sampled_from(["randomised blocks", "strip plot"]),
+        many=st.integers(2, 4),
+    )  # fmt: skip
+    def test_every_ground_is_complete(self, make_kind, seed, kind, many):
+        grounds = {f"g{i}": f"Ground {i}" for i in range(many)}
+        plan = draw(make_kind(kind, seed=seed, blocks=3, grounds=grounds))
+        counts = plan.groupby(["ground", "cover", "aeration"], observed=False).size()
+        assert (counts == 3).all()
+        assert plan["block"].nunique() == 3 * many
+
+
+class TestDemonstration:
+    def test_every_combination_once_in_any_order(self, make_kind):
+        factors = {"cover": ["open", "fleece"], "feed": ["none", "some"]}
+        orders = Counter(
+            tuple(
+                draw(make_kind("demonstration", factors, seed=seed))[["cover", "feed"]].itertuples(
+                    index=False, name=None
+                )
+            )
+            for seed in range(SEEDS)
+        )
+        _evenly(orders, 24)
+
+
+def test_latin_squares_of_order_four_are_valid_and_evenly_spread(make_kind):
+    """Of all 576 squares of order 4 each first row is that of 24, and 192 repeat their corner
+    on the next place of the diagonal (counted from the four reduced squares).
+    """
+    factors = {"cover": ["a", "b", "c", "d"]}
+    rows, same = Counter(), 0
+    for seed in range(SEEDS):
+        cells = draw(make_kind("latin square", factors, seed=seed))["cover"].to_numpy()
+        square = cells.reshape(4, 4)
+        for line in [*square, *square.T]:
+            assert sorted(line) == ["a", "b", "c", "d"]
+        rows[tuple(square[0])] += 1
+        same += square[0, 0] == square[1, 1]
+    _evenly(rows, 24)
+    low, high = _limits(3)
+    assert low <= same <= high

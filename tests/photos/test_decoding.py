@@ -235,6 +235,15 @@ def test_time_of_capture(tmp_path, kind, tags, taken):
     assert open_photo(path).taken == taken
 
 
+def test_a_photo_to_look_at_is_decoded_small(painter, tmp_path):
+    path = tmp_path / "a.jpg"
+    painter.save_photo(Image.new("RGB", (640, 480), (60, 90, 40)), path, datetime(2026, 3, 24, 11))
+    whole, small = open_photo(path), open_photo(path, 200)
+    assert whole.image.size == (640, 480)
+    assert small.image.size == (320, 240)
+    assert small.taken == whole.taken == "2026-03-24T11:00:00"
+
+
 def test_damaged_camera_notes_do_not_refuse_the_photo(tmp_path):
     content = stored(NOISE, "JPEG", exif=b"Exif\x00\x00II*\x00\xff\xff\xff\x7fgarbage")
     path = tmp_path / "photo.jpg"

@@ -9,13 +9,14 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from wintersward.records import read_sheets
+from wintersward.records import photo_index, read_sheets
 from wintersward.trial import Definition, Diary, read_definition, read_diary
 
 SOUND = Path(__file__).parents[1] / "trial" / "sound.yaml"
 
 Write = Callable[..., Path]
 Sheets = Callable[..., tuple[pd.DataFrame, list[str]]]
+Index = Callable[[], tuple[list[tuple[str, str, int, str]], list[str]]]
 
 
 @pytest.fixture
@@ -74,3 +75,29 @@ def sheets(study: Path, definition: Definition, plots: pd.DataFrame) -> Sheets:
         return observations, [str(problem) for problem in found]
 
     return read
+
+
+@pytest.fixture
+def index(study: Path, definition: Definition, plots: pd.DataFrame) -> Index:
+    def find() -> tuple[list[tuple[str, str, int, str]], list[str]]:
+        frame, problems = photo_index(study, definition, plots)
+        assert list(frame.columns) == ["date", "plot", "sample", "path"]
+        assert str(frame["date"].dtype).startswith("datetime64")
+        assert problems == sorted(problems)
+        rows = [(str(d.date()), p, int(s), f) for d, p, s, f in frame.itertuples(index=False)]
+        return rows, [str(problem) for problem in problems]
+
+    return find
+
+
+@pytest.fixture
+def shoot(study: Path) -> Callable[..., None]:
+    """Put files into the folder of photos; what is in them is not looked at here."""
+
+    def put(*names: str) -> None:
+        for name in names:
+            path = study / "photos" / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(b"picture")
+
+    return put

@@ -141,3 +141,10 @@ def test_a_tab_of_a_csv_file_is_told(write: Write, sheets: Sheets) -> None:
     assert said == [
         "diary.yaml: sheets.1.tab: found 'March'; allowed: no tab, for it is not a workbook"
     ]
+
+
+@pytest.mark.parametrize("heading", ["Pull force (lb)", "pull_force [lbs]", "pull_force (lbf)"])
+def test_a_unit_may_stand_as_people_say_it(write: Write, sheets: Sheets, heading: str) -> None:
+    write("sheets/s.csv", ["date", "plot", "sample", heading], ["2026-03-24", 101, 1, 40])
+    observations, said = sheets()
+    assert (len(observations), said) == (1, [])

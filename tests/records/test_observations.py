@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from wintersward.records import COLUMNS, counts, joined, outstanding
+from wintersward.records import COLUMNS, REPEAT, counts, first_looks, joined, outstanding
 from wintersward.records.observations import observation_frame
 from wintersward.trial import Definition, Diary
 
@@ -78,6 +78,7 @@ def test_counts_tell_what_was_planned_and_what_came(
         "used",
         "excluded",
         "missing",
+        "repeats",
         "due",
     ]
     # 36 plots: one photo; two raters; three pulls.
@@ -96,6 +97,49 @@ def test_counts_tell_what_was_planned_and_what_came(
     assert told.loc[late].tolist() == [0, 0, 0]
     due = frame.set_index(["measure", "date"])["due"]
     assert (due[late], due[("green_cover", pd.Timestamp("2026-01-15"))]) == ("not yet", "yes")
+
+
+def test_a_second_look_is_counted_by_itself_and_settles_nothing(
+    definition: Definition, plots: pd.DataFrame
+) -> None:
+    day = dt.date(2026, 3, 24)
+    observations = observation_frame(
+        [
+            row("2026-03-24", "101", "colour_rating", 6.0, rater="te", flags=REPEAT),
+            row("2026-03-24", "101", "colour_rating", 5.0, rater="te"),
+            row("2026-03-24", "101", "colour_rating", 5.0, rater="rx"),
+            row("2026-03-24", "102", "colour_rating", rater="te"),
+            row("2026-03-24", "102", "colour_rating", rater="rx", flags=f"late; {REPEAT}"),
+            row("2026-03-24", "103", "colour_rating", rater="te", flags=REPEAT, excluded="fog"),
+            row("2026-03-24", "103", "colour_rating", rater="te", excluded="fog"),
+            row("2026-03-24", "103", "colour_rating", rater="rx", flags="not a repeat"),
+        ]
+    )
+    frame = counts(observations, definition, plots).set_index(["measure", "date"])
+    told = frame.loc[("colour_rating", pd.Timestamp(day))]
+    assert told[["used", "excluded", "repeats"]].tolist() == [4, 1, 3]
+    assert told[["used", "excluded", "repeats"]].sum() == len(observations)
+    assert told["missing"] == 72 - 5
+    first = first_looks(observations)
+    assert list(first.index) == [1, 2, 3, 6, 7]
+    block = plots[plots["plot"].isin(["101", "102", "103"])]
+    asked = (observations, definition, Diary(), block, "colour_rating", day)
+    assert outstanding(*asked) == ["102"]
+
+
+def test_a_second_look_follows_the_first(definition: Definition) -> None:
+    rows = [
+        row("2026-03-24", "101", "colour_rating", 6.0, rater="te", flags=REPEAT),
+        row("2026-03-24", "101", "colour_rating", 5.0, rater="te"),
+    ]
+    frame = joined([observation_frame(rows)], definition)
+    assert list(frame["value"]) == [5.0, 6.0]
+    assert list(frame["flags"]) == ["", REPEAT]
+
+
+def test_a_table_without_flags_holds_first_looks_alone() -> None:
+    frame = pd.DataFrame({"plot": ["101"], "value": [1.0]})
+    pd.testing.assert_frame_equal(first_looks(frame), frame)
 
 
 def test_counts_before_any_observation(definition: Definition, plots: pd.DataFrame) -> None:

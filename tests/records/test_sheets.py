@@ -173,7 +173,7 @@ ROWS = {
         ["3/24/2026", 101, 1, 40],
         [
             "row 2, column date: found '3/24/2026'; allowed: a date written year-month-day, "
-            f"such as 2026-03-24; {DATE_HINT}"
+            "such as 2026-03-24; add 'date_order: month first' to this table in diary.yaml"
         ],
     ),
     "no date": (
@@ -202,7 +202,7 @@ ROWS = {
         ["2026-03-24", 101, 1, "40,5"],
         [
             "row 2, column pull_force: found '40,5'; allowed: a number in lbf; write a point, "
-            "not a comma"
+            "or add 'decimal: comma' to this table in diary.yaml"
         ],
     ),
     "value with its unit": (
@@ -221,7 +221,7 @@ ROWS = {
     "beyond all bounds": (
         PULLS,
         ["2026-03-24", 101, 1, "1e999"],
-        ["row 2, column pull_force: found '1e999'; allowed: 0 or more"],
+        ["row 2, column pull_force: found '1e999'; allowed: a number in lbf; check the digits"],
     ),
     "negative force": (
         PULLS,
@@ -277,7 +277,8 @@ ROWS = {
         ["24.3.26", 999, 9, "x"],
         [
             "row 2, column date: found '24.3.26'; allowed: a date written year-month-day, such "
-            f"as 2026-03-24; {DATE_HINT}",
+            "as 2026-03-24; it can be read in 2 ways: add 'date_order: year first' or "
+            "'date_order: day first' to this table in diary.yaml",
             f"row 2, column plot: found '999'; allowed: {PLOTS}",
             "row 2, column pull_force: found 'x'; allowed: a number in lbf; for a value that "
             "could not be taken, write NA",
@@ -365,3 +366,19 @@ def test_any_bytes_give_problems(study: Path, sheets: Sheets, content: bytes) ->
     observations, said = sheets()
     assert len(observations) == 0
     assert len({line.partition(",")[0].partition(":")[0] for line in said}) == 2
+
+
+def test_a_tab_of_remarks_stays_unread_when_the_diary_names_the_file(
+    study: Path, sheets: Sheets
+) -> None:
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.active.append(RATINGS)
+    book.active.append(["2026-03-24", 101, "te", "n.a."])
+    book.active.append(["2026-03-24", 102, "te", 5])
+    book.create_sheet("What to do").append(["What to do"])
+    book.save(study / "sheets" / "r.xlsx")
+    observations, said = sheets("sheets:\n  - {file: r.xlsx, missing: [n.a.]}\n")
+    assert said == []
+    assert list(observations["plot"]) == ["102"]

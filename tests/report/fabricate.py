@@ -333,7 +333,7 @@ def _rest(observed: pd.DataFrame) -> dict[str, pd.DataFrame]:
             out = int((here["excluded"] != "").sum())
             due = "yes" if len(here) else "not yet"
             missing = expected - len(here) if len(here) else 0
-            rows.append((measure, date, expected, len(here) - out, out, missing, due))
+            rows.append((measure, date, expected, len(here) - out, out, missing, 0, due))
     counts = pd.DataFrame(rows, columns=_COLUMNS["counts"])
     scores = observed[observed["measure"] == "green_cover"]
     photos = pd.DataFrame(

@@ -84,6 +84,20 @@ def _sure(unit: str) -> dict[str, list[dict[str, object]]]:
             | difference(estimate, se)
             for name, text, scale, estimate, se, agrees in others
         ],
+        "rank_differences": [
+            {"measure": "colour_rating", "date": PRIMARY, "effect": "cover", "scale": "measure"}
+            | {"left": left, "right": right, "difference": 1.0 - at, "lower": 0.25 - at}
+            | {"upper": 1.75 - at, "p_alone": p, "p": min(1.0, 15 * p), "smallest_p": least}
+            | {"comparisons": 15, "mean_difference": 0.9 - at, "mean_p": mean, "agrees": agrees}
+            | {"text": "signed ranks of 6 differences, each within a block"}
+            for at, (left, right, p, mean, least, agrees) in enumerate(
+                [
+                    ("fleece", "open", 0.03125, 0.003, 0.03125, "yes"),
+                    ("fleece", "woven", 0.125, 0.4, 0.0625, ""),
+                    ("woven", "open", 0.0625, 0.002, 0.03125, "no"),
+                ]
+            )
+        ],
         "slopes": [
             {"measure": "green_cover", "date": PRIMARY, "covariate": "green cover on 2026-01-15"}
             | {"slope": 0.9, "se": 0.2, "df": 9.0, "lower": 0.4, "upper": 1.4, "p": 0.002}

@@ -8,6 +8,7 @@ from wintersward.report.accounts import (
     deviations_table,
     exclusions_table,
     flagged_table,
+    gaps_words,
 )
 from wintersward.trial import Definition
 
@@ -62,3 +63,30 @@ def test_flagged_photos_say_what_became_of_them(tables: Tables) -> None:
 def test_without_entries_there_is_no_table(early: Tables, definition: Definition) -> None:
     assert exclusions_table(early["exclusions"].iloc[:0], definition) == ""
     assert deviations_table(early["deviations"].iloc[:0]) == ""
+
+
+def test_only_incomplete_dates_are_said(tables: Tables, definition: Definition) -> None:
+    counts = tables["counts"].assign(excluded=0, missing=0, due="yes")
+    assert gaps_words(counts, definition) == []
+    at = counts.index[counts["measure"] == "green_cover"][:3]
+    counts.loc[at[0], ["excluded", "expected"]] = [2, 36]
+    counts.loc[at[1], ["missing", "expected"]] = [1, 36]
+    counts.loc[at[2], ["missing", "due"]] = [36, "not yet"]
+    days = [pd.Timestamp(day).day for day in counts.loc[at, "date"]]
+    said = gaps_words(counts, definition)
+    assert len(said) == 2
+    assert said[0].startswith(f"Green cover on {days[0]} ")
+    assert said[0].endswith(": 2 set aside of 36")
+    assert said[1].endswith(": 1 missing of 36")
+
+
+def test_second_looks_have_a_column_where_there_are_any(
+    tables: Tables, definition: Definition
+) -> None:
+    none = counts_table(tables["counts"].assign(repeats=0), definition)
+    assert "second looks" not in none
+    again = tables["counts"].assign(repeats=0)
+    again.loc[again["measure"] == "colour_rating", "repeats"] = 4
+    html = counts_table(again, definition)
+    assert {row[-1] for row in rows_of(html)} == {"0", "4"}
+    assert "they enter no mean" in html

@@ -20,6 +20,8 @@ def test_the_family_is_counted(tables: Tables, early: Tables) -> None:
         "differences besides the primary one"
     ) in said
     assert "one in 20" in said
+    ranked = counted_words(tables["tests"], tables["differences"], 0.05, 17)
+    assert "and 17 comparisons by ranks besides the primary one" in ranked
     assert counted_words(early["tests"], early["differences"], 0.05) == ""
 
 
@@ -62,6 +64,8 @@ def test_letters_name_their_family(tables: Tables) -> None:
     said = letters_note(tables["differences"], "pull_force")
     assert "(pull force, every comparison on every planned date)" in said
     assert "No letters" not in said
-    told = letters_note(tables["differences"], "pull_force", "4 and 17 April", "cover")
-    assert "No letters stand on 4 and 17 April: on such a date the cover difference" in told
+    told = letters_note(tables["differences"], "pull_force", "No letters stand on 4 April.")
+    assert told.endswith("take it as not settled. No letters stand on 4 April.")
+    # What reconciles letters with the wider intervals of the figure stands with the letters.
+    assert "share no letter and the interval of their difference still holds zero" in told
     assert "does not say that they are alike" in said

@@ -65,13 +65,13 @@ def test_drift_is_shown_date_by_date(tables: Tables, definition: Definition) -> 
 def test_two_raters_are_told_apart_in_one_sentence(tables: Tables, definition: Definition) -> None:
     found = tables["raters"]
     said = rater_words(found, definition, "colour_rating")
-    assert said == "Rater te marked 0.4 higher than rx on every date (0.4 to 0.4)."
+    assert said == "T. Example marked 0.4 higher than R. Example on every date (0.4 to 0.4)."
     first = found["date"] == found["date"].min()
     crossing = found.assign(severity=found["severity"].where(~first, -found["severity"] / 2))
     said = rater_words(crossing, definition, "colour_rating")
-    assert said == "Rater te marked 0.2 higher than rx on average (−0.2 to +0.4)."
+    assert said == "T. Example marked 0.2 higher than R. Example on average (−0.2 to +0.4)."
     one = rater_words(found[first], definition, "colour_rating")
-    assert one == "Rater te marked 0.4 higher than rx on the one date with both."
+    assert one == "T. Example marked 0.4 higher than R. Example on the one date with both."
     assert rater_words(found, definition, "green_cover") == ""
     three = pd.concat([found, found.iloc[[0]].assign(rater="vy")])
     assert rater_gaps(three).empty

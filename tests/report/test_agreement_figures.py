@@ -76,7 +76,9 @@ def test_severity_stands_at_its_dates(raters: pd.DataFrame, definition: Definiti
     (line,) = lines
     assert list(line.get_xdata()) == days_apart(list(DATES))
     assert list(line.get_ydata()) == pytest.approx([0.4, 0.6, 0.8, 1.0])
-    assert words(figure) == ["te less rx"]
+    # The title names the one line; a name at its end would only say it again.
+    assert words(figure) == []
+    assert axes.get_title(loc="left") == "Colour rating: T. Example less R. Example"
     three = pd.concat([raters, raters[raters["rater"] == "te"].assign(rater="vy", severity=0.0)])
     axes = drawn(severity(three, definition, "colour_rating")).axes[0]
     found = [line for line in axes.lines if len(line.get_xdata()) == len(DATES)]
@@ -84,6 +86,9 @@ def test_severity_stands_at_its_dates(raters: pd.DataFrame, definition: Definiti
     assert len(found) == 3
     low, high = axes.get_ylim()
     assert low == pytest.approx(-high)
+    # Of three, each line is named at its end; who is not among the people keeps the initials.
+    ends = [t.get_text().replace("\n", " ") for t in axes.texts]
+    assert sorted(ends) == ["R. Example", "T. Example", "vy"]
 
 
 def test_raters_do_not_wear_the_colours_of_treatments(
@@ -99,7 +104,9 @@ def test_raters_do_not_wear_the_colours_of_treatments(
 
 def test_severity_is_told_with_its_numbers(raters: pd.DataFrame, definition: Definition) -> None:
     said = severity_alt(raters, definition, "colour_rating")
-    assert re.search(r"te less rx: 15 January 2026 \+0\.40?, .*17 April 2026 \+1\.00?\.", said)
+    assert re.search(
+        r"T\. Example less R\. Example: 15 January 2026 \+0\.40?, .*17 April 2026 \+1\.00?\.", said
+    )
     assert "one rater less the other" in said
 
 
@@ -108,7 +115,8 @@ def test_many_raters_and_one_date_draw(raters: pd.DataFrame, definition: Definit
     figure = drawn(severity(pd.concat(more), definition, "colour_rating"))
     assert len(words(figure)) == 6
     one = raters[raters["date"] == DATES[0]].assign(severity=0.0)
-    assert sorted(words(drawn(severity(one, definition, "colour_rating")))) == ["rx less te"]
+    axes = drawn(severity(one, definition, "colour_rating")).axes[0]
+    assert axes.get_title(loc="left") == "Colour rating: R. Example less T. Example"
 
 
 def test_each_date_has_a_panel_with_its_plots(beside: pd.DataFrame, definition: Definition) -> None:

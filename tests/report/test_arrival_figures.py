@@ -47,6 +47,8 @@ def test_the_alternative_text_counts_units_and_bounds(
     tables: Tables, definition: Definition
 ) -> None:
     said = arrivals_alt(tables["arrivals"], definition)
-    assert said.startswith("The day on which each unit reached 60 % green cover. No cover: five")
-    assert "one unit not there at the last visit" in said
-    assert said.count("six units from") == 2
+    assert said.startswith(
+        "The day on which each whole plot reached 60 % green cover. No cover: five"
+    )
+    assert "one whole plot not there at the last visit" in said
+    assert said.count("six whole plots from") == 2

@@ -8,6 +8,7 @@ from bs4 import BeautifulSoup
 
 from wintersward.report.arriving import (
     averaging_words,
+    caught_up_count,
     caught_up_words,
     days_gained_table,
     days_gained_words,
@@ -36,8 +37,8 @@ def test_a_bound_is_said_as_a_bound(said: Gained) -> None:
     assert said() == (
         "We estimate that plots with spun-bond fleece reached 60 % green cover about 9 days or "
         "more earlier than plots with no cover. In all six blocks they were there first, by 8 to "
-        "24 days or more. 'Or more', because one of six units with no cover was still below it at "
-        "the last visit. No interval can be given, so the true gain may be smaller or larger."
+        "24 days or more. 'Or more', because one of six whole plots with no cover was still below "
+        "it at the last visit. No interval can be given, so the true gain may be smaller or larger."
     )
 
 
@@ -90,8 +91,12 @@ def test_without_an_interval_it_says_so(said: Gained) -> None:
 def test_what_cannot_be_told_is_said_so(said: Gained) -> None:
     found = said(says="cannot be told", days=float("nan"), left_after=2, right_before=1)
     assert found.startswith("How many days earlier plots with spun-bond fleece reached 60 %")
-    assert "cannot be told: two of six units with spun-bond fleece were still below it" in found
-    assert "one of six units with no cover was at the level already at the first visit" in found
+    assert (
+        "cannot be told: two of six whole plots with spun-bond fleece were still below it" in found
+    )
+    assert (
+        "one of six whole plots with no cover was at the level already at the first visit" in found
+    )
 
 
 def test_days_come_from_the_table(tables: Tables, definition: Definition) -> None:
@@ -172,3 +177,9 @@ def test_what_late_days_are_averaged_over(definition: Definition) -> None:
         "Days after 25 March 2026 are averaged over the aeration treatments and include recovery "
         "from them."
     )
+
+
+def test_verdicts_on_catching_up_are_counted_and_labelled(tables: dict[str, pd.DataFrame]) -> None:
+    rows = tables["equivalence"]
+    assert caught_up_count(rows).startswith("Secondary, unadjusted: two verdicts, each by a bound")
+    assert caught_up_count(rows[rows["kind"] != "caught up"]) == ""

@@ -22,6 +22,14 @@ def test_every_caution_says_where_it_comes_from() -> None:
     assert any("ASTM F1936" in source for source in sources)
 
 
+def test_a_magnet_is_said_to_find_steel_only() -> None:
+    pins = [c for c in cautions("us") if "magnet finds steel only" in c.text]
+    assert len(pins) == 1
+    assert "by eye and by hand along every edge" in pins[0].text
+    assert pins[0].source == UNSOURCED
+    assert [c.source for c in cautions("us") if "high-visibility" in c.text] == [UNCHECKED]
+
+
 def test_one_crews_wind_is_no_permission() -> None:
     sails = next(c for c in cautions("us") if "sails" in c.text)
     assert "no limit to rely on" in sails.text

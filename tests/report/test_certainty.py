@@ -8,7 +8,6 @@ from wintersward.report.certainty import (
     randomisation_words,
     sensitivity_table,
     sensitivity_words,
-    slopes_table,
 )
 from wintersward.trial import Definition
 
@@ -104,9 +103,13 @@ def test_another_size_is_told(tables: Tables, definition: Definition) -> None:
 
 def test_other_analyses_keep_their_own_scale(tables: Tables, definition: Definition) -> None:
     rows = rows_of(sensitivity_table(tables["sensitivity"], definition))
-    assert [row[1] for row in rows] == ["points", "log odds ratio", "points"]
+    assert [row[1] for row in rows] == ["points", "times the odds", "points"]
     assert [row[-1] for row in rows] == ["yes", "yes", "no"]
-    assert rows[1][2] == "+0.49"
+    # exp(0.49) = 1.632, and its ends exp(0.49 -/+ 2.25 * 0.09).
+    assert rows[1][2:4] == ["1.63", "1.33 to 2.00"]
+    note = sensitivity_table(tables["sensitivity"], definition)
+    assert "1 would be alike" in note
+    assert "1 would be alike" not in sensitivity_table(tables["sensitivity"].iloc[:1], definition)
     assert sensitivity_table(tables["sensitivity"].iloc[:0], definition) == ""
 
 
@@ -118,12 +121,3 @@ def test_ranks_have_no_error_and_no_df(tables: Tables, definition: Definition) -
 def test_a_family_names_its_pairs(tables: Tables, declared: Definition) -> None:
     rows = rows_of(sensitivity_table(tables["sensitivity"], declared))
     assert rows[0][0] == "Spun-bond fleece minus no cover"
-
-
-def test_the_slope_of_the_covariate_is_shown(tables: Tables, definition: Definition) -> None:
-    rows = rows_of(slopes_table(tables["slopes"], definition))
-    assert rows == [
-        ["Green cover", "24 March 2026", "green cover on 2026-01-15", "+0.9", "+0.4 to +1.4"]
-        + ["9", "0.002"]
-    ]
-    assert slopes_table(tables["slopes"].iloc[:0], definition) == ""

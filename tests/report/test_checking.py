@@ -42,14 +42,14 @@ def test_the_worth_of_blocks_is_a_sentence(tables: Tables, definition: Definitio
     (said,) = block_value_words(tables["block_value"], definition)
     assert str(said) == (
         "Blocking paid for green cover on 24 March 2026: without the blocks about 2.2 times as "
-        "many whole plots would be needed. Beside treatments and blocks, units differed by about "
-        "6 % of their mean."
+        "many whole plots would be needed. Plots treated alike still differed by "
+        "about 6 % of their mean within a block."
     )
     bare = tables["block_value"].assign(efficiency=float("nan"), text="")
     (said,) = block_value_words(bare, definition)
     assert str(said) == (
-        "For green cover on 24 March 2026: beside treatments and blocks, units differed by about "
-        "6 % of their mean."
+        "For green cover on 24 March 2026: plots treated alike still differed by about 6 % of "
+        "their mean."
     )
 
 

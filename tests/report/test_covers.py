@@ -9,7 +9,7 @@ from bs4 import BeautifulSoup
 
 from wintersward.report.covers import covered_spells, covers_table, spells_of
 from wintersward.trial import Definition
-from wintersward.trial.schema import CoverSpell, Diary
+from wintersward.trial.schema import CoverEvent, CoverSpell, Diary
 
 Days = list[tuple[str, str]]
 
@@ -47,6 +47,23 @@ def test_a_spell_of_some_plots_shades_nothing_by_itself(shaded: Callable[..., Da
     assert shaded(some) == []
     every = CoverSpell(on="2026-02-01", off="2026-03-08")
     assert shaded(some, every) == [("2026-02-01", "2026-03-08")]
+
+
+def test_time_with_covers_blown_off_some_plots_is_not_shaded(
+    definition: Definition, fabricate: ModuleType
+) -> None:
+    plots = fabricate.draw_plots()
+    first = str(plots.loc[plots["cover"] != "open", "whole_plot"].iloc[0])
+    events = [
+        CoverEvent(date="2026-02-05", what="blown off", plots=[first]),
+        CoverEvent(date="2026-02-07", what="laid again", plots=[first]),
+        CoverEvent(date="2026-02-20", what="lifted"),
+    ]
+    covers = [CoverSpell(on="2026-01-20", off="2026-03-08")]
+    diary = Diary(covers=covers, cover_events=events)
+    trial = SimpleNamespace(definition=definition, diary=diary, plots=plots)
+    spells = said(spells_of(trial))
+    assert spells == [("2026-01-20", "2026-02-05"), ("2026-02-07", "2026-02-20")]
 
 
 def test_plots_named_one_by_one_are_everywhere_together(

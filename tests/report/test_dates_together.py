@@ -27,9 +27,9 @@ def rows_of(html: str) -> list[list[str]]:
 def test_choice_and_runner_up_are_said(tables: Tables, definition: Definition) -> None:
     first, second = structure_words(tables["structures"], definition, "green_cover")
     assert str(first) == (
-        "For cover, observations of one unit are taken as fading with the days between, one "
-        "variance (AICc 380.0; runner-up: alike on all dates, one variance, AICc 382.4; "
-        "correlation of residuals one day apart 0.91)."
+        "For cover, observations of one plot or whole plot are taken as fading with the days "
+        "between, one variance (AICc 380.0; runner-up: alike on all dates, one variance, AICc "
+        "382.4; correlation of residuals one day apart 0.91)."
     )
     assert str(second).startswith("For cover × aeration,")
     assert structure_words(tables["structures"], definition, "pull_force") == []

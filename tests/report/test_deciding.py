@@ -27,6 +27,22 @@ def test_both_treatments_and_every_block_are_there(tables: Tables, definition: D
     assert "+13" in [t.get_text() for t in right.texts]
 
 
+def test_blocks_alike_can_still_be_counted(tables: Tables, definition: Definition) -> None:
+    means = tables["plot_means"].copy()
+    shown = (means["measure"] == "green_cover") & (means["date"] == pd.Timestamp("2026-03-24"))
+    means.loc[shown & (means["cover"] == "open"), "value"] = 50.0
+    means.loc[shown & (means["cover"] == "fleece"), "value"] = 62.0
+    right = deciding(tables["primary"], means, definition).axes[1]
+    (circles,) = [line for line in right.lines if line.get_markerfacecolor() == "none"]
+    assert len({*circles.get_ydata()}) == 1
+    places = sorted(circles.get_xdata())
+    # In inches, each circle stands clear of the next; together they keep their place.
+    gaps = [1.3 * (b - a) for a, b in itertools.pairwise(places)]
+    assert len(gaps) == 5
+    assert min(gaps) >= 4.5 / 72
+    assert sum(places) / 6 == pytest.approx(0.25)
+
+
 @pytest.mark.parametrize(("lower", "upper"), [(float("nan"), float("nan")), (-30, -2), (-0.2, 0.1)])
 def test_any_interval_draws_without_a_warning(
     lower: float,

@@ -142,6 +142,11 @@ def test_the_second_question_is_told_with_what_cannot_be_told(
     wide = rows.assign(lower=rows["difference"].abs() * -1 - 1, upper=rows["difference"].abs() + 1)
     said = str(second_words(wide, definition)[-1])
     assert said.endswith("whether they differ at all, these data cannot tell.")
+    tests = tables["tests"].copy()
+    for p, also in ((0.02, True), (0.2, False)):
+        tests.loc[tests["term"] == "cover:aeration", "p"] = p
+        said = str(second_words(wide, definition, tests)[-1])
+        assert ("may depend on the other factor (F test, p = " in said) is also
     one = rows[rows["effect"] == "cover"]
     assert second_words(one, definition) == []
     missing = rows.assign(difference=math.nan)

@@ -81,6 +81,35 @@ def test_every_layout_is_described(laid_out: Callable[..., Definition]) -> None:
     assert replication_words(strips) == "four blocks"
 
 
+def test_a_plan_laid_by_hand_prints_its_statement(laid_out: Callable[..., Definition]) -> None:
+    told = {"how": "Slips drawn from a hat.", "signed": "rx", "date": "2026-01-12"}
+    hand = laid_out("randomised blocks", blocks=4, laid_by_hand=told)
+    said = draw_words(hand)
+    assert "not drawn from the seed. The statement signed rx on 12 January 2026: “Slips" in said
+    assert "by computer" not in said
+    assert "treatments were laid out by hand for plots" in unit_words(hand)
+    split = {"blocks": 4, "whole_plot": "cover", "subplot": "aeration", "laid_by_hand": told}
+    assert "for these the treatments were laid out by hand." in unit_words(
+        laid_out("split plot", True, **split)
+    )
+
+
+def test_grounds_are_drawn_each_by_itself(laid_out: Callable[..., Definition]) -> None:
+    names = {"upper": "Upper field", "lower": "Lower field"}
+    two = laid_out("randomised blocks", blocks=4, grounds=names)
+    assert "over its plots, drawn independently on each ground." in draw_words(two)
+    assert "treatments were drawn for plots on each ground by itself" in unit_words(two)
+    assert surroundings_words(two) == "the blocks of each ground"
+
+
+def test_a_demonstration_has_nothing_to_compare_with(laid_out: Callable[..., Definition]) -> None:
+    shown = laid_out("demonstration")
+    assert "each treatment over one of the plots" in draw_words(shown)
+    assert "nothing to compare it with that was treated alike" in unit_words(shown)
+    assert "experimental unit" not in unit_words(shown)
+    assert surroundings_words(shown) == ""
+
+
 def test_metric_readers_see_metres(definition: Definition) -> None:
     said = layout_words(definition.model_copy(update={"units": "metric"}))
     assert "3.048 m by 1.829 m" in said
@@ -120,7 +149,7 @@ def test_measures(definition: Definition) -> None:
     assert measure_words(definition, "green_cover").startswith(
         "One photo a plot, scored by computer, in %. Dates: 15 January, 10, 16 and 24 March"
     )
-    assert "rated by te and rx on a scale from 1 to 9".capitalize() in measure_words(
+    assert "Rated by T. Example and R. Example on a scale from 1 to 9" in measure_words(
         definition, "colour_rating"
     )
     assert "three readings a plot" in measure_words(definition, "pull_force").lower()

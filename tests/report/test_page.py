@@ -12,6 +12,7 @@ from nbformat import NotebookNode
 
 from wintersward.errors import WinterswardError
 from wintersward.paths import template_folder
+from wintersward.report.demonstrating import SHOWN
 from wintersward.report.page import Page, report_page
 from wintersward.report.rendering import render
 from wintersward.report.sections import CONTEXTS
@@ -20,9 +21,11 @@ from wintersward.trial import Definition
 from wintersward.trial.schema import CoverSpell, Diary
 
 Tables = dict[str, pd.DataFrame]
+# The grounds have a section only where there are several (see test_grounds.py).
+ALWAYS = [name for name in CONTEXTS if name != "grounds"]
 
 
-@pytest.mark.parametrize("name", list(CONTEXTS))
+@pytest.mark.parametrize("name", ALWAYS)
 def test_every_section_is_one_and_named(page: Page, name: str) -> None:
     section = page.section(name)
     soup = BeautifulSoup(section._repr_html_(), "html.parser")
@@ -35,7 +38,7 @@ def test_an_unknown_section_is_told(page: Page) -> None:
         page.section("method")
 
 
-@pytest.mark.parametrize("name", list(CONTEXTS))
+@pytest.mark.parametrize("name", ALWAYS)
 def test_every_section_stands_without_results(definition: Definition, name: str) -> None:
     bare = Page({}, {}, definition)
     html = bare.section(name)._repr_html_()
@@ -65,7 +68,7 @@ def test_a_section_without_results_says_so(definition: Definition, name: str, wo
     assert words in " ".join(BeautifulSoup(html, "html.parser").get_text().split())
 
 
-@pytest.mark.parametrize("name", list(CONTEXTS))
+@pytest.mark.parametrize("name", ALWAYS)
 def test_plain_randomised_blocks_have_every_section(blocks_page: Page, name: str) -> None:
     said = BeautifulSoup(blocks_page.section(name)._repr_html_(), "html.parser").get_text()
     assert said.strip()
@@ -140,7 +143,9 @@ def test_a_study_may_have_its_own_words(
 
 def test_every_section_has_a_template_and_every_template_a_section() -> None:
     folder = template_folder("reports") / "study" / "sections"
-    assert {path.name.removesuffix(".html.j2") for path in folder.iterdir()} == set(CONTEXTS)
+    assert {path.name.removesuffix(".html.j2") for path in folder.glob("*.j2")} == set(CONTEXTS)
+    own = (folder / "demonstration").iterdir()
+    assert {path.name.removesuffix(".html.j2") for path in own} == set(SHOWN)
 
 
 @pytest.fixture
@@ -269,3 +274,32 @@ def test_a_notice_stands_under_the_title(
     soup = BeautifulSoup(html, "html.parser")
     assert soup.h1.find_next_sibling().get_text() == "Everything here is invented."
     assert '2026 · Everything here is invented."; } }' in html
+
+
+def test_longer_tables_stand_in_the_appendix_on_paper_too(page: Page) -> None:
+    soup = BeautifulSoup(page.section("appendix")._repr_html_(), "html.parser")
+    held = soup.find("div", class_="long")
+    assert held is not None
+    captions = [caption.get_text() for caption in held.find_all("caption")]
+    assert captions[0] == "Green cover: differences between treatments"
+    assert captions[-2:] == [
+        "Blocks that a like trial would need",
+        "Observations planned, used, excluded and missing",
+    ]
+    # What is folded up is left out on paper; these are not.
+    assert not held.find_all("details")
+    assert not held.find_parents("details")
+    results = BeautifulSoup(page.section("results")._repr_html_(), "html.parser")
+    assert "Green cover: differences between treatments" not in [
+        caption.get_text() for caption in results.find_all("caption")
+    ]
+    assert results.find("a", href="#appendix") is not None
+
+
+def test_no_raw_names_reach_the_reader(page: Page) -> None:
+    for name in CONTEXTS:
+        if name == "appendix":  # it shows the tables as the files hold them
+            continue
+        said = BeautifulSoup(page.section(name)._repr_html_(), "html.parser").get_text(" ")
+        for raw in ("block:date", "whole_plot", "log odds", "1 unit "):
+            assert raw not in said, (name, raw)

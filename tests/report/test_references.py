@@ -29,6 +29,8 @@ def test_without_results_nothing_is_cited() -> None:
         ("checks", "Shapiro"),
         ("primary", "Yates"),
         ("differences", "Holm"),
+        ("rank_differences", "Wilcoxon F. (1945)"),
+        ("rank_differences", "Hodges J. L., Lehmann E. L. (1963)"),
     ],
 )
 def test_a_source_is_cited_only_where_it_was_used(tables: Tables, table: str, author: str) -> None:
@@ -65,6 +67,7 @@ def test_each_supporting_analysis_is_described_once(tables: Tables) -> None:
         "Season averages",
         "All dates in one model",
         "Other analyses of the primary question",
+        "Ranks",
         "Agreement",
         "Seasons together",
     ]

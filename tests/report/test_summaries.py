@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import math
 import re
 
 import pandas as pd
@@ -152,7 +153,29 @@ def test_letters_stand_beside_intervals_where_there_are_any(
     assert rows["10 March 2026"][3::3] == ["", "", ""]
     assert "share a letter (by Holm, over the" in html
     assert "(green cover, every comparison on every planned date)" in html
-    assert "No letters stand on 4 and 17 April 2026: on such a date the cover difference" in html
+    assert "No letters stand" not in html
+
+
+def test_a_date_without_letters_says_which_case_it_is(
+    tables: Tables, definition: Definition
+) -> None:
+    means, tests = tables["means"].copy(), tables["tests"].copy()
+    here = (means["measure"] == "green_cover") & (means["effect"] == "cover")
+    means.loc[here & (means["date"] < pd.Timestamp("2026-04-01")), "letters"] = "a"
+    crossed = (tests["measure"] == "green_cover") & (tests["term"] == "cover:aeration")
+    args = (definition, "green_cover", "cover", tables["differences"])
+    cases = {
+        0.025: "No letters stand on 4 April 2026 (p = 0.025) and 17 April 2026 (p = 0.025): over "
+        "all its treatments the cover difference may depend on the aeration (F test, secondary, "
+        "unadjusted), which a mean over it hides.",
+        math.nan: "No letters stand on 4 and 17 April 2026: whether the cover difference depends "
+        "on the aeration could not be tested.",
+    }
+    for p, words in cases.items():
+        tests.loc[crossed, "p"] = p
+        assert words in means_table(means, *args, tests)
+    tests.loc[crossed, "p"] = 0.4
+    assert "No letters stand" not in means_table(means, *args, tests)
 
 
 def test_means_say_how_they_are_to_be_read(tables: Tables, definition: Definition) -> None:

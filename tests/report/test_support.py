@@ -32,6 +32,7 @@ def test_the_supporting_analyses_stand_in_their_order(page: Page) -> None:
         "Days gained",
         "On average over the season",
         "The same question by other analyses",
+        "How much did the start matter?",
         "Seasons together",
     ]
     assert len(soup.find_all("img")) == 1

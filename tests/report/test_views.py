@@ -6,6 +6,7 @@ from collections.abc import Callable
 import pytest
 
 from wintersward.report.views import (
+    any_unit,
     averaged_over,
     events,
     factor_label,
@@ -17,6 +18,8 @@ from wintersward.report.views import (
     others_applied,
     plots_with,
     quantity,
+    rater_name,
+    stands_on,
     unit_kind,
     unit_of,
     within_label,
@@ -153,3 +156,24 @@ def test_units_of_every_layout(laid_out: Callable[..., Definition]) -> None:
     assert unit_of(laid_out("completely random", replicates=5), "cover", late) == ("plot", 5)
     crossed = laid_out("completely random", True, replicates=5)
     assert unit_of(crossed, "cover", late) == ("plot", 10)
+
+
+def test_who_rated_is_named_in_full(definition: Definition) -> None:
+    assert rater_name(definition, "te") == "T. Example"
+    assert rater_name(definition, "vy") == "vy"
+    assert rater_name(definition, "") == ""
+
+
+def test_units_have_the_name_of_what_lies_on_the_ground(
+    definition: Definition, laid_out: Callable[..., Definition]
+) -> None:
+    day = dt.date(2026, 3, 10)
+    assert stands_on(definition, "cover", day) == "whole plot"
+    assert any_unit(definition) == "plot or whole plot"
+    blocks = laid_out("randomised blocks", blocks=6, blocks_follow="shade")
+    assert stands_on(blocks, "cover", day) == any_unit(blocks) == "plot"
+    strips = laid_out(
+        "strip plot", both=True, blocks=4, row_strips="cover", column_strips="aeration"
+    )
+    assert stands_on(strips, "cover", day) == "row strip"
+    assert any_unit(strips) == "plot or strip"

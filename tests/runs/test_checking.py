@@ -75,13 +75,28 @@ def test_files_are_counted_once_the_plots_are_drawn(study: Path) -> None:
     assert (found.sheets, found.photos, found.waiting) == (1, 0, 14)
 
 
-def test_before_the_plan_no_library_of_tables_is_waited_for(study: Path) -> None:
+def test_what_is_wrong_is_told_before_any_library_of_tables_is_loaded(study: Path) -> None:
     code = (
-        "import sys; from wintersward.cli import main; main(['check', sys.argv[1]], "
-        "standalone_mode=False); sys.exit(sorted({'pandas', 'numpy', 'matplotlib', 'papermill', "
+        "import sys; from wintersward.runs import check; check(sys.argv[1]); "
+        "sys.exit(sorted({'pandas', 'numpy', 'matplotlib', 'papermill', "
         "'nbformat'} & set(sys.modules)) or None)"
     )
     done = subprocess.run(
         [sys.executable, "-c", code, str(study)], capture_output=True, text=True, check=False
     )
     assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_faulty_values_of_plots_are_told_with_the_other_problems(study: Path) -> None:
+    plan(study)
+    (study / "plan" / "plot_values.csv").write_text("plots,sun\n101,3\n", encoding="utf-8")
+    with pytest.raises(WinterswardError, match="row 1: found no column plot"):
+        check(study)
+    (study / "sheets").mkdir()
+    (study / "sheets" / "colour.csv").write_text("date,plot\n", encoding="utf-8")
+    with pytest.raises(WinterswardError) as caught:
+        check(study)
+    assert {problem.path for problem in caught.value.problems} == {
+        "plan/plot_values.csv",
+        "sheets/colour.csv",
+    }

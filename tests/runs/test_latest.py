@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from wintersward.errors import WinterswardError
-from wintersward.runs.latest import hand_out
+from wintersward.runs.latest import hand_out, latest_run
 
 
 def completed(study: Path, *numbers: str) -> None:
@@ -20,6 +20,14 @@ def test_the_highest_complete_run_counts(study: Path) -> None:
     (study / "runs" / "1002").mkdir()
     hand_out(study)
     assert (study / "report.html").read_text() == "page of 1000"
+
+
+def test_without_a_complete_run_there_is_no_latest(study: Path) -> None:
+    assert latest_run(study / "runs") is None
+    (study / "runs" / "001").mkdir(parents=True)
+    assert latest_run(study / "runs") is None
+    completed(study, "002", "010")
+    assert latest_run(study / "runs") == study / "runs" / "010"
 
 
 def test_a_run_that_is_completed_meanwhile(study: Path, monkeypatch: pytest.MonkeyPatch) -> None:

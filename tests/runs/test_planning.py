@@ -6,7 +6,12 @@ import pytest
 
 from wintersward.design import redraw
 from wintersward.errors import WinterswardError
-from wintersward.runs.planning import plan
+from wintersward.paths import command
+from wintersward.runs.planning import TO_FILL_IN, plan
+
+MAPS = ["plot_map.png", "plot_map.svg", "plot_map_rater.png", "plot_map_rater.svg"]
+HAND = "  laid_by_hand: {how: slips from a hat, signed: rx, date: 2026-01-10}\n  seed:"
+GROUNDS = "  grounds: {upper: Upper field, lower: Lower field}\n  seed:"
 
 
 def edit(study: Path, old: str, new: str) -> None:
@@ -23,7 +28,10 @@ def drawn(study: Path) -> dict[str, bytes]:
 def test_plots_are_drawn_with_both_maps(study: Path) -> None:
     made = plan(study)
     assert (made.study, made.plots, made.drawn, made.seed) == (study, 16, True, 42)
-    assert sorted(drawn(study)) == ["plot_map.svg", "plot_map_rater.svg", "plots.csv"]
+    assert sorted(drawn(study)) == [*MAPS, "plots.csv"]
+    assert made.said == "plan/plots.csv: 16 plots, drawn with the seed 42"
+    assert made.written["plot_map.svg"] == "with the treatments"
+    assert made.complete
     assert len((study / "plan" / "plots.csv").read_text().splitlines()) == 17
 
 
@@ -101,3 +109,112 @@ def test_a_definition_with_problems(study: Path) -> None:
     with pytest.raises(WinterswardError, match="units: found 'yards'"):
         plan(study)
     assert not (study / "plan").exists()
+
+
+def test_each_ground_has_maps_of_its_own(study: Path) -> None:
+    edit(study, "  seed:", GROUNDS)
+    made = plan(study)
+    assert made.plots == 32
+    assert set(made.written) == {
+        f"plot_map{copy}_{ground}.{kind}"
+        for copy in ("", "_rater")
+        for ground in ("upper", "lower")
+        for kind in ("svg", "png")
+    }
+    assert made.written["plot_map_rater_lower.svg"] == (
+        "map of Lower field without the treatments, for raters"
+    )
+    assert plan(study).drawn is False
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        (
+            "  areas_left_out:\n    - {what: drain, at: [0 ft, 7 ft], size: [5 ft, 2 ft]}\n",
+            "trial.yaml:32:7: layout.areas_left_out.1: found drain, on which plot 201 would lie; "
+            "allowed: areas without plots; move the block by block_places, or choose another "
+            "plot_size or blocks_side_by_side",
+        ),
+        (
+            "  block_places: [[0 ft, 0 ft], [0 ft, 20 ft], [0 ft, 24 ft], [0 ft, 40 ft]]\n",
+            "trial.yaml:31:47: layout.block_places.3: found block 3, which would lie on block 2; "
+            "allowed: blocks that do not lie on one another; move one of them",
+        ),
+    ],
+)
+def test_plots_that_cannot_lie_there_are_told_by_line(study: Path, lines: str, said: str) -> None:
+    edit(study, "  seed:", f"{lines}  seed:")
+    with pytest.raises(WinterswardError) as caught:
+        plan(study)
+    assert str(caught.value) == said
+    assert not (study / "plan").exists()
+
+
+def test_an_area_found_later_is_told_by_plot(study: Path) -> None:
+    plan(study)
+    edit(study, "  seed:", "  areas_left_out:\n    - {what: drain, at: [0 ft, 7 ft], "
+         "size: [5 ft, 2 ft]}\n  seed:")  # fmt: skip
+    with pytest.raises(WinterswardError, match=r"row 6.*plot 201, which lies on .*\(drain\)"):
+        plan(study)
+
+
+class TestLaidByHand:
+    def test_a_table_to_fill_in_comes_first(self, study: Path) -> None:
+        edit(study, "  seed:", HAND)
+        made = plan(study)
+        assert (made.drawn, made.complete, list(made.written)) == (False, False, [TO_FILL_IN])
+        assert "put the treatments (cover and aeration) into plan/plots_to_fill_in.csv" in made.said
+        assert made.said.endswith(f"and run: {command('plan', study)}")
+        lines = drawn(study)[TO_FILL_IN].decode().splitlines()
+        assert len(lines) == 17
+        assert lines[1].split(",")[:3] == ["101", "1A", "1"]
+        assert lines[1].split(",")[-3:] == ["", "", "1"]
+
+    def test_what_was_filled_in_there_stays(self, study: Path) -> None:
+        edit(study, "  seed:", HAND)
+        plan(study)
+        path = study / "plan" / TO_FILL_IN
+        path.write_text(path.read_text().replace(",,,", ",fleece,solid,", 1))
+        before = path.read_bytes()
+        assert plan(study).written == {TO_FILL_IN: "stays as it is"}
+        assert path.read_bytes() == before
+
+    def test_filled_in_it_is_checked_and_mapped_and_never_drawn(self, study: Path) -> None:
+        plan(study)
+        other = (study / "plan" / "plots.csv").read_bytes()
+        edit(study, "seed: 0042", "seed: 7")
+        edit(study, "alley: 2 ft", "alley: 3 ft")
+        edit(study, "  seed:", HAND)
+        made = plan(study)
+        assert made.said == (
+            "plan/plots.csv agrees with trial.yaml and stays as it is: 16 plots, laid by hand"
+        )
+        assert (made.drawn, made.complete, sorted(made.written)) == (False, True, MAPS)
+        assert drawn(study)["plots.csv"] == other
+        (study / "plan" / "plots.csv").write_bytes(other.replace(b"open,", b"fleece,", 1))
+        with pytest.raises(WinterswardError, match="one level of cover in a whole plot"):
+            plan(study)
+
+
+def test_faulty_values_stop_before_anything_is_written(study: Path) -> None:
+    values = study / "plan" / "plot_values.csv"
+    values.parent.mkdir()
+    values.write_text("plots,sun\n101,3\n", encoding="utf-8")
+    with pytest.raises(WinterswardError, match="plan/plot_values.csv, row 1: found no column plot"):
+        plan(study)
+    assert list(values.parent.iterdir()) == [values]
+    values.unlink()
+    plan(study)
+    (study / "plan" / MAPS[0]).unlink()
+    values.write_text("plots,sun\n101,3\n", encoding="utf-8")
+    with pytest.raises(WinterswardError, match="found no column plot"):
+        plan(study)
+    assert not (study / "plan" / MAPS[0]).exists()
+
+
+def test_a_character_that_the_maps_cannot_show_is_told_with_the_plan(study: Path) -> None:
+    edit(study, "label: Fleece", "label: \u51ac fleece")
+    first, concern = plan(study).said.splitlines()
+    assert first.startswith("plan/plots.csv: 16 plots")
+    assert "this character and have a box instead: \u51ac (U+51AC);" in concern

@@ -83,6 +83,30 @@ TOGETHER = {
             "allowed: one date"
         ],
     ),
+    "aerated while covers lie": (
+        ("aeration: 2026-03-25", "aeration: 2026-03-08"),
+        [
+            "trial.yaml:33:14: treatments.aeration.applied: found 'aeration' (2026-03-08); "
+            "allowed: a day on which no covers lie (they lie from 2026-01-19 to 2026-03-09); "
+            "nothing can be aerated under covers; look at both dates"
+        ],
+    ),
+    "aerated while covers lie, by a date": (
+        ("applied: aeration", "applied: 2026-01-20"),
+        [
+            "trial.yaml:33:14: treatments.aeration.applied: found '2026-01-20'; "
+            "allowed: a day on which no covers lie (they lie from 2026-01-19 to 2026-03-09); "
+            "nothing can be aerated under covers; look at both dates"
+        ],
+    ),
+    "holes that overlap": (
+        ("inside: 0.6 in, spacing: [2 in, 2 in]", "inside: 0.6 in, spacing: [2 in, 0.5 in]"),
+        [
+            "trial.yaml:37:107: treatments.aeration.levels.hollow.tine.spacing: found a spacing "
+            "smaller than the outside diameter, so that holes overlap; allowed: the outside "
+            "diameter or more; measure from the middle of one hole to the middle of the next"
+        ],
+    ),
     "measure on a date that nothing defines": (
         ("dates: [2026-03-24, 2026-04-17]", "dates: [2026-03-24, last_visit]"),
         [
@@ -118,6 +142,18 @@ TOGETHER = {
 def test_parts_that_do_not_fit_are_told(change: Change, name: str) -> None:
     changed, said = TOGETHER[name]
     assert change(changed) == said
+
+
+@pytest.mark.parametrize("day", ["2026-01-19", "2026-03-09"])
+def test_the_days_on_which_covers_go_on_and_come_off_can_be_aerated(
+    change: Change, day: str
+) -> None:
+    assert change(("aeration: 2026-03-25", f"aeration: {day}")) == []
+
+
+def test_holes_that_touch_are_taken(change: Change) -> None:
+    spaced = "inside: 0.6 in, spacing: [2 in, 2 in]"
+    assert change((spaced, spaced.replace("[2 in, 2 in]", "[0.75 in, 0.75 in]"))) == []
 
 
 def test_two_factors_make_a_split_plot(change: Change) -> None:

@@ -53,7 +53,8 @@ CASES = {
         "exclusion: []\n",
         [
             "diary.yaml:1:1: exclusion: found 'exclusion', which is not known here; allowed: "
-            "covers, sheets, exclusions, missing, deviations; did you mean exclusions?"
+            "covers, cover_events, management, mishaps, sheets, weather, exclusions, missing, "
+            "deviations; did you mean exclusions?"
         ],
     ),
     "not a list": (
@@ -136,7 +137,7 @@ CASES = {
         "sheets:\n  - file: a.csv\n    columns: {pull_forse: Pull}\n",
         [
             "diary.yaml:3:27: sheets.1.columns.pull_forse: found 'pull_forse'; allowed: date, "
-            "plot, rater, sample, green_cover, colour_rating, pull_force; did you mean "
+            "plot, rater, sample, repeat, green_cover, colour_rating, pull_force; did you mean "
             "pull_force?"
         ],
     ),
@@ -170,3 +171,43 @@ def test_a_wrong_diary_is_told(read: Read, name: str) -> None:
     diary, said = read(text)
     assert said == expected
     assert diary == Diary()
+
+
+@pytest.mark.parametrize(
+    "field",
+    [
+        "dates.visits",
+        "analysis.primary.matters_from",
+        "analysis.logit_offset",
+        "people.2.name",
+        "measures",
+        "plan/plots.csv",
+        "plan/plots.csv:101",
+    ],
+)
+def test_a_deviation_may_name_a_line_of_the_definition(read: Read, field: str) -> None:
+    entry = f"{{date: 2026-03-20, what: moved, reason: rain, field: '{field}'}}"
+    diary, said = read(f"deviations:\n  - {entry}\n")
+    assert said == []
+    assert diary.deviations[0].field == field
+
+
+@pytest.mark.parametrize(
+    ("field", "hint"),
+    [
+        ("dates.visit", "did you mean dates.visits?"),
+        ("analysis.primary.matter_from", "did you mean analysis.primary.matters_from?"),
+        ("zebra", "copy the names from the file, the outermost first"),
+        ("analysis.alpha:99", "did you mean analysis.alpha?"),
+        ("plan/plots.csv:999", "did you mean plan/plots.csv?"),
+    ],
+)
+def test_a_deviation_that_names_no_line_is_told(read: Read, field: str, hint: str) -> None:
+    _, said = read(
+        f"deviations:\n  - date: 2026-03-20\n    what: moved\n    reason: rain\n"
+        f"    field: {field}\n"
+    )
+    rule = "a line of trial.yaml as names joined by dots, such as dates.visits"
+    assert said == [
+        f"diary.yaml:5:12: deviations.1.field: found '{field}'; allowed: {rule}; {hint}"
+    ]

@@ -71,6 +71,11 @@ SOUND = {
     ],
     "latin square": [(AERATION, ""), (KIND, "kind: latin square"), (FOLLOW, "")],
     "randomised blocks": [(AERATION, ""), (KIND, "kind: randomised blocks\n  blocks: 6")],
+    "demonstration": [
+        ("    applied: aeration\n", ""),
+        (KIND, "kind: demonstration\n  plots_in_a_row: 3"),
+        (FOLLOW, ""),
+    ],
 }
 
 
@@ -110,7 +115,11 @@ WRONG = {
     "one replicate": (
         "kind: completely random\n  replicates: 1",
         [(AERATION, ""), (FOLLOW, "")],
-        ["trial.yaml:34:15: layout.replicates: found '1'; allowed: 2 or more"],
+        [
+            "trial.yaml:34:15: layout.replicates: found '1'; allowed: 2 or more; with one plot of "
+            "each, a treatment cannot be told from its place; take at least 2, better 6, or "
+            "'kind: demonstration' if there is ground for one plot of each only"
+        ],
     ),
     "replicates in blocks": (
         "kind: randomised blocks\n  blocks: 6\n  replicates: 2",
@@ -208,6 +217,38 @@ WRONG = {
         [
             "trial.yaml:33:14: treatments.aeration.applied: found 'aeration'; allowed: nothing "
             "here; only a subplot factor may begin later than the covers"
+        ],
+    ),
+    "demonstration with blocks and roles": (
+        "kind: demonstration\n  whole_plot: cover\n  blocks: 6\n  replicates: 2",
+        [("    applied: aeration\n", ""), (FOLLOW, "")],
+        [
+            "trial.yaml:39:15: layout.whole_plot: found 'cover'; allowed: nothing in a "
+            "demonstration; remove the line, or set kind to split plot",
+            "trial.yaml:40:11: layout.blocks: found '6'; allowed: nothing in a demonstration; "
+            "remove the line; choose randomised blocks if treatments are to be compared",
+            "trial.yaml:41:15: layout.replicates: found '2'; allowed: nothing in a demonstration; "
+            "remove the line; choose completely random if treatments are to be compared",
+        ],
+    ),
+    "demonstration with a factor applied later": (
+        "kind: demonstration",
+        [(FOLLOW, "")],
+        [
+            "trial.yaml:33:14: treatments.aeration.applied: found 'aeration'; allowed: nothing "
+            "here; delete the line 'applied: aeration' under aeration: a demonstration only shows, "
+            "and the day belongs in the label or the diary"
+        ],
+    ),
+    "grounds and places without blocks": (
+        "kind: latin square\n  grounds: {upper: Upper field, lower: Lower field}\n"
+        "  block_places: [[0 ft, 0 ft], [0 ft, 40 ft]]",
+        [(AERATION, ""), (FOLLOW, "")],
+        [
+            "trial.yaml:34:12: layout.grounds: found 2 entries; allowed: nothing in a Latin "
+            "square; remove the line",
+            "trial.yaml:35:17: layout.block_places: found 2 entries; allowed: nothing in a Latin "
+            "square; remove the line",
         ],
     ),
     "plots in a row of blocks": (

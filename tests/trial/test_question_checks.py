@@ -310,3 +310,56 @@ def test_a_family_is_compared_after_it_was_applied(change: Change) -> None:
         "trial.yaml:66:9: analysis.primary.on: found '2026-01-15'; allowed: a date after the "
         "covers went on (2026-01-19)"
     ]
+
+
+PLANNINGS = {
+    "a spread in the unit of another measure": (
+        "{sd: 5 lbf}",
+        [
+            "trial.yaml:70:16: planning.sd: found a unit of force; allowed: a number and a unit of "
+            "points, such as '8 points'; that is how green_cover is measured"
+        ],
+    ),
+    "a share of a mean that is not there": (
+        "{cv: 10 %}",
+        [
+            "trial.yaml:70:16: planning.cv: found '10 %' without its mean; allowed: both; add "
+            "'mean: ...', what you expect of green_cover"
+        ],
+    ),
+    "a mean of nothing, in the unit of another measure": (
+        "{mean: 60 lbf}",
+        [
+            "trial.yaml:70:18: planning.mean: found a mean without its cv; allowed: both; add "
+            "'cv: ...', such as 'cv: 10 %'",
+            "trial.yaml:70:18: planning.mean: found a unit of force; allowed: a number and a unit "
+            "of points, such as '8 points'; that is how green_cover is measured",
+        ],
+    ),
+    "more than all of it": (
+        "{cv: 10 %, mean: 120 %}",
+        [
+            "trial.yaml:70:28: planning.mean: found '120'; allowed: more than 0, and at most 100",
+        ],
+    ),
+    "no spread, which the toolkit then supplies": ("{power: 90 %}", []),
+    "a share of a mean": ("{cv: 10 %, mean: 60 %}", []),
+    "a spread": ("{sd: 5 points, power: 80 %}", []),
+}
+
+
+@pytest.mark.parametrize("name", PLANNINGS)
+def test_what_is_planned_by_is_told(change: Change, name: str) -> None:
+    written, said = PLANNINGS[name]
+    assert change((ALPHA, f"{ALPHA}planning: {written}\n")) == said
+
+
+def test_a_definition_without_a_primary_question_is_told_what_one_is(change: Change) -> None:
+    primary = (
+        "  primary:\n    measure: green_cover\n    on: 2026-03-24\n"
+        "    compare: [fleece, open]\n    matters_from: 8 points\n"
+    )
+    assert change((primary, "")) == [
+        "trial.yaml:63:1: analysis.primary: is missing; add 'primary: ...' (the one question that "
+        "the trial is judged by: measure, on, compare and matters_from)"
+    ]

@@ -9,10 +9,13 @@ import pytest
 Change = Callable[..., list[str]]
 
 LENGTHS = "a number and a unit (m, cm, mm, ft, in, yd), such as '10 ft'"
-UNITS = "one of m, cm, mm, ft, in, yd, kg/m2, g/m2, oz/yd2, N, kgf, lbf, degC, degF, %, points"
+UNITS = (
+    "one of m, cm, mm, ft, in, yd, kg/m2, g/m2, oz/yd2, N, kgf, lbf, N.m, ft.lbf, in.lbf, g, oz, "
+    "gravities, degC, degF, %, points"
+)
 TOP = (
     "title, question, units, people, report_to, notice, site, dates, treatments, layout, "
-    "measures, analysis"
+    "measures, analysis, planning"
 )
 DATE = "a date written year-month-day, such as 2026-03-24"
 LINES = "several 'name: value' lines, indented below"
@@ -45,8 +48,8 @@ FIELDS = {
         [
             "trial.yaml:43:3: layout.colour: found 'colour', which is not known here; allowed: "
             "kind, whole_plot, subplot, row_strips, column_strips, blocks, replicates, "
-            "plots_in_a_row, blocks_side_by_side, blocks_follow, plot_size, alley, "
-            "edge_left_out, seed; remove it"
+            "plots_in_a_row, blocks_side_by_side, blocks_follow, block_places, grounds, "
+            "areas_left_out, north, plot_size, alley, edge_left_out, laid_by_hand, seed; remove it"
         ],
     ),
     "known key, indented by mistake": (
@@ -100,7 +103,8 @@ FIELDS = {
         ("kind: split plot", "kind: splitplot"),
         [
             "trial.yaml:39:9: layout.kind: found 'splitplot'; allowed: completely random, "
-            "randomised blocks, latin square, split plot, strip plot; did you mean split plot?"
+            "randomised blocks, latin square, split plot, strip plot, demonstration; did you "
+            "mean split plot?"
         ],
     ),
     "text for a number": (
@@ -159,7 +163,11 @@ FIELDS = {
     ),
     "too small a number": (
         ("blocks: 6", "blocks: 1"),
-        ["trial.yaml:42:11: layout.blocks: found '1'; allowed: 2 or more"],
+        [
+            "trial.yaml:42:11: layout.blocks: found '1'; allowed: 2 or more; in a single block a "
+            "treatment cannot be told from its place; take at least 2, better 6, or 'kind: "
+            "demonstration' if there is ground for one plot of each only"
+        ],
     ),
     "too large a number": (
         ("alpha: 0.05", "alpha: 5"),
@@ -243,7 +251,7 @@ FIELDS = {
         ("from: photos", "from: photos\n    unit: '%'"),
         [
             "trial.yaml:51:5: measures.green_cover.unit: found 'unit', which is not known here; "
-            "allowed: from, label, score, per_plot, dates, window; remove it"
+            "allowed: from, label, score, per_plot, dates, window, quadrat; remove it"
         ],
     ),
     "neither scale nor unit": (

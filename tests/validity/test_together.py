@@ -19,7 +19,7 @@ from validity.simulated import ALPHA, definition, over, rejected, told
 from wintersward.analysis import Skeleton, skeleton_for
 from wintersward.analysis.structures import candidates
 
-TRIALS = 400
+TRIALS = 1_000
 DAYS = (1.0, 7.0, 15.0, 26.0, 40.0)
 
 

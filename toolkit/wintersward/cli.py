@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import traceback
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -104,11 +105,17 @@ def new(folder: str) -> None:
 
 @main.command()
 @_study
+@click.option("--json", "as_json", is_flag=True, help="Say where the trial stands, for a program.")
 @_debug
-def check(study: str) -> None:
-    """Check the definition and the diary, and what was gathered."""
+def check(study: str, as_json: bool) -> None:
+    """Check everything that is written and gathered; say where the trial stands."""
     from wintersward.runs.checking import check as checked
+    from wintersward.runs.standing import standing
 
+    if as_json:
+        checked(study)
+        click.echo(json.dumps(standing(study).as_dict(), indent=2, ensure_ascii=False))
+        return
     _say_which(study)
     found = checked(study)
     if found.diary:
@@ -117,31 +124,67 @@ def check(study: str) -> None:
         click.echo("trial.yaml is sound; there is no diary.yaml yet")
     for line in _summary(found):
         click.echo(line)
-    if not found.planned:
-        click.echo(f"next: {command('plan', study)}")
-    elif not (found.sheets or found.photos):
-        click.echo("next: gather; sheets/ and photos/ hold no observations yet")
-    else:
-        click.echo(f"next: {command('run', study)}")
+    if not (found.frozen or found.sheets or found.photos):
+        _advise(study)
+    for line in standing(study).words():
+        click.echo(line)
+
+
+@main.command()
+@_study
+@click.option("--freeze", is_flag=True, help="Keep the plan as the protocol, for good.")
+@_debug
+def plan(study: str, freeze: bool) -> None:
+    """Draw the plots, once, and their maps; say what the plan can see."""
+    from wintersward.runs.planning import plan as planned
+
+    _say_which(study)
+    made = planned(study)
+    click.echo(made.said)
+    for name, what in made.written.items():
+        click.echo(f"plan/{name}: {what}")
+    if not made.complete:
+        return
+    _advise(study)
+    if freeze:
+        from wintersward.runs.freezing import freeze as frozen
+        from wintersward.runs.freezing import late_words
+
+        kept = frozen(study)
+        click.echo(f"plan/frozen: the protocol as it stands, frozen {kept.when}")
+        if late := late_words(kept):
+            click.echo(late)
+        click.echo(f"next: {command('papers', study)}")
+
+
+def _advise(study: str) -> None:
+    """Say what a plan can be expected to see, and what to think about before it is frozen."""
+    from wintersward.runs.advice import advice
+
+    found = advice(study)
+    for heading, lines in (
+        ("what you can expect", found.expected),
+        ("think about", found.concerns),
+        ("blocks", found.blocking),
+    ):
+        if lines:
+            click.echo(f"{heading}:")
+        for line in lines:
+            click.echo(f"  - {line}")
 
 
 @main.command()
 @_study
 @_debug
-def plan(study: str) -> None:
-    """Draw the plots, once, and their maps."""
-    from wintersward.runs.planning import MAPS
-    from wintersward.runs.planning import plan as planned
+def papers(study: str) -> None:
+    """Make the papers for the field: sheets, labels, lists, calendar, crew card."""
+    from wintersward.runs.paper_files import write_papers
 
     _say_which(study)
-    made = planned(study)
-    if made.drawn:
-        click.echo(f"plan/plots.csv: {made.plots} plots, drawn with the seed {made.seed}")
-    else:
-        click.echo(f"plan/plots.csv agrees with trial.yaml and stays as it is: {made.plots} plots")
-    for name, treatments in MAPS.items():
-        what = "with the treatments" if treatments else "without the treatments, for raters"
-        click.echo(f"plan/{name}: {what}")
+    written = write_papers(study)
+    for path in written:
+        click.echo(f"plan/papers/{path.name}")
+    click.echo("raters get their sheets and the map without treatments, and nothing else")
 
 
 @main.command()
@@ -212,7 +255,7 @@ def _summary(found: Checked) -> list[str]:
         counted = _counted(found.sheets, "sheet"), _counted(found.photos, "photo")
         lines.append("  {}, {}".format(*counted))
         lines.append(_waiting(found))
-    return lines
+    return [*lines, *(f"  {line}" for line in found.protocol)]
 
 
 def _waiting(found: Checked) -> str:

@@ -20,7 +20,7 @@ __all__ = [
 ]
 
 DEFINITION = "trial.yaml"
-KINDS = ("notebooks", "reports", "starter")
+KINDS = ("notebooks", "papers", "reports", "starter")
 # Set by whatever starts wintersward for a person who types something else.
 SAYS = "WINTERSWARD_SAYS"
 
@@ -31,7 +31,7 @@ def template(kind: str, name: str, study: Path | None = None) -> Path:
     Parameters
     ----------
     kind : str
-        ``notebooks``, ``reports`` or ``starter``.
+        ``notebooks``, ``papers``, ``reports`` or ``starter``.
     name : str
         Name below the folder of that kind, with its ending: ``30-statistics.ipynb``.
     study : Path, optional
@@ -72,7 +72,7 @@ def template_folder(kind: str) -> Path:
     Parameters
     ----------
     kind : str
-        ``notebooks``, ``reports`` or ``starter``.
+        ``notebooks``, ``papers``, ``reports`` or ``starter``.
 
     Returns
     -------

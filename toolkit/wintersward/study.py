@@ -14,10 +14,13 @@ from wintersward.errors import Problem, WinterswardError, closest, listed
 from wintersward.paths import study_folder
 from wintersward.photos import GREEN, GreenWindow, score_photos
 from wintersward.trial import Definition, Diary, read_definition, read_diary
+from wintersward.trial.changes import Changed, changes_since
 from wintersward.trial.dates import dates_meant
+from wintersward.trial.frozen import Frozen, read_frozen
 from wintersward.trial.schema import Factor, PhotoMeasure, SheetMeasure, Window
 
-__all__ = ["PHOTO_COLUMNS", "Gathered", "Trial", "gathered", "open_study", "record_problems"]
+__all__ = ["PHOTO_COLUMNS", "Gathered", "Trial", "gathered", "open_study"]
+__all__ += ["record_problems", "unscored"]
 
 PHOTO_COLUMNS = (
     "window",
@@ -104,6 +107,27 @@ class Trial:
     def primary_date(self) -> dt.date:
         """Date of the primary question."""
         return self.date(self.definition.analysis.primary.on)
+
+    @cached_property
+    def _freeze(self) -> tuple[Frozen | None, list[Problem]]:
+        return read_frozen(self.folder)
+
+    @property
+    def frozen(self) -> Frozen | None:
+        """The frozen plan; None where there is none, or where `freeze_problems` tells why."""
+        return self._freeze[0]
+
+    @property
+    def freeze_problems(self) -> list[Problem]:
+        """What is damaged in the frozen plan; empty where it is whole, or was never frozen."""
+        return self._freeze[1]
+
+    @cached_property
+    def changes(self) -> tuple[Changed, ...]:
+        """What was changed since the plan was frozen; empty without a frozen plan."""
+        if self.frozen is None:
+            return ()
+        return changes_since(self.frozen, self.folder, self.definition, self.diary.deviations)
 
     @cached_property
     def outstanding(self) -> list[str]:
@@ -302,8 +326,7 @@ def gathered(folder: Path) -> Gathered:
         With everything that would stop a run.
     """
     trial = open_study(folder)
-    seen, problems = _unscored(trial)
-    _stop_for(problems)
+    seen = unscored(trial)
     measure = trial.definition.analysis.primary.measure
     waiting = records.outstanding(
         seen, trial.definition, trial.diary, trial.plots, measure, trial.primary_date
@@ -313,10 +336,35 @@ def gathered(folder: Path) -> Gathered:
     return Gathered(sheets, len(files) - sheets, waiting)
 
 
+def unscored(trial: Trial) -> pd.DataFrame:
+    """Give every observation that was gathered, as if every photo had the score 0.
+
+    Parameters
+    ----------
+    trial : Trial
+        The study.
+
+    Returns
+    -------
+    DataFrame
+        As `Trial.observations` gives it, but for the values from photos.
+
+    Raises
+    ------
+    WinterswardError
+        With everything that would stop a run.
+    """
+    seen, problems = _unscored(trial)
+    _stop_for(problems)
+    return seen
+
+
 def _unscored(trial: Trial) -> tuple[pd.DataFrame, list[Problem]]:
     """Join sheets and photos as if every photo had the score 0."""
     sheets, problems = records.read_sheets(trial.folder, trial.definition, trial.diary, trial.plots)
     index, more = records.photo_index(trial.folder, trial.definition, trial.plots)
+    if trial.diary.weather is not None:
+        more = [*more, *records.read_weather(trial.folder, trial.diary.weather).problems]
     if problems or more:
         return sheets, sorted([*problems, *more])
     scores = index.rename(columns={"path": "source"}).assign(value=0.0, flags="")

@@ -1,12 +1,14 @@
 """Units: SI inside, the reader's units at the edges.
 
 Factors are exact by definition: the international foot and pound (0.3048 m and
-0.45359237 kg), standard gravity 9.80665 m/s2 and the Fahrenheit scale.
+0.45359237 kg), standard gravity 9.80665 m/s2 and the Fahrenheit scale. What is a ratio stays
+one: shares in percent, and the deceleration of a missile in standard gravities.
 
 References
 ----------
 Thompson A., Taylor B. N. (2008) Guide for the Use of the International System of Units,
 NIST Special Publication 811, appendix B.8.
+Schadow G., McDonald C. J., The Unified Code for Units of Measure.
 """
 
 from __future__ import annotations
@@ -27,11 +29,14 @@ __all__ = [
     "kind_of_unit",
     "read_quantity",
     "reader_unit",
+    "sheet_units",
+    "stands_for",
     "to_si",
 ]
 
 _POUND_KG = 0.45359237
 _GRAVITY = 9.80665
+_POUND_FORCE_N = _POUND_KG * _GRAVITY
 
 
 @dataclass(frozen=True)
@@ -92,7 +97,15 @@ UNITS = {
         Unit("oz/yd2", "areal mass", _POUND_KG / 16 / 0.9144**2, "[oz_av]/[yd_i]2"),
         Unit("N", "force", 1.0, "N"),
         Unit("kgf", "force", _GRAVITY, "kgf"),
-        Unit("lbf", "force", _POUND_KG * _GRAVITY, "[lbf_av]"),
+        Unit("lbf", "force", _POUND_FORCE_N, "[lbf_av]"),
+        Unit("N.m", "torque", 1.0, "N.m"),
+        Unit("ft.lbf", "torque", _POUND_FORCE_N * 0.3048, "[ft_i].[lbf_av]"),
+        Unit("in.lbf", "torque", _POUND_FORCE_N * 0.0254, "[in_i].[lbf_av]"),
+        Unit("kg", "mass", 1.0, "kg"),
+        Unit("g", "mass", 0.001, "g"),
+        Unit("lb", "mass", _POUND_KG, "[lb_av]"),
+        Unit("oz", "mass", _POUND_KG / 16, "[oz_av]"),
+        Unit("gravities", "deceleration", 1.0, "[g]"),
         Unit("degC", "temperature", 1.0, "Cel"),
         Unit("degF", "temperature", 5 / 9, "[degF]", offset=-32.0),
         Unit("%", "share", 1.0, "%"),
@@ -104,7 +117,10 @@ KINDS = {
     "distance": Kind("length", "m", "ft", "m", "10 ft"),
     "depth": Kind("length", "m", "in", "mm", "4 in"),
     "force": Kind("force", "N", "lbf", "N", "45 lbf"),
+    "torque": Kind("torque", "N.m", "ft.lbf", "N.m", "15 N.m"),
+    "mass": Kind("mass", "kg", "oz", "g", "2.25 kg"),
     "areal mass": Kind("areal mass", "kg/m2", "oz/yd2", "g/m2", "0.9 oz/yd2"),
+    "deceleration": Kind("deceleration", "gravities", "gravities", "gravities", "80 gravities"),
     "temperature": Kind("temperature", "degC", "degF", "degC", "50 degF"),
     "share": Kind("share", "%", "%", "%", "80 %"),
     "points": Kind("points", "points", "points", "points", "8 points"),
@@ -113,9 +129,14 @@ KINDS = {
 # A length written in one of these is a depth: nobody wants root length shown in feet.
 _SHORT = frozenset(["in", "cm", "mm"])
 
-# Words that people write for a unit, to name the one that is meant.
+# Pulls and weights are both read in these, off a hanging scale or a balance: on a sheet the one
+# that is meant is written out.
+_PULL_OR_WEIGHT = {"kg": ("kgf", "g"), "lb": ("lbf", "oz")}
+
+# Words that people write for a unit, to name the one that is meant. A word may stand for several,
+# where no two of them are of one dimension.
 _EVERYDAY = {
-    word: symbol
+    symbol: tuple(words.split())
     for symbol, words in {
         "m": "meter meters metre metres",
         "cm": "centimeter centimeters centimetre centimetres",
@@ -126,12 +147,19 @@ _EVERYDAY = {
         "N": "newton newtons",
         "kgf": "kg kp",
         "lbf": "lb lbs pound pounds",
+        "N.m": "nm n-m n*m",
+        "ft.lbf": "ft-lb ft-lbs ft-lbf ft.lb ft.lbs lb-ft lbf-ft lbf.ft",
+        "in.lbf": "in-lb in-lbs in-lbf in.lb in.lbs lb-in lbf-in lbf.in",
+        "kg": "kgs kilo kilos kilogram kilograms",
+        "g": "gram grams gramme grammes gm",
+        "lb": "lbs pound pounds",
+        "oz": "ounce ounces",
+        "gravities": "g gs gravity gmax g-max",
         "degC": "c °c celsius",
         "degF": "f °f fahrenheit",
         "%": "percent pct",
         "points": "point pts pt",
     }.items()
-    for word in words.split()
 }
 
 _QUANTITY = re.compile(r"\s*([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?)\s*(\S.*?)?\s*")
@@ -231,8 +259,26 @@ def read_quantity(text: object, kind: str, difference: bool = False) -> float:
 def _unit_meant(word: str, allowed: Iterable[str]) -> str:
     """Suggest the unit that a word in everyday use stands for."""
     symbols = list(allowed)
-    meant = _EVERYDAY.get(word.strip(". ").lower())
-    return f"did you mean {meant}?" if meant in symbols else closest(word, symbols)
+    meant = next((symbol for symbol in symbols if stands_for(word, symbol)), None)
+    return f"did you mean {meant}?" if meant else closest(word, symbols)
+
+
+def stands_for(word: str, unit: str) -> bool:
+    """Tell whether a word in everyday use may stand for a unit.
+
+    Parameters
+    ----------
+    word : str
+        As people write it, such as in the heading of a table.
+    unit : str
+        One of `UNITS`.
+
+    Examples
+    --------
+    >>> stands_for("lb", "lbf"), stands_for("lb", "N")
+    (True, False)
+    """
+    return word.strip(". ").lower() in _EVERYDAY.get(unit, ())
 
 
 def kind_of_unit(unit: str) -> str:
@@ -252,10 +298,32 @@ def kind_of_unit(unit: str) -> str:
     """
     if unit in _SHORT:
         return "depth"
-    if unit in UNITS:
+    if unit in UNITS and unit not in _PULL_OR_WEIGHT:
         return next(k for k, v in KINDS.items() if v.dimension == UNITS[unit].dimension)
-    near = _unit_meant(unit, UNITS)
-    raise ValueError(f"one of {listed(UNITS)}" + (f"; {near}" if near else ""))
+    known = [symbol for symbol in UNITS if symbol not in _PULL_OR_WEIGHT]
+    near = _unit_meant(unit, known)
+    if unit in _PULL_OR_WEIGHT:
+        pull, weight = _PULL_OR_WEIGHT[unit]
+        near = f"write {pull} for a pull, {weight} for a weight"
+    raise ValueError(f"one of {listed(known)}" + (f"; {near}" if near else ""))
+
+
+def sheet_units(kind: str) -> list[str]:
+    """List the units that readings of a kind may be written in.
+
+    Parameters
+    ----------
+    kind : str
+        One of `KINDS`.
+
+    Examples
+    --------
+    >>> sheet_units("torque"), sheet_units("mass")
+    (['N.m', 'ft.lbf', 'in.lbf'], ['g', 'oz'])
+    """
+    dimension = KINDS[kind].dimension
+    units = [unit.symbol for unit in UNITS.values() if unit.dimension == dimension]
+    return [unit for unit in units if unit not in _PULL_OR_WEIGHT]
 
 
 def reader_unit(kind: str, system: str) -> str:

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, Any
 from wintersward.lazy import load
 
 if TYPE_CHECKING:
+    from wintersward.analysis.blocking import blocking_advice, blocking_words
+    from wintersward.analysis.concerns import plan_concerns
+    from wintersward.analysis.expectations import expectation_words, expected
     from wintersward.analysis.loop import analyse
     from wintersward.analysis.model import TrialModel, model_for
     from wintersward.analysis.results import TABLES, Column, Table, empty
@@ -19,8 +22,13 @@ __all__ = [
     "Table",
     "TrialModel",
     "analyse",
+    "blocking_advice",
+    "blocking_words",
     "empty",
+    "expectation_words",
+    "expected",
     "model_for",
+    "plan_concerns",
     "skeleton_for",
 ]
 
@@ -34,6 +42,11 @@ _HOMES = {
     "TrialModel": "model",
     "model_for": "model",
     "analyse": "loop",
+    "expected": "expectations",
+    "expectation_words": "expectations",
+    "plan_concerns": "concerns",
+    "blocking_advice": "blocking",
+    "blocking_words": "blocking",
 }
 
 

@@ -16,6 +16,7 @@ from wintersward.analysis.two_methods import (
     limits_of_agreement,
 )
 from wintersward.analysis.units import plot_values
+from wintersward.records import first_looks
 from wintersward.study import Trial
 from wintersward.trial.schema import PhotoMeasure, SheetMeasure
 
@@ -82,7 +83,7 @@ def _table(name: str, parts: dict[str, list[pd.DataFrame]]) -> pd.DataFrame:
 
 
 def _used(trial: Trial, measure: str) -> pd.DataFrame:
-    seen = trial.observations(measure)
+    seen = first_looks(trial.observations(measure))
     return seen[(seen["excluded"] == "") & seen["value"].notna()]
 
 

@@ -11,7 +11,7 @@ from wintersward.analysis.covariates import unit_names
 from wintersward.analysis.model import TrialModel
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial
-from wintersward.trial.schema import CoverSpell
+from wintersward.trial.covering import Span, covered_spans
 
 __all__ = ["Received", "cover_factor", "covered_days", "received"]
 
@@ -46,7 +46,8 @@ def covered_days(trial: Trial) -> pd.Series:
     -------
     Series [day]
         By plot. A spell without an end reaches to the planned end; the day on which a cover
-        came off does not count.
+        came off does not count. Nor do the days from one on which it was lifted or blown off to
+        the day before it was laid again.
 
     Raises
     ------
@@ -58,12 +59,16 @@ def covered_days(trial: Trial) -> pd.Series:
     if factor is None:
         raise WinterswardError("it cannot be told which of the treatment factors the covers are")
     covered = trial.plots[factor].astype(str) != trial.factors[factor].control
-    days: dict[str, set[dt.date]] = {str(plot): set() for plot in trial.plots["plot"]}
-    for spell in trial.diary.covers:
-        under = _days(spell, start, end)
-        for plot in trial.plots.loc[_meant(trial, spell, covered), "plot"]:
-            days[str(plot)] |= under
-    return pd.Series({plot: len(lain) for plot, lain in days.items()}, dtype=float)
+    days: dict[str, int] = {}
+    for plot, whole, drawn in zip(
+        trial.plots["plot"], trial.plots["whole_plot"], covered, strict=True
+    ):
+        names = (str(plot), str(whole))
+        spans = covered_spans(
+            trial.diary.covers, trial.diary.cover_events, names, bool(drawn), lambda _: end
+        )
+        days[str(plot)] = len({day for span in spans for day in _days(span, start, end)})
+    return pd.Series(days, dtype=float)
 
 
 def cover_factor(trial: Trial) -> str | None:
@@ -87,16 +92,9 @@ def _described_as_cover(trial: Trial, factor: str) -> bool:
     return any(level.mass is not None or level.light is not None for level in levels)
 
 
-def _days(spell: CoverSpell, start: dt.date, end: dt.date) -> set[dt.date]:
-    first, last = max(spell.on, start), min(spell.off or end, end)
-    return {first + dt.timedelta(day) for day in range(max(0, (last - first).days))}
-
-
-def _meant(trial: Trial, spell: CoverSpell, covered: pd.Series) -> pd.Series:
-    if spell.plots == "all covered":
-        return covered
-    plots = trial.plots
-    return plots["plot"].isin(spell.plots) | plots["whole_plot"].isin(spell.plots)
+def _days(span: Span, start: dt.date, end: dt.date) -> list[dt.date]:
+    first, last = max(span[0], start), min(span[1], end)
+    return [first + dt.timedelta(day) for day in range(max(0, (last - first).days))]
 
 
 def received(trial: Trial, model: TrialModel) -> Received:
@@ -115,13 +113,15 @@ def received(trial: Trial, model: TrialModel) -> Received:
 
     Notes
     -----
-    The rule, fixed beforehand. Days count between the planned covers on and covers off; the
-    longest time that any unit was covered is the full time. A unit with a cover that lay more
-    than a day less than that lost its cover: if it lay for less than half of the full time, the
-    unit counts under the control; otherwise it had neither a winter's cover nor an open winter,
-    and is left out. A control unit that was covered for more than a day is left out, unless there
-    is one cover only and it lay for more than half of the full time: then it counts under that.
-    Where the primary question is not about the covers, all this has nothing to do with it.
+    The rule, fixed beforehand. Days count between the planned covers on and covers off, without
+    those from a day on which covers were lifted or blown off to the day before they were laid
+    again; the longest time that any unit was covered is the full time. A unit with a cover that
+    lay more than a day less than that lost its cover: if it lay for less than half of the full
+    time, the unit counts under the control; otherwise it had neither a winter's cover nor an
+    open winter, and is left out. A control unit that was covered for more than a day is left
+    out, unless there is one cover only and it lay for more than half of the full time: then it
+    counts under that. Where the primary question is not about the covers, all this has nothing
+    to do with it.
     """
     none = Received({}, ())
     factor = cover_factor(trial)

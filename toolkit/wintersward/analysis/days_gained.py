@@ -281,6 +281,7 @@ def _of_trial(trial: Trial) -> dict[str, pd.DataFrame]:
     asked = trial.definition.analysis.days_gained
     if asked is None or not trial.ready:
         return made
+    tested = trial.definition.layout.tested
     primary = trial.definition.analysis.primary
     factor = trial.definition.factor_of(primary.levels[0])
     off = dates_meant(trial.definition.dates, "covers_off")[0]
@@ -291,8 +292,11 @@ def _of_trial(trial: Trial) -> dict[str, pd.DataFrame]:
     arrivals, unseen = unit_arrivals(visits, asked.level.value, 0.0, keep)
     arrivals[factor] = pd.Categorical(arrivals[factor], list(trial.factors[factor].levels))
     control, confidence = trial.factors[factor].control, 1 - trial.definition.analysis.alpha
-    found, said = gains(arrivals, factor, control, last.fixed, confidence)
-    notes += [*_unseen_note(unseen), *said]
+    notes += _unseen_note(unseen)
+    found, said = empty("days_gained").iloc[:, 2:], list[tuple[str, str]]()
+    if tested:
+        found, said = gains(arrivals, factor, control, last.fixed, confidence)
+    notes += said
     return {
         "arrivals": _arrivals(trial, asked.measure, asked.level.value, arrivals, off),
         "days_gained": _named(found, asked.measure, asked.level.value),
@@ -337,7 +341,8 @@ def _visits(
         return pd.DataFrame(), None, notes
     # A visit that saw one treatment alone inside the units has a column for it: no place of a unit.
     others = [o for o in skeleton.factors if o != factor and constant_within(skeleton, o, factor)]
-    places = list(dict.fromkeys([*last.around, factor, *others]))
+    grounds = ["ground"] if skeleton.grounds else []
+    places = list(dict.fromkeys([*last.around, factor, *others, *grounds]))
     fixed = [term for term in last.fixed.split(" + ") if set(term.split(":")) <= set(places)]
     visits = pd.concat([frame.astype({factor: str}) for frame in frames], ignore_index=True)
     visits = visits[["unit", *places, "day", "value"]].astype(dict.fromkeys(places, str))

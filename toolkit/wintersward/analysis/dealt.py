@@ -45,7 +45,7 @@ class Dealt:
 
 
 def others_of(made: Stratum) -> list[str]:
-    """Name the other factors that were drawn for the same units, or lie around them."""
+    """Name the other factors that were drawn for the same units or lie around them, and ground."""
     known = {"unit", "value", made.factor, *made.around}
     return [name for name in made.data.columns if name not in known]
 
@@ -72,12 +72,16 @@ def dealt(trial: Trial, made: Stratum, pairs: Sequence[tuple[str, str]]) -> Deal
     Notes
     -----
     A comparison averages over the treatments of another factor that are there, as the primary
-    analysis does.
+    analysis does, and over all grounds. Treatments keep an effect of their own on each ground,
+    so that the error is the one of the primary analysis too; blocks lie on one ground each, so
+    that an exchange within blocks never carries a treatment to another ground.
     """
     kind, family = trial.definition.layout.kind, names_of(pairs)
     others = others_of(made)
     levels = list(trial.factors[made.factor].levels)
-    cells = list(product(levels, *(trial.factors[name].levels for name in others)))
+    held = {name: list(factor.levels) for name, factor in trial.factors.items()}
+    held["ground"] = trial.definition.layout.ground_names
+    cells = list(product(levels, *(held[name] for name in others)))
     place = {cell: code for code, cell in enumerate(cells)}
 
     def codes(frame: pd.DataFrame) -> Codes:

@@ -154,16 +154,18 @@ def lettered(
     """Put letters beside the means of factors with three or more treatments.
 
     Letters follow the Holm probabilities of `differences`. A factor has none on a date on which
-    its interaction with another factor has a probability below alpha or could not be tested,
-    because a mean over the other factor may then hide what matters.
+    its interaction with another factor, or with the ground, has a probability below alpha or
+    could not be tested, because a mean over the other factor, or the grounds, may then hide what
+    matters.
     """
     found = means.assign(letters="")
     keys = differences[(differences["role"] == "secondary") & (differences["within"] == "")]
     for (date, effect), part in found.groupby(["date", "effect"], sort=False):
-        crossed = tests[(tests["date"] == date) & tests["term"].str.contains(":")]
+        joint = [":" in term and effect in term.split(":") for term in tests["term"]]
+        crossed = tests[(tests["date"] == date) & np.array(joint, dtype=bool)]
         alone = not (found.loc[found["date"] == date, "effect"].str.contains(":")).any()
-        apart = len(crossed) > 0 and bool((crossed["p"] >= alpha).all())
-        if ":" in str(effect) or len(part) < 3 or not (alone or apart):
+        apart = bool((crossed["p"] >= alpha).all()) if len(crossed) else alone
+        if ":" in str(effect) or len(part) < 3 or not apart:
             continue
         levels = {name: i for i, name in enumerate(part["level"])}
         p = np.full((len(levels), len(levels)), np.nan)

@@ -12,11 +12,16 @@ from scipy import stats
 from wintersward import records
 from wintersward.analysis.agreement import agreement
 from wintersward.analysis.days_gained import days_gained
+from wintersward.analysis.demonstrated import demonstrated, shown_means
+from wintersward.analysis.diary_tables import happened_tables, weather_tables
 from wintersward.analysis.equivalence import equivalence
 from wintersward.analysis.families import contrasts, held_together, lettered, means
+from wintersward.analysis.freeze import freeze_tables
+from wintersward.analysis.grounds import grounds_apart
 from wintersward.analysis.model import TrialModel, model_for
 from wintersward.analysis.primary import answered, primary
 from wintersward.analysis.randomisation import randomisation_test
+from wintersward.analysis.rating_ranks import rating_ranks
 from wintersward.analysis.replication import replication
 from wintersward.analysis.residual_checks import residual_checks
 from wintersward.analysis.results import TABLES, empty
@@ -37,7 +42,8 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
     -------
     dict of str to DataFrame
         The tables of `wintersward.analysis.results.TABLES`, without photo_scores. Until the
-        primary question has data the tables that compare treatments are empty.
+        primary question has data the tables that compare treatments are empty; in a
+        demonstration they stay so.
     """
     models = list(_models(trial))
     parts: dict[str, list[pd.DataFrame]] = {}
@@ -47,6 +53,9 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
     for found in _supporting(trial, models):
         for name, frame in found.items():
             parts.setdefault(name, []).append(frame)
+    compared = _stacked("differences", parts.get("differences", []))
+    for name, frame in rating_ranks(trial, models, compared).items():
+        parts.setdefault(name, []).append(frame)
     tables = {name: _stacked(name, frames) for name, frames in parts.items()}
     tables["primary"] = primary(trial)
     tables["equivalence"] = equivalence(trial, tables["primary"])
@@ -54,6 +63,8 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
     tables["counts"] = records.counts(tables["observations"], trial.definition, trial.plots)
     tables["exclusions"] = _exclusions(trial)
     tables["deviations"] = _deviations(trial)
+    tables |= freeze_tables(trial) | happened_tables(trial.diary)
+    tables |= weather_tables(trial.folder, trial.diary, _all_days(trial))
     for name in TABLES:
         if name != "photo_scores":
             tables.setdefault(name, empty(name))
@@ -62,6 +73,8 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
 
 def _supporting(trial: Trial, models: list[TrialModel]) -> list[dict[str, pd.DataFrame]]:
     """Run the analyses that stand beside the primary question; agreement compares no treatments."""
+    if not trial.definition.layout.tested:
+        return [demonstrated(trial)]
     if not trial.ready:
         return [agreement(trial)]
     found: list[dict[str, pd.DataFrame]] = []
@@ -73,6 +86,7 @@ def _supporting(trial: Trial, models: list[TrialModel]) -> list[dict[str, pd.Dat
             found.append(_note(trial, f"{what} could not be analysed: {error}"))
 
     tried("the agreement of raters", lambda: agreement(trial))
+    tried("the grounds", lambda: grounds_apart(trial))
     tried("all dates together", lambda: dates_together(trial))
     joint = found[-1].get("joint_differences")
     tried("season averages", lambda: season_averages(trial))
@@ -159,6 +173,8 @@ def _one(trial: Trial, model: TrialModel) -> dict[str, pd.DataFrame]:
         return {**made, "notes": _added(told, [("baseline", text)])}
     if not trial.ready:
         return {**made, "skeleton": terms}
+    if not skeleton.tested:
+        return {**made, "skeleton": terms, "means": shown_means(model)}
     try:
         fit = model.fit
         compared = {
@@ -194,7 +210,7 @@ def _added(notes: pd.DataFrame, more: list[tuple[str, str]]) -> pd.DataFrame:
 
 def _shown(trial: Trial, model: TrialModel) -> pd.DataFrame:
     """Give the unit means; until the trial is ready without what lay on them."""
-    kept = [c for c in model.data if c not in ("plot", "row", "column")]
+    kept = [c for c in model.data if c not in ("plot", "row", "column", "ground")]
     means = model.data[kept].astype({f: "str" for f in model.skeleton.factors})
     return means if trial.ready else means.assign(**dict.fromkeys(model.skeleton.factors, ""))
 
@@ -222,7 +238,7 @@ def _stacked(name: str, frames: list[pd.DataFrame]) -> pd.DataFrame:
 
 
 def _exclusions(trial: Trial) -> pd.DataFrame:
-    observations = trial.observations()
+    observations = records.first_looks(trial.observations())
     rows = []
     for exclusion in trial.diary.exclusions:
         one = trial.diary.model_copy(update={"exclusions": [exclusion]})
@@ -239,6 +255,12 @@ def _exclusions(trial: Trial) -> pd.DataFrame:
             }
         )
     return pd.DataFrame(rows) if rows else empty("exclusions")
+
+
+def _all_days(trial: Trial) -> list[dt.date]:
+    """List every date of the definition."""
+    named = trial.definition.dates.values()
+    return [day for days in named for day in (days if isinstance(days, list) else [days])]
 
 
 def _text(value: dt.date | int | None) -> str:

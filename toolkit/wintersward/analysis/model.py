@@ -8,7 +8,7 @@ from functools import cached_property
 
 import pandas as pd
 
-from wintersward.analysis.skeleton import Skeleton, skeleton_for
+from wintersward.analysis.skeleton import DEMONSTRATION, Skeleton, skeleton_for
 from wintersward.analysis.transforms import at_ceiling
 from wintersward.analysis.unit_checks import check_units
 from wintersward.analysis.units import plot_values, unequal_units, unit_means, unit_names
@@ -32,7 +32,8 @@ class TrialModel:
     skeleton : Skeleton
         Terms and experimental units.
     data : DataFrame
-        One row an experimental unit: unit_name, block, whole_plot, factors, n, value.
+        One row an experimental unit: unit_name, block, whole_plot, factors, ground where there
+        are several, n, value.
     level : float
         Confidence level of the intervals, 1 - alpha.
     notes : tuple of (str, str)
@@ -51,7 +52,12 @@ class TrialModel:
 
     @property
     def only_described(self) -> str:
-        """Why the values are shown and not compared, at either end of a scale; empty if not."""
+        """Why the values are shown and not compared; empty if they may be.
+
+        They lie at one end of their scale, or come from a demonstration.
+        """
+        if not self.skeleton.tested:
+            return DEMONSTRATION
         return at_ceiling(self.data["value"], self.unit)
 
     @cached_property

@@ -48,6 +48,7 @@ def power(
     comparisons: int = 1,
     lost: int = 0,
     seed: int = 1,
+    grounds: int = 1,
 ) -> pd.DataFrame:
     """Give the chance that a trial shows what it should, for each number of blocks.
 
@@ -96,6 +97,9 @@ def power(
         Experimental units that will be lost, any of them.
     seed : int
         For what has to be drawn.
+    grounds : int
+        Number of grounds, each with the number of blocks of the row; a difference is averaged
+        over them.
 
     Returns
     -------
@@ -138,6 +142,7 @@ def power(
         comparisons=comparisons,
         lost=lost,
         seed=seed,
+        grounds=grounds,
     )
     asked = sorted({blocks} if isinstance(blocks, int) else set(blocks))
     usable = [b for b in asked if _usable(plan, b)]

@@ -40,6 +40,8 @@ class Plan:
         Standard deviation of the subplots in a whole plot, where both stand in the error.
     difference, margin, true_difference : float [unit of the measure]
         What is to be seen.
+    grounds : int
+        Number of grounds, each with as many blocks.
     """
 
     layout: str
@@ -56,6 +58,7 @@ class Plan:
     comparisons: int
     lost: int
     seed: int
+    grounds: int = 1
 
     @property
     def each(self) -> float:
@@ -79,6 +82,7 @@ class Plan:
 
     def units(self, blocks: int) -> int:
         """Count the experimental units of each compared treatment."""
+        blocks *= self.grounds
         first, second = self.treatments
         if "within" in self.compare or self.layout == "strip plot":
             return blocks
@@ -91,8 +95,13 @@ class Plan:
 
         Notes
         -----
-        Squares of their own rows and columns leave (t - 1)(k (t - 1) - 1) for k of them.
+        Treatments have a part of their own on each of several grounds, so that the error is what
+        is left within the grounds: as many times that of one. Squares of their own rows and
+        columns leave (t - 1)(k (t - 1) - 1) for k of them.
         """
+        return self.grounds * self._df_on_one(blocks)
+
+    def _df_on_one(self, blocks: int) -> int:
         (first, second), every = self.treatments, prod(self.treatments)
         if self.layout == "completely random":
             return every * (blocks - 1)
@@ -105,6 +114,7 @@ class Plan:
 
     def smallest_p(self, blocks: int) -> float:
         """Give the smallest p that a randomisation test of the comparisons can give."""
+        blocks *= self.grounds
         (first, second), every = self.treatments, prod(self.treatments)
         many = self.comparisons + 1
         # What only gives the treatments other names leaves every distance, or the largest of
@@ -186,6 +196,13 @@ def _unfitting(plan: Plan) -> Iterator[str]:
     single = plan.purpose == "difference" and plan.comparisons == 1
     if plan.test == "overall" and (not single or plan.lost or plan.mixed):
         yield "test: overall goes with one difference in one stratum and no lost units"
+    if plan.grounds > 1:
+        if plan.layout in ("completely random", "latin square"):
+            yield f"grounds: found {plan.grounds}; allowed: 1 for a layout without blocks"
+        if plan.lost or plan.mixed:
+            yield "grounds: several go with no lost units, and with one error in a comparison"
+    if plan.grounds < 1:
+        yield f"grounds: found {plan.grounds}; allowed: 1 or more"
     if plan.lost and plan.mixed:
         yield "lost: not together with whole plots compared within one treatment of the subplots"
 

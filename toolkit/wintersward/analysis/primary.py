@@ -22,9 +22,9 @@ def primary(trial: Trial) -> pd.DataFrame:
     -------
     DataFrame
         Columns of the table ``primary``, one row a comparison; no rows before the question has
-        data; NaN where the data cannot answer it.
+        data, nor in a demonstration; NaN where the data cannot answer it.
     """
-    if not trial.ready:
+    if not trial.ready or not trial.definition.layout.tested:
         return empty("primary")
     question = trial.definition.analysis.primary
     frames = []

@@ -281,7 +281,8 @@ def _null(trial: Trial, made: Stratum, pairs: Sequence[tuple[str, str]]) -> str:
     named = [f"'{levels[level].label}'" for level in family]
     places = [name.replace("_", " ") for name in made.around]
     if "whole_plot" not in made.around:
-        places += [f"treatment of {name.replace('_', ' ')}" for name in others_of(made)]
+        others = [name for name in others_of(made) if name in trial.factors]
+        places += [f"treatment of {name.replace('_', ' ')}" for name in others]
     within = (
         f"within each {' and '.join(places)}" if places else f"among all their {made.unit_kind}s"
     )

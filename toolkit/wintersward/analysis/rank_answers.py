@@ -1,4 +1,4 @@
-"""The primary question by ranks, on the units and within the surroundings of its own stratum."""
+"""A comparison by ranks, on the units and within the surroundings of its factor's own stratum."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from wintersward.analysis.dealt import dealt, others_of, surrounding
 from wintersward.analysis.randomisation import randomised
 from wintersward.analysis.ranks import Ranked, rank_sum, signed_rank
 from wintersward.analysis.strata import Stratum
+from wintersward.errors import WinterswardError, listed
 from wintersward.study import Trial
 
 __all__ = ["by_ranks"]
@@ -25,7 +26,7 @@ def by_ranks(
     trial : Trial
         Its layout says what stands beside what.
     made : Stratum
-        Units of the primary question.
+        Units of the factor that the pair belongs to.
     pair : (str, str)
         Left and right.
     level : float
@@ -40,6 +41,11 @@ def by_ranks(
     scale : str
         ``measure`` or ``ranks``.
 
+    Raises
+    ------
+    WinterswardError
+        Where a treatment has no unit, or no block holds both.
+
     Notes
     -----
     Where units lie within something (a block, a whole plot), the two treatments are set against
@@ -48,6 +54,9 @@ def by_ranks(
     are taken out first. In a Latin square nothing stands in pairs: rows and columns are
     taken out, all units are ranked, and p comes from drawing the square anew.
     """
+    gone = sorted(set(pair) - set(made.data[made.factor].astype(str)))
+    if gone:
+        raise WinterswardError(f"no observation of {listed(gone)} can be used")
     if trial.definition.layout.kind == "latin square":
         return _square(trial, made, pair)
     data, others = made.data, others_of(made)
@@ -63,8 +72,10 @@ def by_ranks(
     named = data.astype({made.factor: str})
     wide = named.groupby([*keys, made.factor], observed=True)["value"].mean().unstack()
     differences = (wide[pair[0]] - wide[pair[1]]).dropna().to_numpy(dtype=float)
-    found = signed_rank(differences, level)
     around = made.around[-1].replace("_", " ")
+    if not differences.size:
+        raise WinterswardError(f"no {around} holds both {listed(pair)}")
+    found = signed_rank(differences, level)
     return found, f"signed ranks of {found.units} differences, each within a {around}", "measure"
 
 

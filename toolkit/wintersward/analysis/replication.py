@@ -78,7 +78,8 @@ def efficiency(made: Stratum) -> Efficiency:
     Notes
     -----
     With mean squares B of the surroundings, adjusted for treatments, and E of error, and b, e
-    and t the degrees of freedom of both and of treatments, the error expected without them is
+    and t the degrees of freedom of both and of treatments (on each ground, where there are
+    several: the grounds stay apart), the error expected without them is
     (b B + (t + e) E) / (b + t + e). The correction is (e + 1)(c + 3) / ((e + 3)(c + 1)) with
     c = b + e. In complete blocks and in Latin squares these are the textbook formulas.
     """
@@ -124,7 +125,8 @@ def replication(trial: Trial) -> dict[str, pd.DataFrame]:
 
     Notes
     -----
-    The error variance of the primary question in this trial is taken as the true one. Blocks run
+    The error variance of the primary question in this trial is taken as the true one. Of several
+    grounds each has the blocks that are counted. Blocks run
     from 2 to 12, and on to the first number with a power of 0.9, at most 30; in a completely
     random layout they are plots of each treatment, in Latin squares rows. Of a declared family
     each comparison is to be seen at alpha over their number (Bonferroni), which asks for slightly
@@ -209,4 +211,5 @@ def _shape(trial: Trial, factor: str) -> dict[str, Any]:
     }.get(layout.kind, list(factors))
     counts = [len(factors[str(name)].levels) for name in order]
     which = "second" if len(order) == 2 and factor == order[1] else "first"
-    return {"layout": layout.kind, "treatments": counts, "compare": which}
+    shape: dict[str, Any] = {"layout": layout.kind, "treatments": counts, "compare": which}
+    return {**shape, "grounds": len(layout.ground_names)}

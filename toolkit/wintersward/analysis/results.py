@@ -10,12 +10,14 @@ from wintersward.analysis.columns import (
     MEASURE,
     RIGHT,
     ROLE,
+    UNIT_KIND,
     Column,
     T,
     Table,
     interval,
     tested,
 )
+from wintersward.analysis.diary_columns import HAPPENED
 from wintersward.analysis.supporting import SUPPORTING
 
 __all__ = ["TABLES", "Column", "Table", "empty"]
@@ -27,7 +29,7 @@ _RATER = Column("rater", "text", "", "initials of who rated; empty where nobody 
 _MAIN: dict[str, Table] = {
     "observations": Table(
         "Every observation, used or excluded.",
-        ("measure", "date", "plot", "rater", "sample"),
+        ("measure", "date", "plot", "rater", "sample", "flags"),
         (
             DATE,
             _PLOT,
@@ -86,6 +88,7 @@ _MAIN: dict[str, Table] = {
             Column("used", "integer", "", "in the analysis"),
             Column("excluded", "integer", "", "set aside in the diary"),
             Column("missing", "integer", "", "planned and due, but not there"),
+            Column("repeats", "integer", "", "second looks, which enter no mean"),
             Column("due", "text", "", "yes, or not yet: no observation at all is as late"),
         ),
     ),
@@ -96,7 +99,7 @@ _MAIN: dict[str, Table] = {
             MEASURE,
             DATE,
             Column("term", "text", "", "term of the model"),
-            Column("role", "text", "", "treatment, random or residual"),
+            Column("role", "text", "", "treatment, ground, random or residual"),
             Column("unit_kind", "text", "", "what a treatment of the term was drawn for"),
             Column("df_design", "number", "", "error degrees of freedom of the complete layout"),
             Column("df_used", "number", "", "degrees of freedom used (Kenward and Roger 1997)"),
@@ -178,6 +181,35 @@ _MAIN: dict[str, Table] = {
             Column("units_right", "integer", "", "experimental units of the right treatment"),
         ),
     ),
+    "grounds": Table(
+        "The primary differences on each ground, described: pooled error, not adjusted.",
+        ("measure", "date", "ground", "left", "right"),
+        (
+            MEASURE,
+            DATE,
+            Column("ground", "text", "", "short name of the ground"),
+            LEFT,
+            RIGHT,
+            Column("difference", "number", "measure", "left minus right on that ground"),
+            *interval("difference"),
+            Column("units_left", "integer", "", "experimental units of the left treatment there"),
+            Column("units_right", "integer", "", "experimental units of the right treatment there"),
+            Column("sd", "number", "measure", "residual standard deviation of that ground alone"),
+            Column("sd_df", "number", "", "its degrees of freedom"),
+        ),
+    ),
+    "grounds_test": Table(
+        "F test of whether the treatments of the primary factor differ alike on all grounds.",
+        ("measure", "date", "term"),
+        (
+            MEASURE,
+            DATE,
+            Column("term", "text", "", "treatment factor and ground"),
+            *tested(),
+            UNIT_KIND,
+            Column("method", "text", "", "the analysis, in words"),
+        ),
+    ),
     "variances": Table(
         "Variance components (restricted maximum likelihood), each measure and date by itself.",
         ("measure", "date", "term"),
@@ -220,9 +252,31 @@ _MAIN: dict[str, Table] = {
             Column("reason", "text", "", "why"),
         ),
     ),
+    "frozen": Table(
+        "The freeze of the plan: when, and what had happened by then; empty without one.",
+        ("frozen_at",),
+        (
+            Column("frozen_at", "text", "", "time in UTC (ISO 8601); empty where damaged"),
+            Column("document", "text", "", "hash on the printed protocol (SHA-256)"),
+            Column("version", "text", "", "wintersward that froze it"),
+            Column("late", "text", "", "what had happened already; empty: frozen in good time"),
+            Column("damage", "text", "", "what is wrong with the frozen files; empty: nothing"),
+        ),
+    ),
+    "changes": Table(
+        "What was changed in the plan after it was frozen.",
+        ("field",),
+        (
+            Column("field", "text", "", "line of trial.yaml, or plot of plan/plots.csv"),
+            Column("old", "text", "", "as frozen"),
+            Column("new", "text", "", "as it is now"),
+            Column("reason", "text", "", "as the diary says"),
+            Column("touches", "text", "", "answers that it touches, by ';'; empty: words alone"),
+        ),
+    ),
 }
 
-TABLES: dict[str, Table] = {**_MAIN, **SUPPORTING}
+TABLES: dict[str, Table] = {**_MAIN, **HAPPENED, **SUPPORTING}
 
 
 def empty(name: str) -> pd.DataFrame:
@@ -231,7 +285,7 @@ def empty(name: str) -> pd.DataFrame:
     Examples
     --------
     >>> list(empty("counts").columns)
-    ['measure', 'date', 'expected', 'used', 'excluded', 'missing', 'due']
+    ['measure', 'date', 'expected', 'used', 'excluded', 'missing', 'repeats', 'due']
     """
     kinds = {"text": "str", "date": "datetime64[us]", "integer": "int64", "number": "float64"}
     columns = TABLES[name].columns

@@ -225,6 +225,8 @@ def _scope(
     for factor in skeleton.factors:
         levels = list(trial.factors[factor].levels)
         data[factor] = pd.Categorical(data[factor].astype(str), levels)
+    if skeleton.grounds:
+        data["ground"] = pd.Categorical(data["ground"].astype(str), skeleton.grounds)
     return Scope(models[0].measure, skeleton, tuple(dates), data, models[0].level, described)
 
 

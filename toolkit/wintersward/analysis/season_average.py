@@ -120,7 +120,7 @@ def unit_averages(scope: Scope) -> tuple[pd.DataFrame, Notes]:
         told = {"dates": len(visits), "n": int(visits["n"].sum()), "value": value}
         rows.append({**dict(zip(constant, visits[constant].iloc[0], strict=True)), **told})
     averages = pd.DataFrame(rows, columns=[*constant, "dates", "n", "value"])
-    for factor in scope.skeleton.factors:
+    for factor in scope.skeleton.crossed:
         levels = scope.data[factor].cat.categories
         averages[factor] = pd.Categorical(averages[factor], levels)
     notes: Notes = []

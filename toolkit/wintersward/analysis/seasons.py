@@ -5,8 +5,8 @@ Notes
 Season and treatments are fixed. Random are the terms of the layout within each season. Where the
 same plots are used again, what lies in the ground comes back too: the layout's terms and the plots
 are then crossed with the seasons. The answer is about these seasons; two or three of them are too
-few to speak of winters to come. `analyse_seasons` takes any grouping in the place of the seasons,
-such as several grounds of one winter; several grounds are not yet a layout of a definition.
+few to speak of winters to come. `analyse_seasons` takes any grouping in the place of the seasons.
+Several grounds are fixed as well, and crossed with treatments and seasons.
 
 References
 ----------
@@ -33,7 +33,9 @@ from wintersward.errors import WinterswardError, listed
 from wintersward.models import MixedFit, fit_mixed
 from wintersward.study import Trial
 from wintersward.trial import Definition, read_definition
+from wintersward.trial.catalogue import kept_apart
 from wintersward.trial.dates import dates_meant
+from wintersward.trial.schema import SheetMeasure
 
 __all__ = ["EARLIER", "Seasons", "analyse_seasons", "season_of", "seasons_together"]
 
@@ -100,7 +102,7 @@ def analyse_seasons(
         One row an experimental unit and season: season, the factors, value, and the columns of
         `around` and `unit`.
     factors : sequence of str
-        Treatment factors.
+        Treatment factors, and the ground where there are several.
     around : sequence of str
         Random terms of the layout, without the residual.
     unit : str
@@ -195,10 +197,13 @@ def seasons_together(trial: Trial) -> dict[str, pd.DataFrame]:
         [control_last(trial, s.data, factors).assign(season=s.name) for s in seasons],
         ignore_index=True,
     )
+    if now.skeleton.grounds:
+        frame["ground"] = pd.Categorical(frame["ground"], now.skeleton.grounds)
     frame["season"] = pd.Categorical(frame["season"], [season.name for season in seasons])
     unit = now.skeleton.unit_column
     try:
-        found = analyse_seasons(frame, factors, now.skeleton.random, unit, not apart)
+        crossed = now.skeleton.crossed
+        found = analyse_seasons(frame, crossed, now.skeleton.random, unit, not apart)
     except WinterswardError as error:
         notes.append(("seasons", f"seasons together: not analysed: {error}"))
         return made | {"notes": notes_table(measure, trial.primary_date, notes)}
@@ -282,7 +287,8 @@ def _placed(data: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) -> pd.D
     """Join to each unit the places that are the same for all its plots, and its own columns."""
     text = plots.astype({c: str for c in ["plot", *_PLACES]})
     text["unit_name"] = unit_names(text, skeleton.unit_column)
-    places = [c for c in ("plot", *_PLACES) if text.groupby("unit_name")[c].nunique().eq(1).all()]
+    held = (*_PLACES, "ground") if skeleton.grounds else _PLACES
+    places = [c for c in ("plot", *held) if text.groupby("unit_name")[c].nunique().eq(1).all()]
     joined = data.merge(text[["unit_name", *places]].drop_duplicates(), on="unit_name", how="left")
     if joined[places].isna().any(axis=None):
         gone = joined.loc[joined[places].isna().any(axis=1), "unit_name"]
@@ -299,12 +305,19 @@ def _unlike(season: _Season, now: _Season) -> str:
     units = [s.definition.measures[measure].unit for s in (season, now)]
     if units[0] != units[1]:
         return f"{measure} was in {units[0]}, and is now in {units[1]}"
+    before, after = (s.definition.measures[measure] for s in (season, now))
+    if isinstance(before, SheetMeasure) and isinstance(after, SheetMeasure):
+        apart = kept_apart(measure, before, after)
+        if apart:
+            return apart
     if season.skeleton.factors != now.skeleton.factors:
         return f"its treatments were {listed(season.skeleton.factors)}"
     for factor in now.skeleton.factors:
         levels = [set(s.definition.treatments[factor].levels) for s in (season, now)]
         if levels[0] != levels[1]:
             return f"the treatments of {factor} were {listed(sorted(levels[0]))}"
+    if season.skeleton.grounds != now.skeleton.grounds:
+        return f"its grounds were {listed(season.skeleton.grounds or ['one'])}"
     random = [(s.skeleton.random, s.skeleton.unit_kind) for s in (season, now)]
     return "" if random[0] == random[1] else "its layout was another one"
 
@@ -327,7 +340,7 @@ def _tests(measure: str, fit: MixedFit, skeleton: Skeleton) -> pd.DataFrame:
     around = {t.name: t.unit_kind for t in skeleton.terms if t.role == "random"}
     kinds = {"season": f"{next(iter(around.values()), skeleton.unit_kind)} in each season"}
     for term in skeleton.terms:
-        if term.role == "treatment":
+        if term.role in ("treatment", "ground"):
             kinds[term.name] = term.unit_kind
             kinds[f"{term.name}:season"] = f"{term.unit_kind} in each season"
     contained = {term for n in fit.notes if n.code == "containment-df" for term in n.about}

@@ -34,6 +34,7 @@ from wintersward.analysis.results import empty
 from wintersward.analysis.strata import compare, stratum, together
 from wintersward.analysis.transforms import arcsine, logit
 from wintersward.errors import WinterswardError, listed
+from wintersward.records import first_looks
 from wintersward.study import Trial
 from wintersward.trial.schema import SheetMeasure
 
@@ -206,7 +207,10 @@ def _logit(asked: _Asked) -> _Answer | None:
     if not _is_share(asked):
         return None
     offset = asked.trial.definition.analysis.logit_offset
-    text = f"log odds of the share, {offset:g} % added to it and to what it lacks of 100 %"
+    text = (
+        "odds of the share, that is the share set against what it lacks of 100 %, each with "
+        f"{offset:g} % added, on a logarithmic scale"
+    )
     return _Answer(text, "log odds ratio", _compared(asked, asked.model, transform=logit(offset)))
 
 
@@ -214,7 +218,7 @@ def _arcsine(asked: _Asked) -> _Answer | None:
     if not _is_share(asked):
         return None
     rows = _compared(asked, asked.model, transform=arcsine)
-    return _Answer("arcsine of the square root of the share", "radian", rows)
+    return _Answer("shares stretched near 0 and 100 % (arcsine of the square root)", "radian", rows)
 
 
 def _ranks(asked: _Asked) -> _Answer | None:
@@ -294,7 +298,7 @@ def _without_outliers(asked: _Asked) -> _Answer | None:
 
 
 def _put_back(asked: _Asked) -> _Answer | None:
-    seen = asked.trial.observations(asked.model.measure)
+    seen = first_looks(asked.trial.observations(asked.model.measure))
     there = seen[(seen["date"] == pd.Timestamp(asked.model.date)) & seen["value"].notna()]
     many = int((there["excluded"] != "").sum())
     if not many:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from math import prod
 
@@ -13,7 +13,12 @@ import pandas as pd
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
 
-__all__ = ["Skeleton", "Term", "skeleton_for"]
+__all__ = ["DEMONSTRATION", "Skeleton", "Term", "skeleton_for"]
+
+DEMONSTRATION = (
+    "One area of each treatment cannot tell the treatment from its place, so that nothing here "
+    "compares them; a valid trial needs several plots of every treatment, dealt out by chance."
+)
 
 
 @dataclass(frozen=True)
@@ -24,8 +29,8 @@ class Term:
     ----------
     name : str
         Factors, or columns of plots.csv, joined by ``:``.
-    role : {'treatment', 'random', 'residual'}
-        What it stands for.
+    role : {'treatment', 'ground', 'random', 'residual'}
+        What it stands for; a ground term is the ground, or it with a treatment term.
     unit_kind : str
         For a treatment, what its levels were drawn for; else what the term stands for.
     df_design : int or None
@@ -65,6 +70,10 @@ class Skeleton:
         Every term: treatments, random terms, residual.
     treated : bool
         False before any treatment was on the ground: nothing is compared then.
+    grounds : tuple of str
+        Short names of the grounds in the order of the definition; empty where there is only one.
+    tested : bool
+        False for a demonstration: nothing is compared ever.
     """
 
     factors: tuple[str, ...]
@@ -73,11 +82,18 @@ class Skeleton:
     random: tuple[str, ...]
     terms: tuple[Term, ...]
     treated: bool
+    grounds: tuple[str, ...] = ()
+    tested: bool = True
+
+    @property
+    def crossed(self) -> tuple[str, ...]:
+        """What the fixed part crosses: the factors, and the ground where there are several."""
+        return (*self.factors, "ground") if self.grounds else self.factors
 
     @property
     def fixed(self) -> str:
-        """Fixed part of the model, such as ``cover * aeration``."""
-        return " * ".join(self.factors)
+        """Fixed part of the model, such as ``cover * aeration`` or ``cover * ground``."""
+        return " * ".join(self.crossed)
 
     def unit_of(self, term: str) -> str:
         """Name the experimental unit of a treatment term for a reader, such as ``whole plot``."""
@@ -98,7 +114,8 @@ class Skeleton:
         return frame.astype({"df_design": "float64"})
 
     def _term(self, name: str) -> Term:
-        return next(t for t in self.terms if t.name == name and t.role == "treatment")
+        roles = ("treatment", "ground")
+        return next(t for t in self.terms if t.name == name and t.role in roles)
 
 
 def skeleton_for(definition: Definition, date: dt.date) -> Skeleton:
@@ -132,14 +149,40 @@ def skeleton_for(definition: Definition, date: dt.date) -> Skeleton:
     - strip plot, r levels on row strips and c on column strips: (b - 1)(r - 1), (b - 1)(c - 1),
       and (b - 1)(r - 1)(c - 1) for both together.
 
+    On g grounds with b blocks each, all of these are g times as many: every treatment term has a
+    part of its own on each ground, and the error is what is left among the units within the
+    blocks, pooled over the grounds. The grounds stand for themselves: a few are no sample of
+    grounds. In a demonstration there is no error.
+
     References
     ----------
     Gomez K. A., Gomez A. A. (1984) Statistical Procedures for Agricultural Research, 2nd edition,
-    Wiley, chapters 2 and 3 (from memory).
+    Wiley, chapters 2 and 3, and for several grounds chapter 8 (from memory).
     """
     made = _LAYOUTS[definition.layout.kind]
     covers_on = dates_meant(definition.dates, "covers_on")[0]
-    return made(definition, date, date > covers_on)
+    found = made(definition, date, date > covers_on)
+    return _on_grounds(found, definition) if definition.layout.grounds else found
+
+
+def _on_grounds(skeleton: Skeleton, definition: Definition) -> Skeleton:
+    """Put the treatments on several grounds: each keeps its units, and has them on every ground."""
+    grounds = tuple(definition.layout.ground_names)
+    many = len(grounds)
+    rest = [term for term in skeleton.terms if term.role != "treatment"]
+    treatments = [
+        replace(term, df_design=None if term.df_design is None else many * term.df_design)
+        for term in skeleton.terms
+        if term.role == "treatment"
+    ]
+    own = Term("ground", "ground", "block", many * (definition.layout.blocks - 1), "block")
+    each = [replace(term, name=f"{term.name}:ground", role="ground") for term in treatments]
+    return replace(skeleton, terms=(*treatments, own, *each, *rest), grounds=grounds)
+
+
+def _demonstration(definition: Definition, date: dt.date, treated: bool) -> Skeleton:
+    found = _plots(definition, None, (), treated)
+    return replace(found, tested=False)
 
 
 def _completely_random(definition: Definition, date: dt.date, treated: bool) -> Skeleton:
@@ -157,7 +200,9 @@ def _latin_square(definition: Definition, date: dt.date, treated: bool) -> Skele
     return _plots(definition, (order - 1) * (order - 2), ("row", "column"), treated)
 
 
-def _plots(definition: Definition, error: int, random: tuple[str, ...], treated: bool) -> Skeleton:
+def _plots(
+    definition: Definition, error: int | None, random: tuple[str, ...], treated: bool
+) -> Skeleton:
     """Make the skeleton of a layout whose every treatment was drawn for single plots."""
     factors = tuple(definition.treatments)
     terms = [
@@ -228,6 +273,7 @@ _LAYOUTS = {
     "latin square": _latin_square,
     "split plot": _split_plot,
     "strip plot": _strip_plot,
+    "demonstration": _demonstration,
 }
 
 

@@ -12,7 +12,9 @@ layouts the differences and their standard errors are those of the classical ana
 Where units are there but lack some of what lies within them (a subplot of a whole plot), their
 values are no longer equally sure, and what is borrowed from the other units to make up for it would
 not enter the error. Then the plots themselves are fitted, what surrounds the units still fixed and
-the units random, with Kenward and Roger's degrees of freedom.
+the plots of one unit equally correlated (compound symmetry), with Kenward and Roger's degrees of
+freedom. The correlation may come out negative, as the mean squares of the classical analysis allow
+it: a variance of units that is cut off at zero makes the test too careful where units are alike.
 
 References
 ----------
@@ -30,9 +32,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from wintersward.analysis.model import TrialModel
+from wintersward.analysis.unit_checks import grounds_lacking
 from wintersward.analysis.units import joined, unit_names
 from wintersward.errors import WinterswardError
-from wintersward.models import MixedFit, fit_mixed
+from wintersward.models import MixedFit, Repeated, fit_mixed
 from wintersward.models.adjust import adjusted
 from wintersward.models.means import cells_of
 
@@ -51,7 +54,7 @@ class Stratum:
         The treatment factor.
     data : DataFrame
         Columns unit, those of `around`, `factor`, other factors that do not vary within a unit,
-        value (in the measure's unit).
+        ground where there are several, value (in the measure's unit).
     around : tuple of str
         Columns of what surrounds the units.
     fixed : str
@@ -62,9 +65,10 @@ class Stratum:
         Why the values are described and not compared; empty where they may be compared.
     plots : DataFrame or None
         Where units lack some of what lies within them: one row a plot, with the columns of `data`,
-        the factors within the units and those of `random`.
+        the factors within the units, those of `random`, and place (a number for each
+        combination of the factors within).
     random : tuple of str
-        Random terms of the model of `plots`.
+        Random terms of the model of `plots`, besides the units.
     inside : tuple of str
         Factors that vary within the units.
     """
@@ -84,10 +88,11 @@ class Stratum:
         """The analysis in words."""
         said = [name.replace("_", " ") + "s" for name in self.around]
         fixed = f" within {' and '.join(said)}" if said else ""
+        fixed += " on each ground" if "ground" in self.data else ""
         if self.plots is not None:
             return (
-                f"{self.unit_kind}s compared{fixed}, random beside what they hold, since some lack "
-                "a part; t with Kenward-Roger degrees of freedom"
+                f"{self.unit_kind}s compared{fixed} through what they hold, which is correlated "
+                "within each, since some lack a part; t with Kenward-Roger degrees of freedom"
             )
         return f"means of {self.unit_kind}s compared{fixed}, exact t"
 
@@ -141,8 +146,13 @@ class Stratum:
             data = data.assign(value=transform(data["value"].to_numpy(dtype=float)))
         for other in self.inside if self.plots is not None else ():
             terms += [other, f"{self.factor}:{other}"]
-        random = self.random if self.plots is not None else ()
-        return fit_mixed(data, response="value", fixed=" + ".join(terms), random=random)
+            if "ground" in data:
+                terms += [f"{other}:ground", f"{self.factor}:{other}:ground"]
+        fixed = " + ".join(terms)
+        if self.plots is None:
+            return fit_mixed(data, response="value", fixed=fixed)
+        alike = Repeated(subject="unit", time="place", structure="cs")
+        return fit_mixed(data, "value", fixed, random=self.random, repeated=alike)
 
 
 def stratum(model: TrialModel, factor: str) -> Stratum:
@@ -177,7 +187,8 @@ def stratum(model: TrialModel, factor: str) -> Stratum:
     others = [name for name in skeleton.factors if name != factor]
     inside = [name for name in others if data.groupby("unit")[name].nunique().gt(1).any()]
     outside = [name for name in others if name not in inside]
-    keys = list(dict.fromkeys(["unit", *around, factor, *outside]))
+    grounds = ["ground"] if skeleton.grounds else []
+    keys = list(dict.fromkeys(["unit", *around, factor, *outside, *grounds]))
     if inside:
         averaged = _averaged(data, factor, inside)
         rows = data.drop_duplicates("unit")[keys].assign(value=lambda d: d["unit"].map(averaged))
@@ -187,19 +198,24 @@ def stratum(model: TrialModel, factor: str) -> Stratum:
     for other in outside:
         surrounded = any(rows.groupby(a)[other].nunique().eq(1).all() for a in around)
         terms += [f"{factor}:{other}"] if surrounded else [other, f"{factor}:{other}"]
+    # Blocks lie on one ground each, so that they hold what the grounds differ by.
+    held = [term for term in terms if factor in term.split(":") or term in outside]
+    terms += [f"{term}:{ground}" for ground in grounds for term in held]
     made = Stratum(
         factor,
         rows.reset_index(drop=True),
         around,
         " + ".join(terms),
         skeleton.unit_of(factor),
-        model.only_described,
+        model.only_described or grounds_lacking(data, skeleton),
         inside=tuple(inside),
     )
     if not inside or _complete(data, inside):
         return made
-    random = tuple(term for term in skeleton.random if term not in around)
-    return replace(made, plots=data, random=random)
+    # The units' own variance is the correlation of what lies in one of them.
+    random = tuple(term for term in skeleton.random if term not in (*around, skeleton.unit(factor)))
+    place = data.groupby(inside, observed=True).ngroup().astype(float)
+    return replace(made, plots=data.assign(place=place), random=random)
 
 
 def _complete(data: pd.DataFrame, inside: Sequence[str]) -> bool:
@@ -211,8 +227,9 @@ def _complete(data: pd.DataFrame, inside: Sequence[str]) -> bool:
 def _averaged(data: pd.DataFrame, factor: str, inside: Sequence[str]) -> pd.Series:
     """Give each unit its mean over the levels within it, lost ones allowed for."""
     data = data.assign(cell=unit_names(data, ":".join(inside)))
+    apart = [factor, "ground"] if "ground" in data else [factor]
     found = []
-    for treatment, part in data.groupby(factor, observed=True):
+    for (treatment, *_), part in data.groupby(apart, observed=True):
         table = part.pivot(index="unit", columns="cell", values="value")
         if table.shape[1] < data["cell"].nunique():
             lost = ", ".join(sorted(set(data["cell"]) - set(table.columns)))

@@ -149,8 +149,8 @@ def candidates(data: pd.DataFrame, skeleton: Skeleton) -> list[Candidate]:
 
 
 def fixed_terms(skeleton: Skeleton) -> str:
-    """Write the fixed part of the model: the factors, the date, and all that they do together."""
-    return " * ".join([*skeleton.factors, "date"])
+    """Write the fixed part of the model: factors, grounds, the date, and all of them together."""
+    return " * ".join([*skeleton.crossed, "date"])
 
 
 def fit_structure(
@@ -236,7 +236,7 @@ def _spare(data: pd.DataFrame, skeleton: Skeleton) -> dict[str, int]:
     """Give the residual degrees of freedom of each date by itself."""
     found = {}
     for date, rows in data.dropna(subset=["value"]).groupby("date", observed=True):
-        cells = [unit_names(rows, name) for name in (":".join(skeleton.factors), *skeleton.random)]
+        cells = [unit_names(rows, name) for name in (":".join(skeleton.crossed), *skeleton.random)]
         columns = np.column_stack([pd.get_dummies(cell, dtype=float) for cell in cells])
         found[str(date)] = len(rows) - int(np.linalg.matrix_rank(columns))
     return found

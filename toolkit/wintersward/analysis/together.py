@@ -2,9 +2,9 @@
 
 Notes
 -----
-Fixed are the treatment factors, the date (as a factor) and their interactions. Random are the terms
-of the layout, each of them again within every date, and the experimental unit
-(`wintersward.analysis.structures`).
+Fixed are the treatment factors, the date (as a factor), the ground where there are several, and
+their interactions. Random are the terms of the layout, each of them again within every date, and
+the experimental unit (`wintersward.analysis.structures`).
 """
 
 from __future__ import annotations
@@ -209,12 +209,13 @@ def joint_terms(skeleton: Skeleton, data: pd.DataFrame) -> dict[str, tuple[str, 
     dict of str to (str, float)
         For a treatment term those of the layout; for the same with the date, those times the
         number of dates less one; for the date, what surrounds everything else on a date (blocks;
-        rows or columns, whichever are fewer; with neither the units), less one, times the same.
+        rows or columns, whichever are fewer; with neither the units), less one on each ground,
+        times the same.
     """
     dates = data["date"].nunique()
     found: dict[str, tuple[str, float]] = {}
     for term in skeleton.terms:
-        if term.role != "treatment":
+        if term.role not in ("treatment", "ground"):
             continue
         df = math.nan if term.df_design is None else float(term.df_design)
         found[term.name] = (term.unit_kind, df)
@@ -223,7 +224,8 @@ def joint_terms(skeleton: Skeleton, data: pd.DataFrame) -> dict[str, tuple[str, 
     sizes = {term: _levels(data, term) for term in _outermost(data, skeleton.random)}
     if sizes:
         fewest = min(sizes, key=lambda term: sizes[term])
-        found["date"] = (f"{kinds[fewest]} on each date", float((sizes[fewest] - 1) * (dates - 1)))
+        free = sizes[fewest] - max(1, len(skeleton.grounds))
+        found["date"] = (f"{kinds[fewest]} on each date", float(free * (dates - 1)))
     else:
         finest = max((t for t in found if not t.endswith(":date")), key=lambda t: t.count(":"))
         found["date"] = found[f"{finest}:date"]

@@ -6,9 +6,9 @@ import pandas as pd
 
 from wintersward.analysis.skeleton import Skeleton, Term
 from wintersward.analysis.units import unit_names
-from wintersward.errors import WinterswardError
+from wintersward.errors import WinterswardError, listed
 
-__all__ = ["check_units"]
+__all__ = ["check_units", "grounds_lacking"]
 
 # Rows of a table that are named in a message.
 _MOST_NAMED = 3
@@ -48,10 +48,26 @@ def check_units(data: pd.DataFrame, skeleton: Skeleton) -> None:
     for term in treatments:
         _is_a_term(term, skeleton)
     _are_there(data, skeleton)
+    if lacking := grounds_lacking(data, skeleton):
+        raise WinterswardError(lacking)
     _one_row_each(data, skeleton)
     for term in treatments:
         if ":" not in term.name:
             _is_constant(data, term)
+
+
+def grounds_lacking(data: pd.DataFrame, skeleton: Skeleton) -> str:
+    """Say which grounds were not seen, so that nothing can be averaged over all; empty if all were.
+
+    Parameters
+    ----------
+    data, skeleton
+        As in `check_units`.
+    """
+    gone = [name for name in skeleton.grounds if name not in set(data["ground"].astype(str))]
+    if not gone:
+        return ""
+    return f"no plot of the ground {listed(gone)} can be used, and answers are over all grounds"
 
 
 def _is_a_term(term: Term, skeleton: Skeleton) -> None:
@@ -70,7 +86,7 @@ def _terms(skeleton: Skeleton) -> str:
 
 def _are_there(data: pd.DataFrame, skeleton: Skeleton) -> None:
     named = [*skeleton.unit_column.split(":"), *(c for t in skeleton.random for c in t.split(":"))]
-    for column in dict.fromkeys([*named, *skeleton.factors]):
+    for column in dict.fromkeys([*named, *skeleton.crossed]):
         if column not in data:
             raise WinterswardError(f"the data have no column {column}, which the model needs")
         empty = data[column].isna() | data[column].astype(str).eq("")

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from wintersward.analysis.skeleton import Skeleton
+from wintersward.records import first_looks
 
 __all__ = ["Notes", "joined", "plot_values", "unequal_units", "unit_means", "unit_names"]
 
@@ -18,7 +19,8 @@ def plot_values(observations: pd.DataFrame) -> tuple[pd.DataFrame, Notes]:
     Parameters
     ----------
     observations : DataFrame
-        Columns plot, rater, value; those without a value are left out.
+        Columns plot, rater, value; those without a value are left out, and so are second
+        looks, where ``flags`` tells them.
 
     Returns
     -------
@@ -34,7 +36,7 @@ def plot_values(observations: pd.DataFrame) -> tuple[pd.DataFrame, Notes]:
     of the raters (least squares). Raters who share no plots cannot be set against each other:
     then it is the plain mean, and the note says so.
     """
-    used = observations.dropna(subset=["value"])
+    used = first_looks(observations).dropna(subset=["value"])
     grouped = used.groupby("plot")["value"]
     values = grouped.agg(value="mean", n="size").reset_index()
     by_rater = used.groupby(["plot", "rater"])["value"].mean().unstack()
@@ -94,7 +96,8 @@ def unit_means(values: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) ->
     -------
     DataFrame
         Columns unit_name, unit_kind, whole_plot, block, then those of plot, row and column (as
-        text) that the skeleton names, factors on the ground, n, value; sorted by unit. Units
+        text) that the skeleton names, factors that were begun, ground where there are several,
+        n, value; sorted by unit. Units
         without a usable observation are absent. Plots weigh alike, so that a plot with more
         photos does not weigh more.
     """
@@ -103,7 +106,9 @@ def unit_means(values: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) ->
     named = skeleton.unit_column.split(":")
     terms = [*named, *(part for term in skeleton.random for part in term.split(":"))]
     places = [c for c in ("plot", "row", "column") if c in terms]
-    labels = ["whole_plot", "block", *places, *skeleton.factors]
+    if skeleton.grounds:
+        joined["ground"] = pd.Categorical(joined["ground"].astype(str), skeleton.grounds)
+    labels = ["whole_plot", "block", *places, *skeleton.crossed]
     keys = [*named, *[c for c in labels if c not in named]]
     grouped = joined.groupby(keys, observed=True, sort=True)
     means = grouped.agg(n=("n", "sum"), value=("value", "mean")).reset_index()

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import warnings
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
 
 from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.ft2font import FT2Font
 
 __all__ = [
     "FONT",
@@ -16,8 +19,10 @@ __all__ = [
     "Lettering",
     "Stacks",
     "fitted",
+    "lacking",
     "short_codes",
     "text_width",
+    "without_font_warnings",
     "wrapped",
 ]
 
@@ -65,12 +70,37 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
 @lru_cache(maxsize=4096)
 def _width(text: str, bold: bool) -> float:
     """Measure a line of text in heights of its type."""
-    face = FontProperties(family=FONT, weight="bold" if bold else "normal")
-    font = get_font(findfont(face))
+    font = _font(bold)
     # At this size the fitting of letters to pixels no longer matters.
     font.set_size(_MEASURED_AT, 72)
-    font.set_text(text)
+    with without_font_warnings():
+        font.set_text(text)
     return float(font.get_width_height()[0]) / 64 / _MEASURED_AT
+
+
+def _font(bold: bool) -> FT2Font:
+    return get_font(findfont(FontProperties(family=FONT, weight="bold" if bold else "normal")))
+
+
+def lacking(text: str, bold: bool = False) -> list[str]:
+    """List the characters of a text that the font lacks, each once.
+
+    Examples
+    --------
+    >>> lacking("Frost \u00b7 \u51ac")
+    ['\u51ac']
+    """
+    font = _font(bold)
+    seen = dict.fromkeys(one for one in text if not one.isspace())
+    return [one for one in seen if not font.get_char_index(ord(one))]
+
+
+@contextmanager
+def without_font_warnings() -> Iterator[None]:
+    """Keep silent about characters that the font lacks: whoever draws says so in plain words."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", r"Glyph .* missing from", UserWarning)
+        yield
 
 
 def short_codes(words: Sequence[str]) -> dict[str, str]:

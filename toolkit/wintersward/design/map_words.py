@@ -1,4 +1,4 @@
-"""The words of a map: its heading, its key, and what it says to those who cannot see it."""
+"""The words of a map: its heading, its key, and what stands in its plots."""
 
 from __future__ import annotations
 
@@ -7,29 +7,31 @@ from math import hypot
 
 import pandas as pd
 
-from wintersward.design.layouts import is_blocked, is_split, is_strip, shape
+from wintersward.design.layouts import is_blocked, is_split, is_strip
 from wintersward.design.lengths import length
 from wintersward.design.lettering import Stacks, short_codes
 from wintersward.design.marks import treatment_marks
-from wintersward.errors import listed
+from wintersward.errors import WinterswardError, listed
 from wintersward.trial import Definition
 
 __all__ = [
     "CODED",
     "Entry",
+    "by_hand",
     "codes",
     "extent",
     "heading",
     "key_entries",
+    "laid",
     "main_factor",
-    "map_alt",
+    "panels",
     "plot_words",
+    "sizes",
+    "square",
 ]
 
 # Place of the short codes among the choices of words.
 CODED = 2
-# A longer list of plots is for the table, not for the ear.
-_MOST_TOLD = 60
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,42 @@ def main_factor(definition: Definition) -> str:
     return next(iter(definition.treatments))
 
 
+def panels(
+    plots: pd.DataFrame, definition: Definition, ground: str = ""
+) -> list[tuple[str, pd.DataFrame]]:
+    """Split the plots into the grounds that a map shows.
+
+    Parameters
+    ----------
+    plots : DataFrame
+        The plots table.
+    definition : Definition
+        The trial as decided.
+    ground : str
+        Short name of one ground; empty for all of them.
+
+    Returns
+    -------
+    list of (str, DataFrame)
+        Short name and plots of each ground, in the order of the definition; one with an empty
+        name where no grounds are declared.
+
+    Raises
+    ------
+    WinterswardError
+        For a ground that the definition does not have.
+    """
+    known = definition.layout.ground_names
+    if ground and ground not in known:
+        names = listed(name for name in known if name)
+        said = f"no ground is called '{ground}'"
+        raise WinterswardError(f"{said}; {f'allowed: {names}' if names else 'there is only one'}")
+    if "ground" not in plots:
+        return [("", plots)]
+    shown = [ground] if ground else known
+    return [(name, plots[plots["ground"] == name].reset_index(drop=True)) for name in shown]
+
+
 def extent(plots: pd.DataFrame) -> tuple[float, float]:
     """Measure the trial from the corner post: width and length [m], outer alleys left out."""
     return (
@@ -60,29 +98,90 @@ def extent(plots: pd.DataFrame) -> tuple[float, float]:
     )
 
 
-def heading(plots: pd.DataFrame, definition: Definition, treatments: bool) -> list[str]:
+def sizes(plots: pd.DataFrame, system: str) -> str:
+    """Say how large the plots are: ``10 ft by 6 ft``, or from which size to which."""
+    known = plots[["width_m", "length_m"]].round(3).drop_duplicates()
+    known = known.assign(area=known["width_m"] * known["length_m"]).sort_values("area")
+    ends = [known.iloc[0], known.iloc[-1]] if len(known) > 1 else [known.iloc[0]]
+    return " to ".join(
+        f"{length(float(end['width_m']), system)} by {length(float(end['length_m']), system)}"
+        for end in ends
+    )
+
+
+def heading(
+    plots: pd.DataFrame, definition: Definition, treatments: bool, ground: str = "", walk: str = ""
+) -> list[str]:
     """Write the title of the map and the notes below it.
 
-    The title of the trial is left out: it may name a treatment.
+    Parameters
+    ----------
+    plots : DataFrame
+        The plots that are shown.
+    definition : Definition
+        The trial as decided. Its title is left out: it may name a treatment.
+    treatments : bool
+        False names no treatment.
+    ground : str
+        Short name of the one ground that is shown; empty for all of them.
+    walk : str
+        How to walk.
     """
     layout, system = definition.layout, definition.units
-    wide, long = extent(plots)
-    size = " by ".join(length(side, system) for side in layout.plot_size)
     copy = "plan of the plots" if treatments else "map for raters, without treatments"
-    return [
-        f"{definition.site.name}: {copy}",
-        f"{len(plots)} plots of {size}{_laid(definition)}; alleys of "
-        f"{length(layout.alley, system)}. Sample inside the dashed lines, "
-        f"{length(layout.edge_left_out, system)} from every edge.",
+    where = f", {(layout.grounds or {})[ground]}" if ground else ""
+    edge = (
+        f"Sample inside the dashed lines, {length(layout.edge_left_out, system)} from every edge."
+        if layout.edge_left_out
+        else "No edge is left out."
+    )
+    what = f"{len(plots)} plots of {sizes(plots, system)}{laid(definition, ground)}"
+    notes = [f"{what}{_alleys(definition)}. {edge}"]
+    if len(panels(plots, definition)) == 1 or ground:
+        notes.append(f"{square(plots, definition)} {walk}".strip())
+    elif walk:
+        notes.append(walk)
+    if layout.kind == "demonstration":
+        notes.append(
+            "A demonstration: every treatment has one area, which shows it but cannot tell what "
+            "it does from what its place does."
+        )
+    return [f"{definition.site.name}{where}: {copy}", *notes, *by_hand(definition, treatments)]
+
+
+def square(plots: pd.DataFrame, definition: Definition) -> str:
+    """Say on how much ground the plots lie, and how its corners are made square."""
+    system = definition.units
+    wide, long = extent(plots)
+    return (
         f"All plots lie on {length(wide, system)} by {length(long, system)}, square when both "
-        f"diagonals are {length(hypot(wide, long), system)}. Walk the grey line from its dot.",
-    ]
+        f"diagonals are {length(hypot(wide, long), system)}."
+    )
 
 
-def _laid(definition: Definition) -> str:
+def by_hand(definition: Definition, treatments: bool) -> list[str]:
+    """Say who laid the plots by hand, and to all but raters how: that may name treatments."""
+    told = definition.layout.laid_by_hand
+    if told is None:
+        return []
+    signed = f"signed {told.signed}, {told.date.day} {told.date:%B %Y}"
+    how = f": {told.how.rstrip('.')}" if treatments else ""
+    return [f"Laid by hand, not drawn from the seed{how} ({signed})."]
+
+
+def _alleys(definition: Definition) -> str:
+    # Whoever lays plots by hand chooses their distances.
+    if definition.layout.laid_by_hand is not None:
+        return ""
+    return f"; alleys of {length(definition.layout.alley, definition.units)}"
+
+
+def laid(definition: Definition, ground: str = "") -> str:
     """Say in what the plots lie, or how many plots each treatment has."""
-    joined = ", " if definition.layout.kind == "completely random" else " in "
-    return joined + definition.replication
+    free = definition.layout.kind in ("completely random", "demonstration")
+    if ground:
+        return f" in {definition.layout.blocks} blocks"
+    return (", " if free else " in ") + definition.replication
 
 
 def codes(definition: Definition) -> dict[str, str]:
@@ -168,83 +267,24 @@ def key_entries(
     if not is_blocked(definition):
         entries.append(Entry("rows", head=True))
         entries.append(Entry("a plot's number begins with that of its row"))
+    entries += _left_out(plots, definition)
     pairs = zip(plots["plot"], plots["block"], strict=True)
-    if definition.layout.blocks_side_by_side > 1 and all(p.startswith(b) for p, b in pairs):
+    layout = definition.layout
+    crowded = layout.blocks_side_by_side > 1 or layout.block_places or layout.grounds
+    if crowded and is_blocked(definition) and all(p.startswith(b) for p, b in pairs):
         entries.append(Entry("blocks", head=True))
         entries.append(Entry("a plot's number begins with that of its block"))
     return entries
 
 
-def map_alt(plots: pd.DataFrame, definition: Definition, treatments: bool = True) -> str:
-    """Say in words, with numbers, what the map shows.
-
-    Parameters
-    ----------
-    plots : DataFrame
-        The plots table.
-    definition : Definition
-        The trial as decided.
-    treatments : bool
-        As for `wintersward.design.plot_map`: False names no treatment.
-
-    Returns
-    -------
-    str
-        A few sentences for those who cannot see the map.
-    """
-    layout, system = definition.layout, definition.units
-    wide, long = extent(plots)
-    size = " by ".join(length(side, system) for side in layout.plot_size)
-    walked = plots.sort_values("walk")["plot"]
-    said = [
-        f"Map to scale of {len(plots)} plots of {size}{_laid(definition)}{_held(definition)}, "
-        f"{length(wide, system)} wide and {length(long, system)} long, with alleys of "
-        f"{length(layout.alley, system)}.",
-        f"The way on foot leads from plot {walked.iloc[0]} to plot {walked.iloc[-1]}.",
-    ]
-    if not treatments:
-        return " ".join([*said, "Treatments are not shown."])
-    if len(plots) > _MOST_TOLD:
-        return " ".join([*said, "plan/plots.csv lists the treatments of every plot."])
-    return " ".join([*said, *_arrangement(plots, definition)])
-
-
-def _held(definition: Definition) -> str:
-    """Say what a block holds."""
-    block = shape(definition)
-    if is_split(definition):
-        return f" of {block.across // block.touching} whole plots with {block.touching} each"
-    if is_strip(definition):
-        return f" of {block.rows} row strips and {block.across} column strips"
-    return f" of {block.count} plots" if is_blocked(definition) else ""
-
-
-def _arrangement(plots: pd.DataFrame, definition: Definition) -> list[str]:
-    """Tell the order of treatments in every block, or else in every row, from left to right."""
-    if is_strip(definition):
-        return _strips(plots, definition)
-    factors = list(definition.treatments)
-    side = "block" if is_blocked(definition) else "row"
-    said = [f"From left to right, {' and '.join(factors)}:"]
-    for name, part in plots.groupby(side, sort=False):
-        row = part.sort_values("column")[factors].astype(str)
-        order = listed(" ".join(cells) for cells in row.to_numpy())
-        said.append(f"{side} {name}: {order};")
-    said[-1] = said[-1].removesuffix(";") + "."
-    return said
-
-
-def _strips(plots: pd.DataFrame, definition: Definition) -> list[str]:
-    """Tell the order of both kinds of strips in every block."""
-    across, along = (
-        str(name) for name in (definition.layout.row_strips, definition.layout.column_strips)
-    )
-    said = [f"Rows from the lowest up, {across}, and columns from left to right, {along}:"]
-    for name, part in plots.groupby("block", sort=False):
-        rows, columns = (
-            listed(part.drop_duplicates(side).sort_values(side)[factor].astype(str))
-            for side, factor in (("row", across), ("column", along))
-        )
-        said.append(f"block {name}: {rows}, and {columns};")
-    said[-1] = said[-1].removesuffix(";") + "."
-    return said
+def _left_out(plots: pd.DataFrame, definition: Definition) -> list[Entry]:
+    """List the areas on which no plot lies, of the grounds that are shown."""
+    system, grounds = definition.units, definition.layout.grounds or {}
+    shown = set(plots["ground"]) if "ground" in plots else {""}
+    entries = [Entry("left out, hatched", head=True)]
+    for area in definition.layout.areas_left_out:
+        if (area.ground or "") in shown:
+            size = " by ".join(length(side, system) for side in area.size)
+            where = f" on {grounds[area.ground]}" if area.ground and len(shown) > 1 else ""
+            entries.append(Entry(f"{area.what}, {size}{where}"))
+    return entries if len(entries) > 1 else []

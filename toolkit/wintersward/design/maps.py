@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from typing import Any
 
 import pandas as pd
 from matplotlib.figure import Figure
 
+from wintersward.design.areas import Box
+from wintersward.design.blocks import around, block_names
+from wintersward.design.enlarged import enlarged_plot
 from wintersward.design.furniture import (
-    FAINT,
     INK,
     PAGE,
     SIDE,
@@ -22,6 +24,7 @@ from wintersward.design.furniture import (
     draw_up,
     key_lines,
 )
+from wintersward.design.hatching import draw_areas, reach
 from wintersward.design.layouts import is_blocked, is_split, is_strip
 from wintersward.design.lettering import (
     LEADING,
@@ -35,13 +38,15 @@ from wintersward.design.lettering import (
 )
 from wintersward.design.map_words import (
     CODED,
-    extent,
     heading,
     key_entries,
     main_factor,
+    panels,
     plot_words,
+    square,
 )
 from wintersward.design.marks import treatment_marks
+from wintersward.design.walks import draw_way, walk_words, ways
 from wintersward.trial import Definition
 
 __all__ = ["plot_map"]
@@ -49,8 +54,7 @@ __all__ = ["plot_map"]
 # Points on paper: the tape's room on the left, the tallest map that still goes on a page.
 _LEFT, _TALLEST = 30.0, 540.0
 _TITLE, _NOTE = 11.0, 7.5
-_FOOT, _KEY_STEP = 62.0, 12.0
-_Sides = tuple[float, float, float, float]
+_TAPES, _FOOT, _KEY_STEP, _LABEL = 40.0, 22.0, 12.0, 16.0
 
 
 @dataclass(frozen=True)
@@ -63,7 +67,9 @@ class _Setting:
     in_strip: bool
 
 
-def plot_map(plots: pd.DataFrame, definition: Definition, treatments: bool = True) -> Figure:
+def plot_map(
+    plots: pd.DataFrame, definition: Definition, treatments: bool = True, ground: str = ""
+) -> Figure:
     """Draw the plan to scale.
 
     Parameters
@@ -74,6 +80,8 @@ def plot_map(plots: pd.DataFrame, definition: Definition, treatments: bool = Tru
         Names, labels, alley and edge; ``units`` gives the reader's unit of length.
     treatments : bool
         False makes the copy for raters: no treatment is named or coloured.
+    ground : str
+        Short name of one of several grounds; empty draws all of them, one below another.
 
     Returns
     -------
@@ -81,41 +89,86 @@ def plot_map(plots: pd.DataFrame, definition: Definition, treatments: bool = Tru
         7 inches wide. Colour stands for the factor of the whole plots, or of the primary
         comparison; words in each plot name its level of every factor. The dashed inner line
         bounds what is sampled. Numbers along the left and lower side are distances from the
-        corner post at plot 101. The grey line is the way on foot. Up the page is along the
-        length of the plots; a north arrow is drawn only when the layout has a ``north``
-        [degrees clockwise from up the page].
+        corner post of the ground. The grey line is the way on foot. Areas left out are hatched.
+        Up the page is along the length of the plots; a north arrow is drawn only when the layout
+        has a ``north`` [degrees clockwise from up the page]. Where photos or destructive readings
+        have places of their own, one plot is drawn enlarged.
+
+    Raises
+    ------
+    WinterswardError
+        For a ground that the definition does not have.
     """
-    title, *notes = heading(plots, definition, treatments)
+    shown = panels(plots, definition, ground)
+    every = pd.concat([part for _, part in shown], ignore_index=True)
+    walk = walk_words([part for _, part in shown], definition)
+    title, *notes = heading(every, definition, treatments, ground, walk)
     notes = [line for note in notes for line in wrapped(note.split(), _NOTE, PAGE - 2 * SIDE)]
     alley = definition.layout.alley
-    wide, high = (side + 2 * alley for side in extent(plots))
-    setting = _setting(plots, definition, treatments, wide, high)
-    scale = setting.scale
+    reaches = [reach(part, definition, name) for name, part in shown]
+    wide = max(right for right, _ in reaches) + 2 * alley
+    high = sum(top + 2 * alley for _, top in reaches)
+    setting = _setting(every, definition, treatments, wide, high)
     coded = setting.lettering.choice == CODED
-    key = key_lines(key_entries(plots, definition, treatments, coded))
+    key = key_lines(key_entries(every, definition, treatments, coded))
+    enlarged = enlarged_plot(every, definition)
+    beside = enlarged.height if enlarged else 0.0
+    named = _LABEL if len(shown) > 1 else 0.0
     head = _TITLE * 1.8 + len(notes) * _NOTE * 1.35 + 6
-    foot = _FOOT + len(key) * _KEY_STEP
-    tall = head + high * scale + foot
+    foot = _FOOT + beside + len(key) * _KEY_STEP
+    tall = head + high * setting.scale + len(shown) * (named + _TAPES) + foot
+    axes = _paper(tall)
+    left = _LEFT + (PAGE - _LEFT - SIDE - wide * setting.scale) / 2 + alley * setting.scale
+    y = tall - head
+    for (name, part), (right, top) in zip(shown, reaches, strict=True):
+        y -= named + (top + 2 * alley) * setting.scale
+        sheet = Sheet(axes, part, definition, setting.scale, left, y + alley * setting.scale)
+        if named:
+            _name_ground(sheet, name, y + (top + 2 * alley) * setting.scale + 5)
+        _draw_ground(sheet, setting, treatments, name, (right, top))
+        y -= _TAPES
+    whole = Sheet(axes, every, definition, setting.scale, left, y)
+    whole.write(SIDE, tall - 14, title, _TITLE, ha="left", weight="bold")
+    for at, note in enumerate(notes):
+        down = tall - 14 - _TITLE * 1.2 - at * _NOTE * 1.35
+        whole.write(SIDE, down, note, _NOTE, ha="left", color=SOFT)
+    draw_scale_bar(whole, y - 10)
+    draw_up(whole, y - 10)
+    if enlarged:
+        enlarged.draw(whole, y - 20)
+    draw_key(whole, key, y - 26 - beside, _KEY_STEP)
+    return axes.figure
+
+
+def _paper(tall: float) -> Any:
+    """Make a page with axes that count points from its lower left corner."""
     figure = Figure(figsize=(PAGE / 72, tall / 72), facecolor="white")
     axes = figure.add_axes((0, 0, 1, 1))
     axes.set(xlim=(0, PAGE), ylim=(0, tall), autoscale_on=False)
     axes.axis("off")
-    slack = PAGE - _LEFT - SIDE - wide * scale
-    left, bottom = _LEFT + slack / 2 + alley * scale, foot + alley * scale
-    sheet = Sheet(axes, plots, definition, scale, left, bottom)
-    sheet.write(SIDE, tall - 14, title, _TITLE, ha="left", weight="bold")
-    for at, note in enumerate(notes):
-        y = tall - 14 - _TITLE * 1.2 - at * _NOTE * 1.35
-        sheet.write(SIDE, y, note, _NOTE, ha="left", color=SOFT)
-    _draw_walk(sheet)
+    return axes
+
+
+def _name_ground(sheet: Sheet, name: str, y: float) -> None:
+    """Write the name of a ground and the size of what lies on it above its plots."""
+    label = (sheet.definition.layout.grounds or {})[name]
+    sheet.write(SIDE, y, label, _NOTE + 1, ha="left", weight="bold")
+    x = SIDE + text_width(label, _NOTE + 1, True) + 8
+    sheet.write(x, y, square(sheet.plots, sheet.definition), _NOTE, ha="left", color=SOFT)
+
+
+def _draw_ground(
+    sheet: Sheet, setting: _Setting, treatments: bool, ground: str, shown: tuple[float, float]
+) -> None:
+    """Draw all that lies on one ground, and the tapes along it."""
+    names = block_names(sheet) if is_blocked(sheet.definition) else []
+    draw_areas(sheet, ground, shown, [name.box(sheet) for name in names])
+    for stretch in ways(sheet.plots, sheet.definition):
+        draw_way(sheet, stretch)
     _draw_plots(sheet, setting, treatments)
-    if is_blocked(definition):
-        _draw_blocks(sheet)
+    for name in names:
+        name.write(sheet)
     draw_tapes(sheet)
-    draw_scale_bar(sheet, foot - 50)
-    draw_up(sheet, foot - 50)
-    draw_key(sheet, key, foot - _FOOT - 4, _KEY_STEP)
-    return figure
 
 
 def _setting(
@@ -165,18 +218,18 @@ def _draw_plots(sheet: Sheet, setting: _Setting, treatments: bool) -> None:
         _letter(sheet, setting, at, plot["plot"], fill)
     if is_split(definition):
         for name, plots in sheet.plots.groupby("whole_plot", sort=False):
-            around = _around(plots)
-            sheet.box(around, fill=False, edgecolor=INK, linewidth=1.4)
+            sides = around(plots)
+            sheet.box(sides, fill=False, edgecolor=INK, linewidth=1.4)
             if setting.in_strip:
                 size = min(max(0.8 * edge * sheet.scale, LEGIBLE), SMALL)
-                place = sheet.x(around[0]) + 2.5, sheet.y(around[3] - edge / 2)
+                place = sheet.x(sides[0]) + 2.5, sheet.y(sides[3] - edge / 2)
                 sheet.write(*place, str(name), size, ha="left", va="center_baseline")
     if is_strip(definition):
         for _, plots in sheet.plots.groupby(["block", "row"], sort=False):
-            sheet.box(_around(plots), fill=False, edgecolor=INK, linewidth=1.4)
+            sheet.box(around(plots), fill=False, edgecolor=INK, linewidth=1.4)
 
 
-def _letter(sheet: Sheet, setting: _Setting, at: _Sides, number: str, fill: str) -> None:
+def _letter(sheet: Sheet, setting: _Setting, at: Box, number: str, fill: str) -> None:
     """Write a plot's number and what stands below it, as one centred stack."""
     lettering = setting.lettering
     size = lettering.size
@@ -194,62 +247,3 @@ def _letter(sheet: Sheet, setting: _Setting, at: _Sides, number: str, fill: str)
         else:
             aligned = "center_baseline"
             sheet.write(x, y + off, text, height, weight=weight, va=aligned, bbox=behind)
-
-
-def _draw_blocks(sheet: Sheet) -> None:
-    """Outline each block and name it in the alley to its right, or in the margin."""
-    alley = sheet.definition.layout.alley
-    wide, _ = extent(sheet.plots)
-    for block, plots in sheet.plots.groupby("block", sort=False):
-        left, low, right, high = _around(plots)
-        pad = alley / 4
-        outline = left - pad, low - pad, right + pad, high + pad
-        sheet.box(outline, fill=False, edgecolor=SOFT, linewidth=0.9)
-        at_edge = right > wide - alley / 2
-        x = sheet.x(right + alley) + 6 if at_edge else sheet.x(right + alley / 2)
-        room = _NOTE if at_edge else alley * sheet.scale
-        # The key says how plot numbers tell the block where an alley is too narrow for a name.
-        if room < LEGIBLE - 1:
-            continue
-        name = f"Block {block}"
-        size = max(LEGIBLE, min(_NOTE, room - 1))
-        while size > LEGIBLE and text_width(name, size, True) > (high - low) * sheet.scale:
-            size = max(size - 0.5, LEGIBLE)
-        if text_width(name, size, True) > (high - low) * sheet.scale:
-            name = f"B{block}"
-        behind = {"facecolor": "white", "edgecolor": "none", "pad": 0.2}
-        y = sheet.y((low + high) / 2)
-        sheet.write(x, y, name, size, weight="bold", rotation=90, bbox=behind)
-
-
-def _draw_walk(sheet: Sheet) -> None:
-    """Draw the way on foot in the alley below each row, with a dot where it begins."""
-    half = sheet.definition.layout.alley / 2
-    wide, _ = extent(sheet.plots)
-    ordered = sheet.plots.sort_values("walk").to_dict("records")
-    middle = [(plot["x_m"] + plot["width_m"] / 2, plot["y_m"] - half) for plot in ordered]
-    side = [-half if x < wide / 2 else wide + half for x, _ in middle]
-    way = [(side[0], middle[0][1])]
-    for at, (here, there) in enumerate(pairwise(middle)):
-        way.append(here)
-        if ordered[at]["row"] != ordered[at + 1]["row"]:
-            way += [(side[at], here[1]), (side[at], there[1])]
-    way += [middle[-1], (side[-1], middle[-1][1])]
-    xs, ys = [sheet.x(x) for x, _ in way], [sheet.y(y) for _, y in way]
-    sheet.line(xs, ys, FAINT, 1.0)
-    sheet.axes.plot(xs[:1], ys[:1], color=SOFT, marker="o", markersize=4)
-    for row in sheet.plots["row"].drop_duplicates():
-        inside = [spot for spot, plot in zip(middle, ordered, strict=True) if plot["row"] == row]
-        back = inside[-1][0] < inside[0][0]
-        x, y = sheet.x((inside[0][0] + inside[-1][0]) / 2), sheet.y(inside[0][1])
-        sheet.arrow_head(x, y, 180.0 if back else 0.0)
-    sheet.arrow_head(xs[-1], ys[-1], 180.0 if xs[-1] < xs[-2] else 0.0)
-
-
-def _around(plots: pd.DataFrame) -> _Sides:
-    return (
-        float(plots["x_m"].min()),
-        float(plots["y_m"].min()),
-        float((plots["x_m"] + plots["width_m"]).max()),
-        float((plots["y_m"] + plots["length_m"]).max()),
-    )

@@ -8,14 +8,15 @@ from itertools import product
 import numpy as np
 import pandas as pd
 
-from wintersward.design.layouts import block_names, is_split
+from wintersward.design.areas import TOUCH_M
+from wintersward.design.faults import on_areas
+from wintersward.design.layouts import block_names, ground_of, is_blocked, is_split
+from wintersward.design.lengths import length
 from wintersward.errors import Problem
 from wintersward.trial import Definition
 
 __all__ = ["plan_problems"]
 
-# Plots nearer than this to each other touch [m].
-_TOUCH_M = 1e-3
 _Found = Iterator[tuple[int, str, str, str]]
 
 
@@ -43,7 +44,9 @@ def plan_problems(
     -------
     list of Problem
     """
-    found = list(_overlaps(frame))
+    found = list(_on_grounds(frame, definition))
+    if definition.layout.laid_by_hand is not None:
+        found += _by_hand(frame, definition)
     if is_split(definition):
         spread = list(_spread(frame))
         found += spread
@@ -64,6 +67,52 @@ def plan_problems(
     ]
 
 
+def _on_grounds(frame: pd.DataFrame, definition: Definition) -> _Found:
+    """Find what each ground cannot bear, and blocks on a ground that is not theirs."""
+    if "ground" not in frame:
+        yield from _overlaps(frame)
+        yield from _left_out(frame, definition, "")
+        return
+    for ground in definition.layout.ground_names:
+        part = frame[frame["ground"] == ground]
+        yield from _overlaps(part)
+        yield from _left_out(part, definition, ground)
+    for row, block, ground in zip(frame.index, frame["block"], frame["ground"], strict=True):
+        home = ground_of(definition, str(block))
+        if ground != home:
+            yield int(row), "ground", f"'{ground}' for block {block}", f"{home} for this block"
+
+
+def _left_out(part: pd.DataFrame, definition: Definition, ground: str) -> _Found:
+    rows = dict(zip(part["plot"], part.index, strict=True))
+    remedy = (
+        "if the area was found after the plots were laid out, take it out of areas_left_out and "
+        "tell of it in diary.yaml; else move the block by block_places or choose another plot_size"
+    )
+    if not is_blocked(definition):
+        remedy = remedy.replace("move the block by block_places or choose", "choose")
+    for plot, _, what in on_areas(part, definition, ground):
+        said = f"plot {plot}, which lies on an area left out ({what})"
+        yield int(rows[plot]), "x_m and y_m", said, f"plots clear of areas_left_out; {remedy}"
+
+
+def _by_hand(frame: pd.DataFrame, definition: Definition) -> _Found:
+    """Check places and sizes that a person chose."""
+    edge, system = definition.layout.edge_left_out, definition.units
+    for row, plot in zip(frame.index, frame.to_dict("records"), strict=True):
+        for side in ("x_m", "y_m"):
+            if plot[side] < 0:
+                rule = "0 or more; choose a corner post beyond which all plots lie"
+                yield int(row), side, f"'{plot[side]:g}'", rule
+        for side in ("width_m", "length_m"):
+            if plot[side] <= 2 * edge:
+                rule = (
+                    f"more than twice the edge_left_out of {length(edge, system)}; "
+                    "an edge all round would leave nothing to sample"
+                )
+                yield int(row), side, f"'{plot[side]:g}'", rule
+
+
 def _overlaps(frame: pd.DataFrame) -> _Found:
     """Find plots that lie on one another; each is told of once."""
     left, low = frame["x_m"].to_numpy(float), frame["y_m"].to_numpy(float)
@@ -72,7 +121,7 @@ def _overlaps(frame: pd.DataFrame) -> _Found:
         before = slice(0, at)
         wide = np.minimum(right[at], right[before]) - np.maximum(left[at], left[before])
         tall = np.minimum(high[at], high[before]) - np.maximum(low[at], low[before])
-        hit = np.flatnonzero((wide > _TOUCH_M) & (tall > _TOUCH_M))
+        hit = np.flatnonzero((wide > TOUCH_M) & (tall > TOUCH_M))
         if hit.size:
             plot, other = frame["plot"].iloc[at], frame["plot"].iloc[hit[0]]
             said = f"plot {plot}, which lies on plot {other} (row {frame.index[hit[0]]})"
@@ -112,6 +161,15 @@ def _all_plots(part: pd.DataFrame, block: str, definition: Definition, advice: s
             said = f"'{' and '.join(treatment)}' on {count} plots"
             rule = f"each treatment on {wanted} plots; {advice}"
             yield 0, " and ".join(factors), said, rule
+
+
+def _shown(part: pd.DataFrame, block: str, definition: Definition, advice: str) -> _Found:
+    factors = list(definition.treatments)
+    given = _given(part, factors)
+    rule = "each treatment on one plot"
+    yield from _once(
+        given, _combinations(definition), " and ".join(factors), "the demonstration", rule
+    )
 
 
 def _square(part: pd.DataFrame, block: str, definition: Definition, advice: str) -> _Found:
@@ -159,6 +217,7 @@ def _strip_block(part: pd.DataFrame, block: str, definition: Definition, advice:
 
 _BLOCKS: dict[str, Callable[[pd.DataFrame, str, Definition, str], _Found]] = {
     "completely random": _all_plots,
+    "demonstration": _shown,
     "randomised blocks": _full_block,
     "latin square": _square,
     "split plot": _split_block,

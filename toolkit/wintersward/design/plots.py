@@ -2,39 +2,22 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import math
-import re
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
 
-from wintersward.design.checks import redraw
-from wintersward.design.layouts import block_names, columns, is_blocked, is_split
+from wintersward.design.cells import cell_readers
+from wintersward.design.checks import amend
+from wintersward.design.layouts import block_names, columns, units
 from wintersward.design.plan_checks import plan_problems
-from wintersward.errors import Problem, WinterswardError, closest, listed
+from wintersward.design.table_lines import Line, heading_problems, known_as, table_lines
+from wintersward.errors import Problem, WinterswardError, listed
 from wintersward.paths import command
 from wintersward.trial import Definition
 
-__all__ = ["read_plots", "unit_names", "write_plots"]
+__all__ = ["plots_to_fill_in", "read_plots", "unit_names", "write_plots"]
 
 _COUNTS = ("row", "column", "walk")
-_SIZES = ("width_m", "length_m")
-_PLACES = ("x_m", "y_m")
-# What a cell holds once it is read, or what may stand there.
-_Value = str | int | float
-_Reader = Callable[[str], _Value]
-
-
-@dataclass(frozen=True)
-class _Line:
-    """One line of the table: its row as a spreadsheet counts, and its cells."""
-
-    row: int
-    cells: dict[str, str]
 
 
 def write_plots(frame: pd.DataFrame, path: Path) -> None:
@@ -62,7 +45,7 @@ def write_plots(frame: pd.DataFrame, path: Path) -> None:
             return
         raise WinterswardError(
             Problem(
-                _known_as(path),
+                known_as(path),
                 found="another plan, which is never overwritten",
                 hint="if it is no longer wanted, move it away and draw again",
             )
@@ -82,24 +65,43 @@ def read_plots(path: Path, definition: Definition) -> tuple[pd.DataFrame | None,
     Returns
     -------
     plots : DataFrame or None
-        One row a plot, by block and plot; None when anything is wrong. plot, whole_plot and
-        block are text, row, column and walk whole numbers, lengths in metres, factors ordered
-        by the definition's levels.
+        One row a plot, by block and plot; None when anything is wrong. plot, whole_plot, block
+        and, where several are declared, ground are text, row, column and walk whole numbers,
+        lengths in metres, factors ordered by the definition's levels.
     problems : list of Problem
         Everything that is wrong, sorted by row.
     """
-    name, advice = _known_as(path), redraw(path.parent.parent)
-    lines, problems = _lines(path, name, columns(definition))
+    name, advice = known_as(path), amend(definition, path.parent.parent)
+    lines, problems = _lines(path, definition)
     if problems:
         return None, problems
     frame, problems = _checked(lines, name, definition, advice)
     doubtful = {problem.row for problem in problems}
     problems += _repeats(lines, name)
     unsure = _doubtful_blocks(lines, doubtful, definition)
+    if 0 in doubtful:  # a whole column is missing
+        unsure = set(block_names(definition))
     problems += plan_problems(frame, definition, name, unsure, advice)
     if problems:
         return None, sorted(problems)
     return _finished(frame, definition), []
+
+
+def plots_to_fill_in(definition: Definition) -> pd.DataFrame:
+    """Lay out the plots table of plots laid by hand, for the person to put the treatments in.
+
+    Parameters
+    ----------
+    definition : Definition
+        Its layout places the plots.
+
+    Returns
+    -------
+    DataFrame
+        The columns of the plots table; the factors are empty.
+    """
+    frame = units(definition).assign(**dict.fromkeys(definition.treatments, ""))
+    return frame[columns(definition)]
 
 
 def unit_names(plots: pd.DataFrame) -> list[str]:
@@ -114,70 +116,39 @@ def unit_names(plots: pd.DataFrame) -> list[str]:
     return [*plots["plot"], *wholes]
 
 
-def _known_as(path: Path) -> str:
-    """Name the file as the person knows it, from the study folder."""
-    return f"{path.parent.name}/{path.name}" if path.parent.name else path.name
-
-
-def _lines(path: Path, name: str, wanted: list[str]) -> tuple[list[_Line], list[Problem]]:
-    draw = command("plan", path.parent.parent)
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
+def _lines(path: Path, definition: Definition) -> tuple[list[Line], list[Problem]]:
+    name, draw = known_as(path), command("plan", path.parent.parent)
+    if not path.is_file():
         hint = f"no plots are drawn yet; run: {draw}"
+        if definition.layout.laid_by_hand is not None:
+            hint = f"the plots were laid by hand and their table is missing; run: {draw}"
         return [], [Problem(name, hint=hint)]
-    except UnicodeDecodeError as error:
-        row = path.read_bytes()[: error.start].count(b"\n") + 1
-        hint = "save the table as CSV in UTF-8"
-        return [], [Problem(name, found="a byte that is not UTF-8", hint=hint, row=row)]
-    table = [[cell.strip() for cell in record] for record in csv.reader(io.StringIO(text))]
-    if not any(any(record) for record in table):
-        return [], [Problem(name, found="an empty file", hint=f"draw it: {draw}")]
-    heading = table[0]
-    problems = _heading_problems(heading, name, wanted)
-    lines = []
-    for row, record in enumerate(table[1:], 2):
-        if not any(record):
-            continue
-        if len(record) != len(heading):
-            found, rule = f"{len(record)} cells", f"{len(heading)} cells, as in row 1"
-            problems.append(Problem(name, found=found, allowed=rule, row=row))
-        lines.append(_Line(row, dict(zip(heading, record, strict=False))))
-    if not lines and not problems:
+    heading, lines, problems = table_lines(path, empty=f"draw it: {draw}")
+    if heading:
+        problems = heading_problems(heading, name, columns(definition)) + problems
+    if heading and not lines and not problems:
         hint = f"no plot stands in it; move it away and run: {draw}"
         problems.append(Problem(name, found="a heading alone", hint=hint))
     return lines, problems
 
 
-def _heading_problems(heading: list[str], name: str, wanted: list[str]) -> list[Problem]:
-    if len(heading) == 1 and ";" in heading[0]:
-        hint = "save it as CSV with commas between the cells"
-        return [Problem(name, found="semicolons between the cells", hint=hint, row=1)]
-    problems = []
-    for column in wanted:
-        if column not in heading:
-            near = closest(column, [word for word in heading if word and word not in wanted])
-            found = f"no column {column}"
-            problems.append(Problem(name, 0, 0, "", found, "", near or f"add {column}", 1))
-    for at, column in enumerate(heading):
-        if column in heading[:at] and column:
-            problems.append(Problem(name, 0, 0, column, "it twice", "once", "remove one", 1))
-        elif column not in wanted:
-            hint = "remove it; notes belong in diary.yaml"
-            found = f"a column '{column}'" if column else "a column without a name"
-            problems.append(Problem(name, 0, 0, "", found, listed(wanted), hint, 1))
-    return problems
-
-
 def _checked(
-    lines: list[_Line], name: str, definition: Definition, advice: str
+    lines: list[Line], name: str, definition: Definition, advice: str
 ) -> tuple[pd.DataFrame, list[Problem]]:
     """Read every cell; the frame has the sound lines alone, indexed by their row."""
-    readers = _readers(definition, len(lines), advice)
+    readers = cell_readers(definition, len(lines), advice)
+    empty = [c for c in definition.treatments if not any(line.cells[c] for line in lines)]
     problems, sound = [], {}
+    for column in empty:
+        # A table that nobody filled in yet: once is enough.
+        found = f"no {column} in any row"
+        known = listed(definition.treatments[column].levels)
+        problems.append(Problem(name, 0, 0, column, found, known, "fill in the column"))
     for line in lines:
         values = {}
         for column, reader in readers.items():
+            if column in empty:
+                continue
             try:
                 values[column] = reader(line.cells[column])
             except ValueError as error:
@@ -190,93 +161,13 @@ def _checked(
     return frame, problems
 
 
-def _readers(definition: Definition, plots: int, advice: str) -> dict[str, _Reader]:
-    """Make the reader of each column; it raises ValueError with the rule."""
-    readers: dict[str, _Reader] = {
-        "plot": _text,
-        "whole_plot": _text if is_split(definition) else _blank(definition, "whole plots"),
-        "block": _block_reader(definition, advice),
-    }
-    readers |= dict.fromkeys(("row", "column"), _count)
-    readers |= dict.fromkeys(_PLACES, _number)
-    readers |= dict.fromkeys(_SIZES, _size)
-    for factor, treatment in definition.treatments.items():
-        readers[factor] = _level_reader(list(treatment.levels), advice)
-    readers["walk"] = lambda cell: _count(cell, plots)
-    return readers
-
-
-def _block_reader(definition: Definition, advice: str) -> _Reader:
-    if not is_blocked(definition):
-        return _blank(definition, "blocks")
-    blocks = block_names(definition)
-    return lambda cell: _one_of(cell, blocks, f"a block from 1 to {len(blocks)}; {advice}")
-
-
-def _level_reader(levels: list[str], advice: str) -> _Reader:
-    def read(cell: str) -> str:
-        near = closest(cell, levels) if cell else ""
-        return _one_of(cell, levels, f"{listed(levels)}; {near or advice}")
-
-    return read
-
-
-def _one_of(cell: str, allowed: list[str], rule: str) -> str:
-    if cell not in allowed:
-        raise ValueError(rule)
-    return cell
-
-
-def _text(cell: str) -> str:
-    if not cell:
-        raise ValueError("a name")
-    return cell
-
-
-def _blank(definition: Definition, what: str) -> _Reader:
-    def read(cell: str) -> str:
-        if cell:
-            raise ValueError(f"nothing, since the layout ({definition.layout.kind}) has no {what}")
-        return cell
-
-    return read
-
-
-def _count(cell: str, most: int | None = None) -> int:
-    rule = "a whole number from 1" + (f" to {most}" if most else "")
-    if not re.fullmatch(r"[1-9][0-9]{0,8}", cell) or (most and int(cell) > most):
-        raise ValueError(rule)
-    return int(cell)
-
-
-def _number(cell: str) -> float:
-    rule = "a number of metres, with a decimal point"
-    try:
-        value = float(cell)
-    except ValueError:
-        raise ValueError(rule) from None
-    if not math.isfinite(value):
-        raise ValueError(rule)
-    return value
-
-
-def _size(cell: str) -> float:
-    rule = "a number of metres above 0, with a decimal point"
-    try:
-        value = _number(cell)
-    except ValueError:
-        raise ValueError(rule) from None
-    if value <= 0:
-        raise ValueError(rule)
-    return value
-
-
-def _repeats(lines: list[_Line], name: str) -> list[Problem]:
+def _repeats(lines: list[Line], name: str) -> list[Problem]:
     """Find what may stand in the table only once."""
     problems = []
-    rules = {
+    place = (*(["ground"] if "ground" in lines[0].cells else []), "row", "column")
+    rules: dict[tuple[str, ...], str] = {
         ("plot",): "each plot once",
-        ("row", "column"): "one plot in each place",
+        place: "one plot in each place",
         ("walk",): "each number once",
     }
     for fields, rule in rules.items():
@@ -293,7 +184,7 @@ def _repeats(lines: list[_Line], name: str) -> list[Problem]:
     return problems
 
 
-def _doubtful_blocks(lines: list[_Line], rows: set[int], definition: Definition) -> set[str]:
+def _doubtful_blocks(lines: list[Line], rows: set[int], definition: Definition) -> set[str]:
     """Name the blocks with a doubtful line: what they lack cannot be told yet."""
     blocks = set(block_names(definition))
     hit = {line.cells["block"] for line in lines if line.row in rows}

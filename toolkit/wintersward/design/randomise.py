@@ -29,7 +29,9 @@ def draw(definition: Definition) -> pd.DataFrame:
         combinations once in each block. Latin square: each level once in each row and column.
         Split plot: the whole-plot levels over the whole plots of each block, then the subplot
         levels over the subplots of each whole plot. Strip plot: in each block the levels of one
-        factor over its rows and those of the other over its columns.
+        factor over its rows and those of the other over its columns. Demonstration: each
+        combination on one plot. On several grounds the blocks of one are drawn after those of
+        the other, in the order in which the grounds are declared.
 
     Returns
     -------
@@ -40,10 +42,10 @@ def draw(definition: Definition) -> pd.DataFrame:
     Notes
     -----
     Every arrangement of the layout is equally likely (for Latin squares of more than six
-    treatments see `wintersward.design.latin_squares.latin_square`), and blocks, whole plots
-    within them, and the two directions of a strip plot are drawn independently, by the shuffle
-    of `wintersward.design.shuffling.shuffled`. The random numbers are the raw 64-bit output of
-    PCG64 (NumPy's ``numpy.random.PCG64``), started from ``layout.seed`` by NumPy's
+    treatments see `wintersward.design.latin_squares.latin_square`), and grounds, blocks, whole
+    plots within them, and the two directions of a strip plot are drawn independently, by the
+    shuffle of `wintersward.design.shuffling.shuffled`. The random numbers are the raw 64-bit
+    output of PCG64 (NumPy's ``numpy.random.PCG64``), started from ``layout.seed`` by NumPy's
     ``SeedSequence``. Factors and levels enter the shuffle in the order of their names, so their
     order in the definition does not matter; the same seed draws the same plan on every computer.
 
@@ -102,6 +104,7 @@ def _combinations(definition: Definition) -> list[_Given]:
 
 _BLOCKS = {
     "completely random": _all_plots,
+    "demonstration": _full_block,
     "randomised blocks": _full_block,
     "latin square": _square,
     "split plot": _split_block,

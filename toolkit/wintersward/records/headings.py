@@ -9,12 +9,12 @@ from dataclasses import dataclass, field
 from wintersward.errors import Problem, listed
 from wintersward.records.tables import Table
 from wintersward.trial.schema import Definition, Sheet, SheetMeasure
-from wintersward.units import UNITS
+from wintersward.units import UNITS, stands_for
 
 __all__ = ["Columns", "find_columns"]
 
 _NEEDED = ("date", "plot")
-_ALSO = ("rater", "sample")
+_ALSO = ("rater", "sample", "repeat")
 
 
 @dataclass
@@ -24,7 +24,7 @@ class Columns:
     Parameters
     ----------
     place : dict of str to int
-        From date, plot, rater, sample and the names of measures to the position of the
+        From date, plot, rater, sample, repeat and the names of measures to the position of the
         column, counted from 0; what the table does not hold is absent.
     measures : dict of str to SheetMeasure
         The measures that the table holds.
@@ -60,7 +60,7 @@ def find_columns(table: Table, sheet: Sheet | None, definition: Definition) -> C
     except those whose heading nearly is a measure that the table otherwise lacks.
     """
     wanted = {n: m for n, m in definition.measures.items() if isinstance(m, SheetMeasure)}
-    headings = table.rows[0] if table.rows else []
+    headings = [" ".join(h.split()) for h in table.rows[0]] if table.rows else []
     found = Columns()
     if not any(headings):
         _add(found, table, "", "no headings", "", "put the headings in row 1")
@@ -150,6 +150,9 @@ def _tell_units(found: Columns, table: Table, headings: list[str]) -> None:
     for name, measure in found.measures.items():
         heading = headings[found.place[name]]
         said = heading[len(_bare(heading)) :].strip().strip("[]()").strip()
+        # A pull in pounds is headed (lb) as often as (lbf).
+        if stands_for(said, measure.unit_written or ""):
+            continue
         if said in UNITS and said != measure.unit_written:
             allowed = measure.unit_written or "a rating without unit"
             hint = "give the values in the unit of trial.yaml, or correct the heading"

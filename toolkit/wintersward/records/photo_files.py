@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
 import pandas as pd
 
 from wintersward.errors import Problem, closest, listed
+from wintersward.paths import command
 from wintersward.records.tables import Table, read_tables
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition, PhotoMeasure
 
-__all__ = ["photo_index"]
+__all__ = ["DRAFT", "DRAFT_SHEET", "Untold", "photo_index", "untold_photos"]
+
+# What is drafted for a person to confirm; nothing here reads it.
+DRAFT = "index_draft.csv"
+DRAFT_SHEET = "index_draft.html"
 
 _PHOTOS = (".jpg", ".jpeg", ".png", ".tif", ".tiff")
 # What cameras also write, and the scoring does not read.
@@ -49,17 +55,70 @@ def photo_index(
         Columns date, plot, sample, path (from the study folder on), sorted.
     problems : list of Problem
         Everything that is wrong, sorted by place; photos without fault are still returned.
+        All photos of which nothing tells plot and date are one problem together.
     """
+    finder, frame = _found(folder, definition, plots)
+    return frame, sorted({*finder.problems, *finder.untold_told()})
+
+
+@dataclass(frozen=True)
+class Untold:
+    """The photos of a study, by what tells their plot and date.
+
+    Parameters
+    ----------
+    listed, named : DataFrame
+        Those that ``photos/index.csv`` holds, and those that it lacks but whose names tell;
+        columns as from `photo_index`.
+    lacking : list of str
+        The others and, where there is an ``index.csv``, those in ``named`` too: a list stands
+        for names. From ``photos`` on.
+    """
+
+    listed: pd.DataFrame
+    named: pd.DataFrame
+    lacking: list[str]
+
+
+def untold_photos(folder: Path, definition: Definition, plots: pd.DataFrame) -> Untold:
+    """Find the photos of which nothing tells plot and date.
+
+    Parameters
+    ----------
+    folder, definition, plots
+        As for `photo_index`.
+
+    Returns
+    -------
+    Untold
+        What lacks a list, beside what does not.
+    """
+    finder, listed_ones = _found(folder, definition, plots)
+    if not (folder / "photos" / "index.csv").is_file():
+        return Untold(listed_ones.iloc[:0], listed_ones, finder.untold)
+    names = _Finder(folder / "photos", definition, plots)
+    names.by_name()
+    lacking = {f"photos/{name}" for name in finder.untold}
+    named = [row for row in names.rows if row[3] in lacking and tuple(row[:3]) not in finder.seen]
+    return Untold(listed_ones, _frame(named), finder.untold)
+
+
+def _found(
+    folder: Path, definition: Definition, plots: pd.DataFrame
+) -> tuple[_Finder, pd.DataFrame]:
     finder = _Finder(folder / "photos", definition, plots)
     if finder.per_plot:
         if (folder / "photos" / "index.csv").is_file():
             finder.by_list()
         else:
             finder.by_name()
-    frame = pd.DataFrame(finder.rows, columns=list(_COLUMNS))
+    return finder, _frame(finder.rows)
+
+
+def _frame(rows: list[tuple[Any, ...]]) -> pd.DataFrame:
+    frame = pd.DataFrame(rows, columns=list(_COLUMNS))
     frame = frame.astype({"date": "datetime64[ns]", "plot": str, "sample": "int64", "path": str})
-    frame = frame.sort_values(["date", "plot", "sample"], ignore_index=True)
-    return frame, sorted(set(finder.problems))
+    return frame.sort_values(["date", "plot", "sample"], ignore_index=True)
 
 
 class _Finder:
@@ -77,12 +136,17 @@ class _Finder:
         self.rows: list[tuple[Any, ...]] = []
         self.problems: list[Problem] = []
         self.seen: dict[tuple[dt.date, str, int], str] = {}
+        # Photos of which nothing tells plot and date, from the folder of photos on.
+        self.untold: list[str] = []
 
     def by_name(self) -> None:
         """Read dates from folder names, plots and numbers from file names."""
         for file in self._pictures():
             inside = file.relative_to(self.place)
             name = f"photos/{inside.as_posix()}"
+            if not self._tries_to_tell(file.stem):
+                self.untold.append(inside.as_posix())
+                continue
             day = self._day(inside.parts[0]) if len(inside.parts) > 1 else None
             if len(inside.parts) == 1:
                 hint = "move it into a folder named by the date, such as photos/2026-03-24"
@@ -123,8 +187,42 @@ class _Finder:
         for file in self._pictures():
             inside = file.relative_to(self.place).as_posix()
             if inside not in listed_files:
-                hint = "add a row for it, or move it out of photos"
-                self._wrong(f"photos/{inside}", "a photo that photos/index.csv lacks", "", hint)
+                self.untold.append(inside)
+
+    def _tries_to_tell(self, stem: str) -> bool:
+        """Tell a name that is meant to name a plot, perhaps wrongly, from a camera's own."""
+        # Four characters and four digits are a camera's (DCF, JEITA CP-3461).
+        if re.fullmatch("[0-9]{3}_[0-9]{4}", stem):
+            return False
+        first = re.split("[^A-Za-z0-9]", stem)[0]
+        named = stem.rpartition("_")[0] in self.plots or first in {*self.plots, *self.whole_plots}
+        return named or bool(re.fullmatch("[0-9]{1,5}[A-Za-z]?_[0-9]{1,3}", stem))
+
+    def untold_told(self) -> list[Problem]:
+        """Say in one problem that nothing tells what photos show, and what to do about it."""
+        if not self.untold:
+            return []
+        many = len(self.untold)
+        which = "name does" if many == 1 else "names do"
+        count = "a photo" if many == 1 else f"{many} photos"
+        found = f"{count} whose {which} not tell plot and date"
+        if (self.place / "index.csv").is_file():
+            found = f"{count} that photos/index.csv lacks"
+        shown = listed(f"photos/{name}" for name in self.untold[:2])
+        found += f" ({shown}{', ...' if many > 2 else ''})"
+        if (self.place / DRAFT).is_file():
+            hint = (
+                f"none of them is used until you look at photos/{DRAFT_SHEET}, correct "
+                f"photos/{DRAFT} and rename it to index.csv"
+            )
+        else:
+            hint = f"have a list of them drafted: {command('check', self.place.parent)}; or " + (
+                "add a row for each"
+                if (self.place / "index.csv").is_file()
+                else "name each as plot_number in a folder named by the date, such as "
+                "2026-03-24/101_1.jpg"
+            )
+        return [Problem("photos", found=found, hint=hint)]
 
     def _columns(self, table: Table) -> dict[str, int] | None:
         headings = [h.casefold() for h in table.rows[0]] if table.rows else []
@@ -141,7 +239,7 @@ class _Finder:
     def _listed(self, row: dict[str, str], number: int, listed_files: set[str]) -> None:
         places = {n: Problem("photos/index.csv", row=number, field=n) for n in _INDEX}
         inside = PurePosixPath(row["file"].replace("\\", "/")).as_posix()
-        day = self._day(row["date"])
+        day = self._day(row["date"]) or self._rewritten(row["date"])
         sound = True
         if day is None:
             rule = "a date written year-month-day, such as 2026-03-24"
@@ -218,6 +316,20 @@ class _Finder:
             return dt.date.fromisoformat(text) if re.fullmatch("[0-9-]{10}", text) else None
         except ValueError:
             return None
+
+    def _rewritten(self, text: str) -> dt.date | None:
+        """Read a date as a spreadsheet program rewrites it, where only one planned day fits."""
+        match = re.fullmatch("([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{2}|[0-9]{4})", text)
+        if match is None:
+            return None
+        one, two, year = (int(part) for part in match.groups())
+        year += 2000 if year < 100 else 0
+        days = {
+            day
+            for month, number in ((one, two), (two, one))
+            if (day := self._day(f"{year}-{month:02}-{number:02}")) in self.per_plot
+        }
+        return days.pop() if len(days) == 1 else None
 
     def _wrong(self, path: str, found: str, allowed: str = "", hint: str = "") -> None:
         self._at(Problem(path), found, allowed, hint)

@@ -11,19 +11,18 @@ from typing import Any
 import pandas as pd
 
 from wintersward.errors import Problem, closest, listed
+from wintersward.records.cells import read_day, read_number, said
 from wintersward.records.headings import Columns, find_columns
-from wintersward.records.observations import joined, observation_frame
+from wintersward.records.observations import REPEAT, joined, observation_frame
 from wintersward.records.tables import SUFFIXES, Table, read_tables
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import MISSING, Definition, Diary, Sheet, SheetMeasure
-from wintersward.units import to_si
+from wintersward.units import from_si, to_si
 
 __all__ = ["read_sheets"]
 
 # Tables that a spreadsheet program saves in a form that is not read here.
 _OTHER_TABLES = (".xls", ".xlsb", ".ods", ".numbers", ".tsv")
-_DATE_HINT = "in a spreadsheet, format the column as text or as yyyy-mm-dd"
-_NUMBER = re.compile(r"[-+]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][-+]?[0-9]+)?")
 
 
 def read_sheets(
@@ -48,6 +47,7 @@ def read_sheets(
         Columns of `wintersward.records.COLUMNS`; values in the SI unit of their measure,
         ratings as they are; ``source`` is the file and the row in the spreadsheet; sorted
         by measure, date, plot, rater, sample. A value that is marked as missing makes no row.
+        A rater's second look (column ``repeat``) has the flag `wintersward.records.REPEAT`.
     problems : list of Problem
         Everything that is wrong, sorted by place; rows without fault are still returned.
     """
@@ -56,10 +56,11 @@ def read_sheets(
     tables = _tables(place, reader.problems) if place.is_dir() else []
     entries = _entries(diary, [file.name for file in tables], reader.problems)
     for file in tables:
-        found_tables, problems = read_tables(file, f"sheets/{file.name}")
+        called = f"sheets/{file.name}"
+        found_tables, problems = read_tables(file, called)
         reader.problems += problems
         told = [(number, sheet) for name, number, sheet in entries if name == file.name]
-        for table, sheet in _paired(found_tables, told, reader.problems):
+        for table, sheet in _paired(called, found_tables, told, reader.problems):
             reader.read(table, sheet)
     observations = joined([observation_frame(reader.rows)], definition)
     return observations, sorted(set(reader.problems))
@@ -102,15 +103,22 @@ def _entries(
 
 
 def _paired(
-    tables: list[Table], told: list[tuple[int, Sheet]], problems: list[Problem]
+    name: str, tables: list[Table], told: list[tuple[int, Sheet]], problems: list[Problem]
 ) -> list[tuple[Table, Sheet | None]]:
     """Pair tables with what the diary says; tabs that it does not name are then left out."""
     if not told:
-        several = len(tables) > 1
-        return [(t, None) for t in tables if not several or _has_keys(t)]
+        chosen = [t for t in tables if len(tables) == 1 or _has_keys(t)]
+        if tables and not chosen:
+            said = f"no tab with the headings date and plot among {listed(t.tab for t in tables)}"
+            hint = "put the headings in row 1, name the tab in diary.yaml, or move the file out of"
+            problems.append(Problem(name, found=said, hint=f"{hint} sheets"))
+        return [(t, None) for t in chosen]
     pairs: list[tuple[Table, Sheet | None]] = []
     for number, sheet in told:
-        named = [t for t in tables if sheet.tab is None or t.tab == sheet.tab]
+        named = [t for t in tables if t.tab == sheet.tab]
+        if sheet.tab is None:
+            # Of a workbook with remarks beside the records, the records are meant.
+            named = [t for t in tables if _has_keys(t)] or tables
         if not named and tables:
             field, tabs = f"sheets.{number}.tab", [t.tab for t in tables if t.tab]
             allowed = listed(tabs) or "no tab, for it is not a workbook"
@@ -161,20 +169,28 @@ class _Reader:
                 name: cells[place] if place < len(cells) else ""
                 for name, place in columns.place.items()
             }
-            _Row(self, table, number, columns, filled).read(missing)
+            _Row(self, table, number, columns, filled, sheet).read(missing)
 
 
 class _Row:
     """One row of a table."""
 
     def __init__(
-        self, reader: _Reader, table: Table, number: int, columns: Columns, cells: dict[str, str]
+        self,
+        reader: _Reader,
+        table: Table,
+        number: int,
+        columns: Columns,
+        cells: dict[str, str],
+        sheet: Sheet | None,
     ) -> None:
         self.reader = reader
         self.table = table
         self.number = number
         self.columns = columns
         self.cells = cells
+        self.date_order = sheet.date_order if sheet else None
+        self.decimal = sheet.decimal if sheet else "point"
 
     def read(self, missing: set[str]) -> None:
         """Add an observation for each measure that has a value here."""
@@ -185,7 +201,7 @@ class _Row:
         }
         if not values:
             return
-        plot, day = self._plot(), self._day()
+        plot, day, again = self._plot(), self._day(), self._again()
         for name, text in values.items():
             measure = self.columns.measures[name]
             read = (
@@ -193,22 +209,28 @@ class _Row:
                 self._sample(measure),
                 self._rater(measure),
                 self._value(name, measure, text),
+                again,
             )
             if plot is None or None in read:
                 continue
-            planned, sample, rater, value = read
+            planned, sample, rater, value, repeat = read
             # A measure without raters is taken once, whoever took it.
-            key = (name, planned, plot, rater if measure.raters else "", sample)
+            key = (name, planned, plot, rater if measure.raters else "", sample, repeat)
             source = f"{self.table.name}:{self.number}"
             if key in self.reader.seen:
-                said = f"a second value of {name} for this date, plot, rater and sample"
-                hint = f"the first is in {self.reader.seen[key].replace(':', ', row ')}"
-                self._wrong("", said, "", hint)
+                self._twice(name, measure, key)
                 continue
             self.reader.seen[key] = source
             self.reader.rows.append(
-                (planned, plot, name, sample, rater, value, measure.unit, source, "", "")
+                (planned, plot, name, sample, rater, value, measure.unit, source, repeat, "")
             )
+
+    def _twice(self, name: str, measure: SheetMeasure, key: tuple[Any, ...]) -> None:
+        said = f"a second value of {name} for this date, plot, rater and sample"
+        hint = f"the first is in {self.reader.seen[key].replace(':', ', row ')}"
+        if measure.repeat_share and key[-1] == "":
+            hint += "; if it is the planned second look, write 1 in the column repeat"
+        self._wrong("", said, "", hint)
 
     def _wrong(self, column: str, found: str, allowed: str = "", hint: str = "") -> None:
         self.reader.problems.append(
@@ -237,14 +259,10 @@ class _Row:
     def _day(self) -> dt.date | None:
         text = self.cells["date"]
         try:
-            if re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-                return dt.date.fromisoformat(text)
-        except ValueError:
-            self._wrong("date", _quoted(text), "a date that exists in the calendar")
+            return read_day(text, self.date_order)
+        except ValueError as error:
+            self._wrong("date", _quoted(text), *said(error))
             return None
-        rule = "a date written year-month-day, such as 2026-03-24"
-        self._wrong("date", _quoted(text), rule, _DATE_HINT)
-        return None
 
     def _planned(self, day: dt.date | None, name: str) -> dt.date | None:
         planned = self.reader.dates[name]
@@ -284,16 +302,30 @@ class _Row:
         self._wrong("rater", _quoted(text), listed(allowed), closest(text, allowed))
         return None
 
+    def _again(self) -> str | None:
+        """Tell a rater's second look from the first: the flag, or nothing."""
+        text = self.cells.get("repeat", "")
+        if re.fullmatch(r"(0+(\.0+)?)?", text):
+            return ""
+        if re.fullmatch(r"1(\.0+)?", text):
+            return REPEAT
+        hint = "a column that counts the readings in a plot is called sample"
+        self._wrong("repeat", _quoted(text), "nothing, or 1 for a second look at the plot", hint)
+        return None
+
     def _value(self, name: str, measure: SheetMeasure, text: str) -> float | None:
         written = measure.unit_written
         number = text.removesuffix("%").strip() if written == "%" else text
-        if not _NUMBER.fullmatch(number):
+        try:
+            value = read_number(number, self.decimal, stored=self.table.tab != "")
+        except ValueError as error:
             scale = f"on the scale {_range(measure)}"
             rule = f"a number in {written}" if written else f"a number {scale}"
-            self._wrong(name, _quoted(text), rule, _number_hint(number, written))
+            hint = said(error)[1] or _number_hint(number, written)
+            self._wrong(name, _quoted(text), rule, hint)
             return None
-        value = to_si(float(number), written) if written else float(number)
-        low, high = measure.limits
+        value = to_si(value, written) if written else value
+        low, high = measure.readings
         too_low = low is not None and value < low
         too_high = high is not None and value > high
         if too_low or too_high or not math.isfinite(value):
@@ -303,15 +335,17 @@ class _Row:
 
 
 def _number_hint(text: str, unit: str | None) -> str:
-    if _NUMBER.fullmatch(text.replace(",", ".")):
-        return "write a point, not a comma"
     if unit and text.endswith(unit):
         return f"leave out '{unit}'"
     return "for a value that could not be taken, write NA"
 
 
 def _range(measure: SheetMeasure) -> str:
-    low, high = measure.limits
+    """Say which values may stand on the sheet, in the sheet's own unit."""
+    written = measure.unit_written
+    low, high = (
+        from_si(end, written) if end is not None and written else end for end in measure.readings
+    )
     if low is not None and high is not None:
         return f"{low:g} to {high:g}"
     return "0 or more" if low == 0 else "an ordinary number"

@@ -11,6 +11,7 @@ _HOMES = {
     "Picture": "picture",
     "Provenance": "page",
     "answer": "words",
+    "exploratory_words": "frozen",
     "html_table": "tables",
     "meaning": "meanings",
     "photo_sheet": "showing",

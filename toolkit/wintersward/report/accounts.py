@@ -7,11 +7,11 @@ from markupsafe import Markup
 
 from wintersward.report.numbers import day_text, number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
-from wintersward.report.views import measure_view
+from wintersward.report.views import measure_view, rater_name
 from wintersward.trial.schema import Definition
 
-__all__ = ["counts_table", "deviations_table", "exclusions_table", "flagged_table"]
-__all__ += ["treatments_table"]
+__all__ = ["counts_table", "deviations_table", "exclusions_table", "flagged_table", "gaps_words"]
+__all__ += ["second_looks", "treatments_table"]
 
 
 def flagged_table(scores: pd.DataFrame, observations: pd.DataFrame, values: bool = True) -> Markup:
@@ -57,8 +57,12 @@ def counts_table(counts: pd.DataFrame, definition: Definition) -> Markup:
     """Show how many observations were planned, used, excluded and missing."""
     if counts.empty:
         return Markup("")
-    names = ("expected", "used", "excluded", "missing")
-    shown = ("planned", "used", "excluded", "missing")
+    names, shown = ["expected", "used", "excluded", "missing"], ["planned", "used", "excluded"]
+    shown.append("missing")
+    again = second_looks(counts)
+    if again:
+        names.append("repeats")
+        shown.append("second looks")
     heads = [Head("Measure"), Head("Date"), *(Head(name, "", True) for name in shown)]
     lines = []
     order = counts["measure"].map(list(definition.measures).index)
@@ -75,7 +79,45 @@ def counts_table(counts: pd.DataFrame, definition: Definition) -> Markup:
         short = int(row["excluded"]) + int(row["missing"]) > 0
         lines.append(Row((label, day_text(row["date"])), cells, strong=short))
     note = "Dates with an excluded or missing observation stand out."
+    if again:
+        note += " Second looks tell how well a rater agrees with himself or herself; they enter no "
+        note += "mean and none of the other counts."
     return html_table("Observations planned, used, excluded and missing", heads, lines, note)
+
+
+def second_looks(counts: pd.DataFrame) -> int:
+    """Count the second looks of raters, which enter no mean; an older run tells of none."""
+    return int(counts["repeats"].sum()) if "repeats" in counts else 0
+
+
+def gaps_words(counts: pd.DataFrame, definition: Definition) -> list[str]:
+    """Say on which dates of which measures observations are set aside or missing.
+
+    Parameters
+    ----------
+    counts : DataFrame
+        Table of a run.
+    definition : Definition
+        The trial.
+
+    Returns
+    -------
+    list of str
+        One a date and measure that is not complete, in the order of the definition.
+    """
+    said = []
+    order = counts["measure"].map(list(definition.measures).index)
+    for at in order.sort_values(kind="stable").index:
+        row = row_at(counts, at)
+        gone = [f"{int(row['excluded'])} set aside"] if int(row["excluded"]) else []
+        if int(row["missing"]) and str(row.get("due", "yes")) != "not yet":
+            gone.append(f"{int(row['missing'])} missing")
+        if gone:
+            where = (
+                f"{measure_view(definition, str(row['measure'])).label} on {day_text(row['date'])}"
+            )
+            said.append(f"{where}: {' and '.join(gone)} of {int(row['expected'])}")
+    return said
 
 
 def exclusions_table(exclusions: pd.DataFrame, definition: Definition) -> Markup:
@@ -92,7 +134,7 @@ def exclusions_table(exclusions: pd.DataFrame, definition: Definition) -> Markup
             measure_view(definition, measure).label if measure else "all",
             day_text(row["date"]) if row["date"] else "all",
             str(row["sample"]) or "all",
-            str(row["rater"]) or "all",
+            rater_name(definition, str(row["rater"])) or "all",
             str(row["reason"]),
             number(
                 "exclusions", exclusions, int(at), "observations", str(int(row["observations"]))

@@ -93,9 +93,7 @@ def adjust_note(rows: pd.DataFrame, definition: Definition) -> str:
     return " ".join(notes)
 
 
-def letters_note(
-    differences: pd.DataFrame, measure: str, without: str = "", effect: str = ""
-) -> str:
+def letters_note(differences: pd.DataFrame, measure: str, without: str = "") -> str:
     """Say what the letters beside means tell, and in which family.
 
     Parameters
@@ -105,27 +103,24 @@ def letters_note(
     measure : str
         What was observed.
     without : str
-        Days on which no letters stand, in words.
-    effect : str
-        The factor in words, for the reason.
+        On which days no letters stand, and why, in sentences.
     """
     within = differences["within"].fillna("") != ""
     families = _families(differences[(differences["measure"] == measure) & ~within])
     over = f", over the {families[0]}" if families else ""
-    why = ""
-    if without:
-        why = (
-            f" No letters stand on {without}: on such a date the {effect} difference "
-            "depended on the other factor, or that could not be tested."
-        )
     return (
         "These data cannot tell apart two treatments of one date that share a letter (by Holm"
-        f"{over}); that does not say that they are alike. Differences and intervals say more."
-        f"{why}"
+        f"{over}); that does not say that they are alike. Intervals of differences, in the "
+        "figure and in the appendix, are Bonferroni's: they guard against all comparisons at once "
+        "more strictly than letters do. Where two treatments share no letter and the interval of "
+        "their difference still holds zero, take it as not settled."
+        + (f" {without}" * bool(without))
     )
 
 
-def counted_words(tests: pd.DataFrame, differences: pd.DataFrame, alpha: float) -> str:
+def counted_words(
+    tests: pd.DataFrame, differences: pd.DataFrame, alpha: float, by_ranks: int = 0
+) -> str:
     """Say how many tests the report holds, so that the odd small p is seen in proportion.
 
     A secondary copy of a primary comparison is not counted: it asks nothing new.
@@ -144,6 +139,7 @@ def counted_words(tests: pd.DataFrame, differences: pd.DataFrame, alpha: float) 
     share = round(1 / alpha)
     parts = [counted(len(tests), "F test"), counted(pairs, "comparison")]
     parts += [counted(deeper, "difference of differences", "differences of differences")][:deeper]
+    parts += [counted(by_ranks, "comparison by ranks", "comparisons by ranks")][:by_ranks]
     return (
         f"This report holds {listed_words(parts)} besides the primary one. Were no treatment "
         f"different from any other, about one in {share} unadjusted p values would still lie below "

@@ -16,7 +16,7 @@ from wintersward.report.numbers import (
     text,
 )
 from wintersward.report.tables import Cell, Head, Row, html_table
-from wintersward.report.views import MeasureView, measure_view
+from wintersward.report.views import MeasureView, measure_view, rater_name
 from wintersward.trial.schema import Definition
 
 __all__ = ["agreement_table", "agreement_words", "rater_gaps", "rater_words", "raters_table"]
@@ -130,10 +130,10 @@ def rater_words(raters: pd.DataFrame, definition: Definition, measure: str) -> s
         return ""
     view = measure_view(definition, measure)
     gaps = [view.difference(float(gap)) for gap in apart]
-    higher, lower = apart.attrs["raters"]
+    higher, lower = (rater_name(definition, one) for one in apart.attrs["raters"])
     average = text(sum(gaps) / len(gaps), 1)
     unit = f" {view.unit_after(average)}".rstrip()
-    said = f"Rater {higher} marked {average}{unit} higher than {lower}"
+    said = f"{higher} marked {average}{unit} higher than {lower}"
     low, high = min(gaps), max(gaps)
     if len(gaps) == 1:
         return f"{said} on the one date with both."
@@ -181,7 +181,10 @@ def raters_table(raters: pd.DataFrame, definition: Definition, measure: str) -> 
     names = list(dict.fromkeys(rows["rater"].astype(str)))
     order = list(getattr(definition.measures[measure], "raters", []))
     names.sort(key=lambda name: order.index(name) if name in order else len(order))
-    heads = [Head("Date"), *(Head(name, view.difference_unit, True) for name in names)]
+    heads = [
+        Head("Date"),
+        *(Head(rater_name(definition, n), view.difference_unit, True) for n in names),
+    ]
     heads.append(Head("plots", "", True))
     lines = []
     for day, here in rows.groupby("date", sort=True):

@@ -38,7 +38,7 @@ from wintersward.report.numbers import (
     day_text,
     text,
 )
-from wintersward.report.views import MeasureView, in_sentence, measure_view
+from wintersward.report.views import MeasureView, in_sentence, measure_view, rater_name
 from wintersward.trial.schema import Definition
 
 __all__ = [
@@ -79,7 +79,7 @@ def severity(raters: pd.DataFrame, definition: Definition, measure: str) -> Figu
     Returns
     -------
     Figure
-        One line a rater, named at its end by the initials; a line that stays level is a steady
+        One line a rater, named at its end; a line that stays level is a steady
         rater, two lines that part are raters who drift. Of two raters the one less the other is
         one line, for each would mirror the other.
     """
@@ -90,8 +90,8 @@ def severity(raters: pd.DataFrame, definition: Definition, measure: str) -> Figu
     dates = sorted(set(shown["date"]))
     room = dt.timedelta(days=max(2, (dates[-1] - dates[0]).days // 30))
     with style():
-        figure = new_figure(_WIDTH, 2.9)
-        axes = axes_at(figure, 0.62, 0.62, _WIDTH - 1.75, 1.85)
+        figure = new_figure(_WIDTH, 2.25)
+        axes = axes_at(figure, 0.62, 0.62, _WIDTH - 1.75, 1.2)
         date_axis(axes, dates, dates[0] - room, dates[-1] + room)
         reach = 1.25 * float(shown["severity"].abs().max()) or 1.0
         axes.set_ylim(-reach, reach)
@@ -111,8 +111,10 @@ def severity(raters: pd.DataFrame, definition: Definition, measure: str) -> Figu
                 x, y, color=colour, linestyle=dash, linewidth=1.5, marker=marker, ms=6,
                 zorder=3,
             )  # fmt: skip
-            ends.append(EndLabel(x[-1], y[-1], str(rater), Mark(colour, marker, "")))
-        end_labels(axes, ends)
+            named = rater_name(definition, str(rater))
+            ends.append(EndLabel(x[-1], y[-1], named, Mark(colour, marker, "")))
+        if not shown.attrs["two"]:  # of two, the title names the one line
+            end_labels(axes, ends, wrap=14)
     return figure
 
 
@@ -131,7 +133,7 @@ def _severities(raters: pd.DataFrame, definition: Definition, measure: str) -> p
     apart = rater_gaps(kept)
     two = not apart.empty
     if two:
-        name = " less ".join(apart.attrs["raters"])
+        name = " less ".join(rater_name(definition, one) for one in apart.attrs["raters"])
         kept = pd.DataFrame({"date": apart.index, "rater": name, "severity": apart.to_numpy()})
     shown = kept.assign(
         date=pd.to_datetime(kept["date"]).dt.date,
@@ -167,7 +169,7 @@ def severity_alt(raters: pd.DataFrame, definition: Definition, measure: str) -> 
             f"{day_text(day)} {text(float(value), decimals, True)}"
             for day, value in zip(rows["date"], rows["severity"], strict=True)
         ]
-        said.append(f"{rater}: {', '.join(days)}.")
+        said.append(f"{rater_name(definition, str(rater))}: {', '.join(days)}.")
     return " ".join(said)
 
 

@@ -32,6 +32,7 @@ from wintersward.report.views import (
     main_factor,
     marks_of,
     measure_view,
+    stands_on,
 )
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
@@ -74,8 +75,15 @@ def arrivals(arrivals: pd.DataFrame, definition: Definition) -> Figure:
         labels = [fill(level_label(definition, name), 20) for name in names]
         axes.set_yticks(range(len(names)), labels)
         goal = level_reached(view, float(arrivals["level"].iloc[0]))
-        axes.set_title(f"Day on which a unit reached {goal}", loc="left", fontsize=SIZE, pad=24)
+        kind = _kind(definition)
+        axes.set_title(f"Day on which a {kind} reached {goal}", loc="left", fontsize=SIZE, pad=24)
     return figure
+
+
+def _kind(definition: Definition) -> str:
+    """Name what reached the level: a plot, or a whole plot."""
+    off = dates_meant(definition.dates, "covers_off")[0]
+    return stands_on(definition, main_factor(definition), off)
 
 
 def _rows(arrivals: pd.DataFrame, definition: Definition) -> pd.DataFrame:
@@ -150,19 +158,20 @@ def arrivals_alt(arrivals: pd.DataFrame, definition: Definition) -> str:
     rows = _rows(arrivals, definition)
     view = measure_view(definition, str(arrivals["measure"].iloc[0]))
     goal = level_reached(view, float(arrivals["level"].iloc[0]))
-    said = [f"The day on which each unit reached {goal}."]
+    kind = _kind(definition)
+    said = [f"The day on which each {kind} reached {goal}."]
     for name, own in rows.groupby("level", sort=False):
         known = own[own["censored"].fillna("") == ""]
         parts = []
         if len(known):
             first, last = day_short(known["day"].min()), day_text(known["day"].max())
-            parts.append(f"{counted(len(known), 'unit')} from {first} to {last}")
+            parts.append(f"{counted(len(known), kind)} from {first} to {last}")
         for code, words in (
             ("on or before", "there already at the first visit"),
             ("after", "not there at the last visit"),
         ):
             many = int((own["censored"] == code).sum())
-            parts += [f"{counted(many, 'unit')} {words}"] if many else []
+            parts += [f"{counted(many, kind)} {words}"] if many else []
         label = in_sentence(level_label(definition, str(name)))
         said.append(f"{label[:1].upper()}{label[1:]}: {', '.join(parts)}.")
     return " ".join(said)

@@ -34,7 +34,7 @@ from wintersward.report.views import (
     measure_view,
     others_applied,
     plots_with,
-    unit_of,
+    stands_on,
     within_label,
 )
 from wintersward.report.words import difference_text
@@ -43,6 +43,7 @@ from wintersward.trial.schema import Definition
 
 __all__ = [
     "averaging_words",
+    "caught_up_count",
     "caught_up_words",
     "days_gained_table",
     "days_gained_words",
@@ -182,8 +183,7 @@ def _bounds(gained: pd.DataFrame, at: int, definition: Definition) -> str:
     row, said = row_at(gained, at), []
     factor = definition.factor_of(str(row["left"]))
     first = dates_meant(definition.dates, "covers_off")[0]
-    kind = unit_of(definition, factor, first)[0]
-    kind = "unit" if kind == "block" else kind
+    kind = stands_on(definition, factor, first)
     for side in ("left", "right"):
         label = in_sentence(level_label(definition, str(row[side])))
         of = f"of {counted(int(row[f'units_{side}']), kind)} with {label}"
@@ -215,6 +215,19 @@ def caught_up_words(equivalence: pd.DataFrame, definition: Definition) -> list[S
     """
     rows = equivalence[equivalence["kind"] == "caught up"]
     return [_lead(equivalence, at, definition) for at in in_order(rows, definition)]
+
+
+def caught_up_count(equivalence: pd.DataFrame) -> str:
+    """Say how many verdicts on catching up there are, and what they are; empty for none."""
+    many = int((equivalence["kind"] == "caught up").sum())
+    if not many:
+        return ""
+    share = "its own bound" if many == 1 else "each by a bound of its own"
+    said = counted(many, "verdict")
+    return (
+        f"Secondary, unadjusted: {said}, {share}, not adjusted for one another or for anything "
+        "else. A lead to follow up, not an answer."
+    )
 
 
 def _lead(equivalence: pd.DataFrame, at: int, definition: Definition) -> Sentence:
@@ -319,7 +332,9 @@ def days_gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
     interval = f"{level_text(definition.analysis.alpha)} interval"
     heads = [Head("Treatments"), Head("says"), Head("days gained", "days", True)]
     heads += [Head(interval, "days", True), Head("p", "", True)]
-    groups = ("first, of units", "second, of units")
+    off = dates_meant(definition.dates, "covers_off")[0]
+    kind = stands_on(definition, definition.factor_of(str(gained["left"].iloc[0])), off)
+    groups = (f"{kind}s with the first", f"{kind}s with the second")
     for group in groups:
         heads += [Head("before the first visit", "", True, group)]
         heads += [Head("never", "", True, group), Head("all", "", True, group)]
@@ -343,12 +358,12 @@ def days_gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
             ),
         )
         lines.append(Row((pair_text(definition, row),), cells))
-    off = day_text(dates_meant(definition.dates, "covers_off")[0])
     goal = level_reached(view, float(gained["level"].iloc[0]))
     note = (
-        f"The first day on or after {off}, when the covers came off, on which a unit reached "
-        f"{goal}, between visits by a straight line. Above zero the treatment named first was "
-        "earlier. Units that were there before the first visit, or never, are kept as bounds."
+        f"The first day on or after {day_text(off)}, when the covers came off, on which a {kind} "
+        f"reached {goal}, between visits by a straight line. Above zero the treatment named first "
+        f"was earlier. Those {kind}s that were there before the first visit, or never, are kept as "
+        "bounds."
     )
     return html_table(f"Days gained to {goal}", heads, lines, note)
 

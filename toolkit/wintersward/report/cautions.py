@@ -62,9 +62,15 @@ def cautions(units: str) -> list[Caution]:
             "and stop when gusts come.",
             UNCHECKED,
         ),
-        Caution("Anchor with high-visibility or non-metal pins.", UNCHECKED),
+        Caution("Anchor with pins or staples of a high-visibility colour.", UNCHECKED),
         Caution(
-            "Count pins and staples in and out, and sweep with a magnet before anyone plays.",
+            "Prefer bright steel ones, since a magnet finds steel only. Non-metal and stainless "
+            "pins are found by count, by eye and by hand along every edge of a cover.",
+            UNSOURCED,
+        ),
+        Caution(
+            "Count pins and staples in and out, each kind by itself and with the broken ones; "
+            "then sweep with a magnet, before anyone plays.",
             UNSOURCED,
         ),
         Caution(

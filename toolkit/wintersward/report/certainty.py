@@ -14,7 +14,6 @@ from wintersward.report.numbers import (
     Sentence,
     common_decimals,
     counted,
-    day_text,
     df_text,
     interval_said,
     level_text,
@@ -36,11 +35,12 @@ __all__ = [
     "randomisation_words",
     "sensitivity_table",
     "sensitivity_words",
-    "slopes_table",
 ]
 
 # How the table says that two names are exchanged, where, and what makes that less than exact.
 _EXCHANGED = re.compile(r"these labels are exchanged (?P<where>[^.,]+)\.(?P<more>.*)$")
+# The scale whose differences are read as how many times the odds are as high.
+_ODDS = "log odds ratio"
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -286,6 +286,8 @@ def sensitivity_table(sensitivity: pd.DataFrame, definition: Definition) -> Mark
         "Agrees: the difference lies on the same side of zero and leads to the same conclusion "
         "about it. Differences on unlike scales are not compared in size."
     )
+    if (sensitivity["scale"] == _ODDS).any():
+        note += " Times the odds: 1 would be alike, 2 twice the odds (share to what it lacks)."
     return html_table("The same question by other analyses", heads, lines, note)
 
 
@@ -301,10 +303,12 @@ def _other_cells(
     if own:
         values = {n: view.difference(value) for n, value in values.items()}
     decimals = shared if own else common_decimals([values["se"]])
-    said = {
-        n: said_or_dash("sensitivity", sensitivity, at, n, text(values[n], decimals, signed=True))
+    odds = str(row["scale"]) == _ODDS
+    shown = {
+        n: text(math.exp(values[n]) if odds else values[n], 2 if odds else decimals, not odds)
         for n in names[:3]
     }
+    said = {n: said_or_dash("sensitivity", sensitivity, at, n, shown[n]) for n in shown}
     df, p = df_text(float(row["df"])), p_text(float(row["p"]))
     agrees = row["agrees"] if isinstance(row["agrees"], str) else ""
     return (
@@ -321,32 +325,6 @@ def _scale(view: MeasureView, row: pd.Series) -> str:
     """Name what a difference is in; the words stay on one line."""
     if str(row["scale"]) == "measure":
         return view.difference_unit or view.unit or "rating"
+    if str(row["scale"]) == _ODDS:
+        return "times\N{NO-BREAK SPACE}the\N{NO-BREAK SPACE}odds"
     return str(row["scale"]).replace(" ", "\N{NO-BREAK SPACE}")
-
-
-def slopes_table(slopes: pd.DataFrame, definition: Definition) -> Markup:
-    """Show how the measure went with the covariate, date by date; empty without one."""
-    if slopes.empty:
-        return Markup("")
-    heads = [Head("Measure"), Head("Date"), Head("covariate"), Head("slope", "", True)]
-    heads += [Head(f"{level_text(definition.analysis.alpha)} interval", "", True)]
-    heads += [Head("df", "", True), Head("p", "", True)]
-    lines = []
-    for at in map(int, slopes.index):
-        row = row_at(slopes, at)
-        decimals = common_decimals([float(row["se"])])
-        said = {
-            n: said_or_dash("slopes", slopes, at, n, text(float(row[n]), decimals, signed=True))
-            for n in ("slope", "lower", "upper")
-        }
-        cells: tuple[Cell, ...] = (
-            str(row["covariate"]).replace("_", " "),
-            said["slope"],
-            interval_said({n: said[n] for n in ("lower", "upper")}),
-            said_or_dash("slopes", slopes, at, "df", df_text(float(row["df"]))),
-            said_or_dash("slopes", slopes, at, "p", p_text(float(row["p"]))),
-        )
-        label = measure_view(definition, str(row["measure"])).label
-        lines.append(Row((label, day_text(row["date"])), cells))
-    note = f"In SI units, from {counted(len(lines), 'analysis', 'analyses')} with the covariate."
-    return html_table("Slopes of the covariate", heads, lines, note)

@@ -83,7 +83,7 @@ def checks_table(checks: pd.DataFrame, definition: Definition) -> Markup:
         )
         label = measure_view(definition, str(row["measure"])).label
         lines.append(Row((label, day_text(row["date"]), str(row["check"])), cells))
-    note = "With few units a test sees little either way; all tests stand in results/checks.csv."
+    note = "With few plots a test sees little either way; all tests stand in results/checks.csv."
     return html_table("Tests that ask for a look at the picture", heads, lines, note)
 
 
@@ -116,9 +116,9 @@ def block_value_words(block_value: pd.DataFrame, definition: Definition) -> list
             parts["cv"] = number("block_value", block_value, at, "cv", text(float(row["cv"]), 0))
             form += " " if form else start
             form += (
-                "Beside treatments and blocks, units differed by about {cv} % of their mean."
+                "Plots treated alike still differed by about {cv} % of their mean within a block."
                 if words
-                else "beside treatments and blocks, units differed by about {cv} % of their mean."
+                else "plots treated alike still differed by about {cv} % of their mean."
             )
         if form:
             said.append(Sentence(form, parts))
@@ -172,6 +172,7 @@ def replication_words(replication: pd.DataFrame, definition: Definition) -> Sent
         shown = _percent(value_at(replication, at, "power"))
         parts[f"p{at}"] = number("replication", replication, at, "power", shown)
         blocks = counted(int(value_at(kept, at, "blocks")), one)
+        blocks += " on each ground" if definition.layout.grounds else ""
         parts[f"n{at}"] = blocks if each else blocks[:1].upper() + blocks[1:]
         each.append(
             f"{{n{at}}} about {{p{at}}} %"
@@ -206,6 +207,7 @@ def replication_table(replication: pd.DataFrame, definition: Definition) -> Mark
     view = measure_view(definition, definition.analysis.primary.measure)
     purposes = list(dict.fromkeys(replication["purpose"].astype(str)))
     one = "blocks" if definition.layout.blocks else "replicates"
+    one += " on each ground" if definition.layout.grounds else ""
     heads = [Head(one[:1].upper() + one[1:], "", True)]
     for purpose in purposes:
         margin = _margin(replication, purpose, definition)

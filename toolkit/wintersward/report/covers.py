@@ -10,6 +10,7 @@ from markupsafe import Markup
 from wintersward.report.numbers import day_text, listed_words
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import main_factor
+from wintersward.trial.covering import Span, covered_spans
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import CoverSpell, Definition
 
@@ -20,40 +21,41 @@ if TYPE_CHECKING:
 
 __all__ = ["covered_spells", "covers_table", "spells_of"]
 
-Spell = tuple[dt.date, dt.date]
 
-
-def covered_spells(definition: Definition) -> list[Spell]:
+def covered_spells(definition: Definition) -> list[Span]:
     """Give the covered time that was planned, for a diary that tells of none."""
     on, off = (dates_meant(definition.dates, word)[0] for word in ("covers_on", "covers_off"))
     return [(on, off)]
 
 
-def spells_of(trial: Trial) -> list[Spell] | None:
+def spells_of(trial: Trial) -> list[Span] | None:
     """Give the times for which all plots with a cover were covered, as the diary tells.
 
     Returns
     -------
     list of (date, date) or None
         None where the diary tells of no covers. A spell without an end reaches to the planned
-        end, or, where it began after that, to the last date of the definition.
+        end, or, where it began after that, to the last date of the definition. Times for which
+        covers were lifted or blown off are left out.
     """
     if not trial.diary.covers:
         return None
-    everywhere: list[Spell] = []
-    own: dict[str, list[Spell]] = {}
-    for spell in trial.diary.covers:
-        span = (spell.on, spell.off or _open_end(trial.definition, spell.on))
-        if spell.plots == "all covered":
-            everywhere.append(span)
-            continue
-        for plot in _plots(trial, spell):
-            own.setdefault(plot, []).append(span)
-    shared: list[Spell] | None = None
-    for plot in _covered_plots(trial) if own else [""]:
-        spans = _joined([*everywhere, *own.get(plot, [])])
-        shared = spans if shared is None else _both(shared, spans)
-    return shared or []
+    diary, shared = trial.diary, list[Span]()
+    told = [*(one.plots for one in diary.covers), *(one.plots for one in diary.cover_events)]
+    # Where no plot is named, all that were drawn for a cover are alike.
+    one_by_one = any(not isinstance(plots, str) for plots in told)
+    for at, names in enumerate(_covered_plots(trial) if one_by_one else [("", "")]):
+        spans = _joined(
+            covered_spans(
+                diary.covers,
+                diary.cover_events,
+                names,
+                True,
+                lambda on: _open_end(trial.definition, on),
+            )
+        )
+        shared = _both(shared, spans) if at else spans
+    return shared
 
 
 def _open_end(definition: Definition, on: dt.date) -> dt.date:
@@ -64,23 +66,21 @@ def _open_end(definition: Definition, on: dt.date) -> dt.date:
     return max(day for days in held for day in (days if isinstance(days, list) else [days]))
 
 
-def _plots(trial: Trial, spell: CoverSpell) -> list[str]:
-    """Name the smallest plots of a spell; a whole plot stands for those in it."""
-    plots = trial.plots
-    named = plots["plot"].isin(spell.plots) | plots["whole_plot"].isin(spell.plots)
-    return [str(plot) for plot in plots.loc[named, "plot"]]
-
-
-def _covered_plots(trial: Trial) -> list[str]:
+def _covered_plots(trial: Trial) -> list[tuple[str, str]]:
+    """Name the smallest plots that were drawn for a cover, each with its whole plot."""
     factor = main_factor(trial.definition)
     control = trial.definition.treatments[factor].control
     covered = trial.plots[factor].astype(str) != control
-    return [str(plot) for plot in trial.plots.loc[covered, "plot"]]
+    plots = trial.plots[covered]
+    return [
+        (str(plot), str(whole))
+        for plot, whole in zip(plots["plot"], plots["whole_plot"], strict=True)
+    ]
 
 
-def _joined(spans: Sequence[Spell]) -> list[Spell]:
+def _joined(spans: Sequence[Span]) -> list[Span]:
     """Join spells that touch."""
-    joined: list[Spell] = []
+    joined: list[Span] = []
     for on, off in sorted(span for span in spans if span[1] > span[0]):
         if joined and on <= joined[-1][1]:
             joined[-1] = (joined[-1][0], max(off, joined[-1][1]))
@@ -89,7 +89,7 @@ def _joined(spans: Sequence[Spell]) -> list[Spell]:
     return joined
 
 
-def _both(left: Sequence[Spell], right: Sequence[Spell]) -> list[Spell]:
+def _both(left: Sequence[Span], right: Sequence[Span]) -> list[Span]:
     """Give the time that is in both."""
     pairs = [(max(a, c), min(b, d)) for a, b in left for c, d in right]
     return sorted(pair for pair in pairs if pair[1] > pair[0])

@@ -26,7 +26,7 @@ from wintersward.report.numbers import (
 )
 from wintersward.report.seasonal import period_text
 from wintersward.report.tables import Cell, Head, Row, html_table
-from wintersward.report.views import factor_label, in_sentence, measure_view
+from wintersward.report.views import any_unit, factor_label, in_sentence, measure_view
 from wintersward.trial.schema import Definition
 
 __all__ = [
@@ -84,9 +84,10 @@ def structure_words(
         parts: dict[str, object] = {
             "scope": _scope(definition, str(scope)),
             "chosen": _structure(row),
+            "unit": any_unit(definition),
             "aicc": number("structures", structures, at, "aicc", aicc),
         }
-        form = "For {scope}, observations of one unit are taken as {chosen} (AICc {aicc}"
+        form = "For {scope}, observations of one {unit} are taken as {chosen} (AICc {aicc}"
         if len(second):
             other = int(second.index[0])
             parts["second"] = _structure(row_at(structures, other))
@@ -106,7 +107,7 @@ def structures_table(structures: pd.DataFrame, definition: Definition, measure: 
     rows = of_measure(structures, measure)
     if rows.empty:
         return Markup("")
-    heads = [Head("Treatments"), Head("Observations of one unit"), Head("verdict")]
+    heads = [Head("Treatments"), Head("Dates of one plot"), Head("verdict")]
     heads += [Head("AICc", "", True), Head("log-likelihood", "", True)]
     heads += [Head("parameters", "", True), Head("why")]
     rank = {name: at for at, name in enumerate(_VERDICTS)}

@@ -49,6 +49,7 @@ __all__ = ["deciding", "deciding_alt"]
 
 _WIDTH, _HEIGHT = 5.75, 2.45
 _LINE_INCHES = SIZE * 1.2 / 72
+_CIRCLE = 4.5  # across, in points
 
 
 def deciding(primary: pd.DataFrame, plot_means: pd.DataFrame, definition: Definition) -> Figure:
@@ -242,7 +243,7 @@ def _estimate(
     """Draw the blocks' own differences at one place, estimate and interval at the other."""
     low, middle, high = ends
     axes.plot(
-        [places[0]] * len(values), values, linestyle="", marker="o", ms=4.5,
+        _apart(axes, places[0], values), values, linestyle="", marker="o", ms=_CIRCLE,
         markerfacecolor="none", markeredgecolor=SOFT, markeredgewidth=0.8, zorder=2,
     )  # fmt: skip
     if math.isfinite(low) and math.isfinite(high):
@@ -253,6 +254,42 @@ def _estimate(
         [places[1]], [middle], marker=mark.marker, color=mark.colour, ms=8,
         markeredgecolor=PAPER, markeredgewidth=0.8, zorder=4,
     )  # fmt: skip
+
+
+def _apart(axes: Axes, place: float, values: list[float]) -> list[float]:
+    """Move circles that would lie on one another sideways, so that all can be counted.
+
+    Parameters
+    ----------
+    axes : Axes
+        Scaled already.
+    place : float
+        Where the middle of the circles is to be, on an axis of 1.3 inches a unit.
+    values : list of float
+        Their heights, on the axis.
+
+    Returns
+    -------
+    list of float
+        Place of each circle, in the order of the values.
+    """
+    bottom, top = axes.get_ylim()
+    tall = _CIRCLE / 72 * (top - bottom) / _HEIGHT
+    wide = 1.15 * _CIRCLE / 72 / 1.3
+    groups: list[list[int]] = []
+    for at in sorted(range(len(values)), key=lambda at: values[at]):
+        if groups and values[at] - values[groups[-1][-1]] < tall:
+            groups[-1].append(at)
+        else:
+            groups.append([at])
+    places = [place] * len(values)
+    for group in groups:
+        # A chain of overlaps takes two lanes in turn; what lies at one height, a lane each.
+        tight = len(group) > 2 and values[group[-1]] - values[group[0]] < 1.5 * tall
+        lanes = len(group) if tight else min(len(group), 2)
+        for n, at in enumerate(group):
+            places[at] += (n % lanes - (lanes - 1) / 2) * wide
+    return places
 
 
 def _difference(

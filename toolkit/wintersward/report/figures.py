@@ -10,6 +10,8 @@ import pandas as pd
 from wintersward.report.block_values import blocks_without, gaps_text
 from wintersward.report.comparing import differences, differences_alt, shown_differences
 from wintersward.report.deciding import deciding, deciding_alt
+from wintersward.report.demonstrating import shown_picture
+from wintersward.report.grounds import grounds_picture
 from wintersward.report.numbers import day_text, days_listed, level_text, row_at
 from wintersward.report.picture import Picture
 from wintersward.report.progress import (
@@ -119,7 +121,7 @@ def differences_picture(tables: Tables, definition: Definition, measure: str) ->
         "named first had more."
     )
     if (shown["role"] == "secondary").any():
-        caption += " Intervals of secondary comparisons are adjusted for their family (see below)."
+        caption += " Secondary intervals are adjusted for their family (see Methods)."
     if (shown["role"] == "primary").any():
         caption += " The bold line is the primary question; only it has the band of what is too "
         caption += "small to matter."
@@ -181,10 +183,15 @@ def pictures(
         Before the primary question has data no picture compares treatments: until then only
         how well raters, eye and photo agree is shown.
     """
+    if not definition.layout.tested:
+        return _shown(tables, definition, measure, spells)
     if tables["primary"].empty:
         return supporting_pictures(tables, definition, measure, compared=False)
     leads = not measure and estimated(tables["primary"])
     made = [deciding_picture(tables, definition)] if leads else []
+    grounds = tables.get("grounds")
+    if leads and grounds is not None and not grounds.empty:
+        made.append(grounds_picture(grounds, tables["primary"], definition))
     for name in [measure] if measure else definition.measures:
         held = tables["means"]["measure"] == name
         if not held.any():
@@ -194,4 +201,14 @@ def pictures(
             made.append(crossed_picture(tables, definition, name))
         if not shown_differences(tables["differences"], definition, name).empty:
             made.append(differences_picture(tables, definition, name))
+    return made + supporting_pictures(tables, definition, measure)
+
+
+def _shown(
+    tables: Tables, definition: Definition, measure: str, spells: Spells | None
+) -> list[Picture]:
+    """Make the pictures of a demonstration: what was seen, and when plots got there."""
+    held = set(tables["means"]["measure"])
+    names = [name for name in ([measure] if measure else definition.measures) if name in held]
+    made = [shown_picture(tables, definition, name, spells) for name in names]
     return made + supporting_pictures(tables, definition, measure)

@@ -14,6 +14,8 @@ from wintersward.report.numbers import (
     day_text,
     level_text,
     listed_words,
+    number,
+    p_text,
     row_at,
     text,
     value_at,
@@ -191,7 +193,9 @@ def _margin(equivalence: pd.DataFrame, at: int, definition: Definition) -> Sente
     return Sentence(form + ".", parts)
 
 
-def second_words(differences: pd.DataFrame, definition: Definition) -> list[Sentence]:
+def second_words(
+    differences: pd.DataFrame, definition: Definition, tests: pd.DataFrame | None = None
+) -> list[Sentence]:
     """Say what the other factors did to the primary measure, as far as these data can tell.
 
     Parameters
@@ -200,6 +204,8 @@ def second_words(differences: pd.DataFrame, definition: Definition) -> list[Sent
         Table of a run, in SI.
     definition : Definition
         The trial.
+    tests : DataFrame, optional
+        Table of the run; its F test over all treatments may say more than the pair asked about.
 
     Returns
     -------
@@ -220,7 +226,7 @@ def second_words(differences: pd.DataFrame, definition: Definition) -> list[Sent
             pair = own[(own["left"] == level) & (own["right"] == factor.control)]
             for day in dict.fromkeys([pair["date"].min(), pair["date"].max()] if len(pair) else []):
                 said.append(_second(pair[pair["date"] == day], definition))
-    crossed = _crossed(differences, definition)
+    crossed = _crossed(differences, definition, tests)
     return [*said, crossed] if said and str(crossed) else said
 
 
@@ -267,7 +273,9 @@ def _interval(rows: pd.DataFrame, at: int, view: MeasureView, decimals: int) -> 
     return Sentence("{difference} ({lower} to {upper})", parts)
 
 
-def _crossed(differences: pd.DataFrame, definition: Definition) -> Sentence:
+def _crossed(
+    differences: pd.DataFrame, definition: Definition, tests: pd.DataFrame | None
+) -> Sentence:
     """Say whether the treatments asked about changed the other factor's difference."""
     question = definition.analysis.primary
     asked = [set(pair) for pair in question.pairs]
@@ -297,7 +305,20 @@ def _crossed(differences: pd.DataFrame, definition: Definition) -> Sentence:
     )
     if clear:
         return Sentence(form + "; the whole interval is on one side of zero.", parts)
-    return Sentence(form + "; whether they differ at all, these data cannot tell.", parts)
+    form += "; whether they differ at all, these data cannot tell."
+    if tests is None:
+        return Sentence(form, parts)
+    asked_of = (tests["measure"] == question.measure) & (tests["date"] == row["date"])
+    overall = tests[asked_of & (tests["term"] == row["effect"])]
+    if (overall["p"] < definition.analysis.alpha).any():
+        shown = p_text(float(overall["p"].iloc[0]))
+        parts["p"] = number("tests", tests, int(overall.index[0]), "p", shown)
+        parts["is"] = "" if shown.startswith("<") else "= "
+        form += (
+            " Over all treatments together, that difference may depend on the other factor (F "
+            "test, p {is}{p}; secondary, unadjusted)."
+        )
+    return Sentence(form, parts)
 
 
 def exclusions_effect(primary: pd.DataFrame, definition: Definition) -> Sentence:

@@ -7,17 +7,25 @@ import datetime as dt
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.report.numbers import counted, day_text, days_listed, df_text
+from wintersward.report.numbers import counted, day_text, days_listed, df_text, listed_words
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     factor_label,
     in_sentence,
     measure_view,
     quantity,
+    rater_name,
     unit_kind,
 )
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import Definition, Level, PhotoMeasure, SheetMeasure, Window
+from wintersward.trial.schema import (
+    Definition,
+    LaidByHand,
+    Level,
+    PhotoMeasure,
+    SheetMeasure,
+    Window,
+)
 
 __all__ = [
     "draw_words",
@@ -40,8 +48,11 @@ _SAMPLES = (
 
 def replication_words(definition: Definition) -> str:
     """Say how often everything is there: six blocks, or 4 rows and 4 columns."""
-    blocks = definition.layout.blocks
-    return counted(blocks, "block") if blocks else definition.replication
+    layout = definition.layout
+    if layout.grounds:
+        many = counted(len(layout.grounds), "ground")
+        return f"{counted(layout.blocks, 'block')} on each of {many}"
+    return counted(layout.blocks, "block") if layout.blocks else definition.replication
 
 
 def layout_words(definition: Definition) -> str:
@@ -69,6 +80,8 @@ def _arranged(definition: Definition) -> str:
     by = layout.blocks_follow
     follow = f" (laid out by {in_sentence(by)})" if by else ""
     blocks = f"{counted(layout.blocks, 'block')}{follow}"
+    if layout.grounds:
+        blocks += f" on each of the grounds {listed_words(list(layout.grounds.values()))}"
     if layout.kind == "split plot":
         whole, sub = (
             counted(len(definition.treatments[str(name)].levels), kind)
@@ -103,6 +116,11 @@ def _arranged(definition: Definition) -> str:
             f"The trial is completely random, without blocks: {definition.replication}, anywhere "
             f"among {definition.plot_count} plots."
         )
+    if layout.kind == "demonstration":
+        return (
+            f"This is a demonstration: one plot for each treatment or combination of treatments, "
+            f"{counted(count, 'plot')} in all, without blocks and without repetition."
+        )
     return (
         f"The trial is laid out in {blocks}. Each block holds every treatment once, on "
         f"{counted(count, 'plot')}."
@@ -118,6 +136,8 @@ def draw_words(definition: Definition) -> str:
         The trial.
     """
     layout, seed = definition.layout, definition.layout.seed
+    if layout.laid_by_hand is not None:
+        return _by_hand(layout.laid_by_hand, seed)
     one, other = (_factor(definition, name) for name in _two(definition))
     how = {
         "split plot": f"in every block, {one} treatments over its whole plots; then, in every "
@@ -128,10 +148,21 @@ def draw_words(definition: Definition) -> str:
         "and once in each column",
         "completely random": "all treatments over all plots",
         "randomised blocks": "in every block, all treatments over its plots",
+        "demonstration": "each treatment over one of the plots",
     }[layout.kind]
+    apart = ", drawn independently on each ground" if layout.grounds else ""
     return (
-        f"Treatments were drawn at random by computer with the seed {seed}: {how}. The same seed "
-        "draws the same plan again; a run stops where the plan on file is another."
+        f"Treatments were drawn at random by computer with the seed {seed}: {how}{apart}. The same "
+        "seed draws the same plan again; a run stops where the plan on file is another."
+    )
+
+
+def _by_hand(laid: LaidByHand, seed: int) -> str:
+    """Print who answers for a plan that the seed did not draw: how, who and when."""
+    return (
+        "Treatments were laid out by hand, not drawn from the seed. The statement signed "
+        f"{laid.signed} on {day_text(laid.date)}: “{laid.how}” The plan on file was checked, not "
+        f"compared with a draw; the seed {seed} serves the randomisation tests."
     )
 
 
@@ -155,26 +186,36 @@ def _factor(definition: Definition, name: str | None) -> str:
 
 def unit_words(definition: Definition) -> str:
     """Say what the experimental units are, and what is only a sample of them."""
+    layout = definition.layout
+    if not layout.tested:
+        return (
+            "Each treatment lies on one plot, so there is nothing to compare it with that was "
+            "treated alike. Photos, readings and raters within a plot are samples of it and are "
+            "averaged first; they never count as replicates."
+        )
     one, other = _two(definition)
+    given = "drawn" if layout.laid_by_hand is None else "laid out by hand"
+    each = " on each ground by itself" if layout.grounds else ""
     if one == other:
         return (
-            "The experimental unit is the plot: treatments were drawn for plots. Photos, readings "
-            f"and raters within a plot are samples of it and are averaged first; {_SAMPLES}"
+            f"The experimental unit is the plot: treatments were {given} for plots{each}. Photos, "
+            "readings and raters within a plot are samples of it and are averaged first; "
+            f"{_SAMPLES}"
         )
     kinds = [unit_kind(definition, name) for name in (one, other)]
     first, second = (_factor(definition, name) for name in (one, other))
-    both = ", that of both together the plot" if definition.layout.kind == "strip plot" else ""
+    both = ", that of both together the plot" if layout.kind == "strip plot" else ""
     said = (
         f"The experimental unit of {first} is the {kinds[0]}, that of {second} the {kinds[1]}"
-        f"{both}: for these the treatments were drawn. Photos, readings and raters within a plot "
-        f"are samples of it and are averaged first; {_SAMPLES}"
+        f"{both}: for these the treatments were {given}{each}. Photos, readings and raters within "
+        f"a plot are samples of it and are averaged first; {_SAMPLES}"
     )
     for name, outer in ((one, kinds[1]), (other, kinds[0])):
         applied = definition.treatments[name].applied
         if applied is None:
             continue
         day = day_text(dates_meant(definition.dates, applied)[0])
-        inner = "subplots" if definition.layout.whole_plot else "plots"
+        inner = "subplots" if layout.whole_plot else "plots"
         said += (
             f" Until {day}, when {_factor(definition, name)} began, the {inner} of a {outer} were "
             "treated alike and are samples of it as well."
@@ -184,12 +225,14 @@ def unit_words(definition: Definition) -> str:
 
 def surroundings_words(definition: Definition) -> str:
     """Name what lies around the units of each treatment and is taken as fixed; perhaps nothing."""
+    blocks = "blocks of each ground" if definition.layout.grounds else "blocks"
     return {
-        "split plot": "blocks around whole plots, whole plots around subplots",
-        "strip plot": "blocks around strips",
+        "split plot": f"{blocks} around whole plots, whole plots around subplots",
+        "strip plot": f"{blocks} around strips",
         "latin square": "rows and columns",
         "completely random": "",
-        "randomised blocks": "the blocks",
+        "randomised blocks": f"the {blocks}",
+        "demonstration": "",
     }[definition.layout.kind]
 
 
@@ -215,7 +258,7 @@ def skeleton_table(skeleton: pd.DataFrame, definition: Definition) -> Markup:
         terms = tuple(
             dict.fromkeys(
                 (str(row["term"]), str(row["unit_kind"]), float(row["df_design"]))
-                for _, row in rows[rows["role"] == "treatment"].iterrows()
+                for _, row in rows[rows["role"].isin(["treatment", "ground"])].iterrows()
             )
         )
         groups.setdefault(terms, []).append(pd.Timestamp(str(day)).date())
@@ -239,7 +282,7 @@ def skeleton_table(skeleton: pd.DataFrame, definition: Definition) -> Markup:
 
 def _term_rank(definition: Definition, term: str) -> tuple[int, int]:
     names = term.split(":")
-    return len(names), list(definition.treatments).index(names[0])
+    return len(names), [*definition.treatments, "ground"].index(names[0])
 
 
 def _range(values: pd.Series) -> str:
@@ -258,9 +301,9 @@ def measure_words(definition: Definition, name: str) -> str:
     if isinstance(measure, PhotoMeasure):
         how = f"{each} a plot, scored by computer"
     elif measure.raters:
-        initials = " and ".join(measure.raters)
+        names = listed_words([rater_name(definition, one) for one in measure.raters])
         low, high = (f"{limit:g}" for limit in measure.scale or (0.0, 0.0))
-        how = f"rated by {initials} on a scale from {low} to {high}" if measure.scale else each
+        how = f"rated by {names} on a scale from {low} to {high}" if measure.scale else each
         how += "" if measure.per_plot == 1 else f", {each} a plot"
     else:
         how = f"{each} a plot, written on sheets"

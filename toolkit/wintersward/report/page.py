@@ -19,6 +19,8 @@ from wintersward.analysis.results import TABLES, empty
 from wintersward.errors import WinterswardError, closest, listed
 from wintersward.paths import command, template
 from wintersward.report.covers import covered_spells, spells_of
+from wintersward.report.demonstrating import SHOWN, demonstration_context
+from wintersward.report.frozen import marked
 from wintersward.report.sections import CONTEXTS
 from wintersward.report.words import estimated
 from wintersward.trial.schema import CoverSpell, Definition
@@ -165,6 +167,8 @@ class Page:
     @property
     def waiting(self) -> bool:
         """Whether the primary date has no data yet, so that nothing compares treatments."""
+        if not self.definition.layout.tested:  # never answered, only shown
+            return self.table("means").empty
         return self.table("primary").empty
 
     @property
@@ -197,7 +201,12 @@ class Page:
                 + (f"; {near}" if near else "")
             )
         context = {"page": self, "definition": self.definition, **CONTEXTS[name](self)}
-        made = self._templates.get_template(f"sections/{name}.html.j2").render(context)
+        # A demonstration has words of its own wherever a trial speaks of comparisons.
+        shown = not self.definition.layout.tested and name in SHOWN
+        place = "sections/demonstration" if shown else "sections"
+        context |= {"shown": demonstration_context(self)} if shown else {}
+        template = self._templates.get_template(f"{place}/{name}.html.j2")
+        made = template.render(marked(self, name, context))
         return Section(name, made)
 
     @cached_property

@@ -20,6 +20,10 @@ _SOURCES = {
     "dunnett": "Dunnett C. W. (1955) A multiple comparison procedure for comparing several "
     "treatments with a control. Journal of the American Statistical Association 50, 1096–1121.",
     "fisher": "Fisher R. A. (1935) The design of experiments. Oliver and Boyd, Edinburgh.",
+    "gomez": "Gomez K. A., Gomez A. A. (1984) Statistical procedures for agricultural research, "
+    "2nd edition. Wiley, New York.",
+    "hodges": "Hodges J. L., Lehmann E. L. (1963) Estimates of location based on rank tests. "
+    "Annals of Mathematical Statistics 34, 598–611.",
     "holm": "Holm S. (1979) A simple sequentially rejective multiple test procedure. Scandinavian "
     "Journal of Statistics 6, 65–70.",
     "hurvich": "Hurvich C. M., Tsai C.-L. (1989) Regression and time series model selection in "
@@ -36,6 +40,8 @@ _SOURCES = {
     "shrout": "Shrout P. E., Fleiss J. L. (1979) Intraclass correlations: uses in assessing rater "
     "reliability. Psychological Bulletin 86, 420–428.",
     "tukey": "Tukey J. W. (1949) One degree of freedom for non-additivity. Biometrics 5, 232–242.",
+    "wilcoxon": "Wilcoxon F. (1945) Individual comparisons by ranking methods. Biometrics Bulletin "
+    "1, 80–83.",
     "yates": "Yates F. (1935) Complex experiments. Supplement to the Journal of the Royal "
     "Statistical Society 2, 181–247.",
 }
@@ -43,6 +49,9 @@ _SOURCES = {
 
 # What each supporting analysis does, told where its table has rows.
 _DONE = {
+    "grounds": "Grounds: every treatment keeps a part of its own on each ground, as fixed terms; "
+    "blocks lie within grounds, and the error is pooled over the grounds. The answer is averaged "
+    "over the grounds, each weighing the same; what it is on each of them is described.",
     "randomisation": "Randomisation test: t of the primary comparison, found anew for the "
     "arrangements of treatments that the layout allows; p is the share of them, the observed one "
     "counted, whose t lies at least as far from zero.",
@@ -59,6 +68,9 @@ _DONE = {
     "listed; the simpler is kept unless AICc falls by more than 2.",
     "sensitivity": "Other analyses of the primary question: each comparison by itself, on other "
     "scales, by other models and with other observations.",
+    "rank_differences": "Ranks: every pair of treatments of a rating is also compared by ranks, "
+    "among the units of its own factor and within what surrounds them; p is exact, and stepped "
+    "down by Holm over all such pairs of the rating on every planned date.",
     "agreement": "Agreement: intraclass correlations of raters; repeated-measures correlation of "
     "eye and photo, over the dates within plots and between plots within dates; limits of "
     "agreement where both are in one unit.",
@@ -93,10 +105,14 @@ def references(table: Table) -> list[str]:
     """
     used = {"kenward": _mentions(table, "Kenward", ("tests", "method"), ("joint_tests", "method"))}
     used["patterson"] = not table("variances").empty or not table("structures").empty
+    ranked = (("rank_differences", "text"), ("sensitivity", "text"))
+    used["hodges"] = _mentions(table, "signed ranks|rank sum", *ranked)
+    used["wilcoxon"] = _mentions(table, "signed ranks|rank sum", *ranked)
     used["holm"] = bool((table("differences")["role"] == "secondary").any())
     used["dunnett"] = _mentions(table, "dunnett", ("primary", "adjust"))
     used["yates"] = bool(table("primary")["difference"].notna().any())
     used["schuirmann"] = not table("equivalence").empty
+    used["gomez"] = not table("grounds").empty
     used["fisher"] = not table("randomisation").empty
     used["hurvich"] = bool(table("structures")["aicc"].notna().any())
     used["shrout"] = _mentions(table, "ICC|intraclass", ("agreement", "statistic"))

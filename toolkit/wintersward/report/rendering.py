@@ -175,9 +175,9 @@ def _lowered(html: str) -> str:
 
 
 def _css_text(text: str) -> str:
-    """Escape a text for a string in a style sheet."""
+    """Escape a text for a string in a style sheet; the space that ends an escape belongs to it."""
     return "".join(
-        c if c.isalnum() or c in " ,.-" else f"\\{ord(c):06x}" for c in " ".join(text.split())
+        c if c.isalnum() or c in " ,.-" else f"\\{ord(c):x} " for c in " ".join(text.split())
     )
 
 

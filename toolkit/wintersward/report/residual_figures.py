@@ -74,10 +74,10 @@ def residuals(residuals: pd.DataFrame, definition: Definition, measure: str) -> 
     key = _key_places([level_label(definition, level) for level in marks])
     below = (_INSIDE - 0.75) / 2
     with style():
-        figure = new_figure(_WIDTH, 5.65 + _KEY_ROW * (key[-1][1] + 1))
-        upper = axes_at(figure, _LEFT, 3.5, _INSIDE, 1.75)
-        left = axes_at(figure, _LEFT, 0.5, below, 1.95)
-        right = axes_at(figure, _LEFT + below + 0.75, 0.5, below, 1.95)
+        figure = new_figure(_WIDTH, 4.55 + _KEY_ROW * (key[-1][1] + 1))
+        upper = axes_at(figure, _LEFT, 2.95, _INSIDE, 1.25)
+        left = axes_at(figure, _LEFT, 0.5, below, 1.4)
+        right = axes_at(figure, _LEFT + below + 0.75, 0.5, below, 1.4)
         _key(figure, key, marks)
         _by_date(upper, view, shown, marks)
         _by_fitted(left, view, shown, marks)
@@ -127,7 +127,7 @@ def _key_places(names: list[str]) -> list[tuple[float, int, str]]:
 def _key(figure: Figure, key: list[tuple[float, int, str]], marks: dict[str, Mark]) -> None:
     """Name the treatments at the top."""
     rows = key[-1][1] + 1
-    axes = axes_at(figure, _LEFT, 5.6, _INSIDE, _KEY_ROW * rows)
+    axes = axes_at(figure, _LEFT, 4.5, _INSIDE, _KEY_ROW * rows)
     axes.set_axis_off()
     axes.set_xlim(0, _INSIDE)
     axes.set_ylim(rows, 0)

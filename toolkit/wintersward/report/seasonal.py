@@ -30,6 +30,7 @@ from wintersward.report.numbers import (
 )
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import (
+    any_unit,
     factor_label,
     level_label,
     measure_view,
@@ -111,8 +112,8 @@ def season_means_table(means: pd.DataFrame, definition: Definition, measure: str
         label = level_label(definition, str(row["level"]))
         lines.append(Row((period_text(row), label), (said["mean"], ends, units)))
     note = (
-        "The average of a unit is the area under its curve over the real dates, divided by the "
-        "days between the first and the last. Intervals are not adjusted."
+        f"Each average is the area under the curve of a {any_unit(definition)} over the real "
+        "dates, divided by the days between the first and the last. Intervals are not adjusted."
     )
     return html_table(f"{view.label}: averages over the season", heads, lines, note)
 

@@ -10,12 +10,16 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.analysis.results import TABLES
+from wintersward.records import first_looks
 from wintersward.report import (
     accounts,
     adjusting,
     dates_together,
+    holes,
     interactions,
     methods,
+    noting,
+    rating_words,
     summaries,
     support,
 )
@@ -23,9 +27,13 @@ from wintersward.report.answers import answers_table
 from wintersward.report.baselines import baseline_table
 from wintersward.report.cautions import cautions
 from wintersward.report.covers import covers_table
+from wintersward.report.demonstrating import plain
+from wintersward.report.frozen import plan_context
+from wintersward.report.grounds import grounds_context, several_grounds
 from wintersward.report.meanings import exclusions_answer, meaning
 from wintersward.report.numbers import counted, day_text, level_text
 from wintersward.report.references import references, supporting_words
+from wintersward.report.season_weather import season_context
 from wintersward.report.tables import Head, Row, frame_table, html_table
 from wintersward.report.views import (
     factor_label,
@@ -35,13 +43,7 @@ from wintersward.report.views import (
     picture_name,
     quantity,
 )
-from wintersward.report.words import (
-    answer,
-    basis,
-    matters_text,
-    question_text,
-    waiting,
-)
+from wintersward.report.words import answer, basis, matters_text, question_text, waiting
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import PhotoMeasure, SheetMeasure
 
@@ -70,6 +72,7 @@ def _answer(page: Page) -> Context:
         "people": [f"{one.name} ({one.role})" for one in definition.people],
         "data_to": _last_day(page),
         "notice": getattr(definition, "notice", None) or "",
+        "grounds": several_grounds(definition),
         "answer": answer(primary, definition, notes=notes, counts=counts),
         "basis": basis(primary, definition),
         **support.answer_context(page),
@@ -182,16 +185,19 @@ def _results(page: Page) -> Context:
         "measures": [_measure(page, name) for name in definition.measures],
         "between": "blocks" if definition.layout.blocks else "plots",
         "family": adjusting.counted_words(
-            page.table("tests"), page.table("differences"), definition.analysis.alpha
+            page.table("tests"),
+            page.table("differences"),
+            definition.analysis.alpha,
+            len(page.table("rank_differences")),
         ),
     }
 
 
 def _measure(page: Page, name: str) -> Context:
-    definition, means = page.definition, page.table("means")
-    differences = page.table("differences")
-    effects = list(dict.fromkeys(means.loc[means["measure"] == name, "effect"]))
-    effects.sort(key=lambda effect: (effect.count(":"), _order(page, effect)))
+    definition = page.definition
+    means, differences, tests = map(page.table, ("means", "differences", "tests"))
+    shown = dict.fromkeys(means.loc[means["measure"] == name, "effect"])
+    effects = sorted(shown, key=lambda effect: (effect.count(":"), _order(page, effect)))
     view = measure_view(definition, name)
     return {
         "name": name,
@@ -200,15 +206,19 @@ def _measure(page: Page, name: str) -> Context:
         "how": methods.measure_words(definition, name),
         "pictures": [
             picture
-            for kind in ("progress", "crossed", "differences")
+            for kind in ("progress", "crossed")
             if (picture := page.figure(picture_name(kind, name)))
         ],
+        "apart": page.figure(picture_name("differences", name)),
         "baseline": baseline_table(page.table("plot_means"), page.table("notes"), definition, name),
-        "means": [summaries.means_table(means, definition, name, e, differences) for e in effects],
-        "differences": summaries.differences_table(differences, definition, name),
+        "means": [
+            summaries.means_table(means, definition, name, e, differences, tests) for e in effects
+        ],
+        "holes": holes.holes_words(means, definition, name),
+        "ranks": rating_words.rank_context(page.table("rank_differences"), definition, name),
         "within": summaries.differences_table(differences, definition, name, within=True),
         "crossings": _crossings(page, name),
-        "tests": summaries.effects_table(page.table("tests"), definition, name),
+        "tests": summaries.effects_table(tests, definition, name),
         "together": support.together_context(page, name),
         "joint": dates_together.joint_words(page.table("joint_differences"), definition, name),
         "notes": _notes(page, name),
@@ -234,28 +244,18 @@ def _order(page: Page, effect: str) -> int:
     return list(page.definition.treatments).index(effect.split(":")[0])
 
 
-def _notes(page: Page, name: str) -> list[tuple[str, str]]:
+def _notes(page: Page, name: str) -> list[str]:
     """List the notes about single dates; those of supporting analyses stand beside these."""
-    notes = page.table("notes")
-    said = []
-    for _, row in notes[notes["measure"] == name].iterrows():
-        words = str(row["text"]).replace("whole_plot", "whole plot")
-        beside = support.SUPPORTING_NOTES
-        if not (words.startswith(beside) or str(row["code"]) in beside):
-            said.append((day_text(row["date"]), words))
-    return said
+    return noting.dated_notes(page.table("notes"), page.table("plot_means"), page.definition, name)
 
 
 def _seen(page: Page, name: str) -> str:
-    observed = page.table("observations")
+    observed = first_looks(page.table("observations"))
     kept = observed[observed["measure"] == name]
     if kept.empty:
         return "Nothing has been observed yet."
-    return f"Observed so far: {counted(len(kept), 'value')} on {counted(_dates(kept), 'date')}."
-
-
-def _dates(frame: pd.DataFrame) -> int:
-    return int(pd.to_datetime(frame["date"]).nunique())
+    dates = counted(int(pd.to_datetime(kept["date"]).nunique()), "date")
+    return f"Observed so far: {counted(len(kept), 'value')} on {dates}."
 
 
 def _photos(page: Page) -> Context:
@@ -304,9 +304,10 @@ def _exclusions(page: Page) -> Context:
     primary = page.table("primary")
     totals = {name: int(counts[name].sum()) for name in ("expected", "used", "excluded", "missing")}
     totals["later"] = totals["expected"] - sum(totals[n] for n in ("used", "excluded", "missing"))
+    totals["again"] = accounts.second_looks(counts)
     return {
         "totals": totals,
-        "counts": accounts.counts_table(counts, definition),
+        "gaps": accounts.gaps_words(counts, definition),
         "exclusions": accounts.exclusions_table(page.table("exclusions"), definition),
         "answers": answers_table(primary, definition),
         "changed": exclusions_answer(primary, definition) if not primary.empty else "",
@@ -322,8 +323,10 @@ def _limits(page: Page) -> Context:
     return {
         "season": _season(page),
         "blocks": methods.replication_words(page.definition),
+        "grounds": several_grounds(page.definition),
         "photos": any(isinstance(m, PhotoMeasure) for m in measures),
         "ratings": any(isinstance(m, SheetMeasure) and m.scale is not None for m in measures),
+        "holes": holes.holes_limit(page.table("means"), page.definition),
         "species": " and ".join(page.definition.site.turf.species),
         "main": in_sentence(factor_label(page.definition, next(iter(page.definition.treatments)))),
     }
@@ -354,9 +357,21 @@ def _appendix(page: Page) -> Context:
         if frame.empty or hidden:
             continue
         units = {c.name: _SI.get(c.unit, c.unit) for c in table.columns if c.unit}
-        made = frame_table(name, frame, table.description, units, _MOST_ROWS)
-        shown.append({"name": name, "text": table.description, "rows": len(frame), "table": made})
-    return {"tables": shown, "waiting": page.waiting}
+        frame, words = plain(page.definition, name, frame, table.description)
+        made = frame_table(name, frame, words, units, _MOST_ROWS)
+        shown.append({"name": name, "text": words, "rows": len(frame), "table": made})
+    return {"tables": shown, "waiting": page.waiting, "long": _long(page)}
+
+
+def _long(page: Page) -> list[Markup]:
+    """Gather the longer tables that the sections before speak of."""
+    definition, differences = page.definition, page.table("differences")
+    made = [
+        summaries.differences_table(differences, definition, name) for name in definition.measures
+    ]
+    made.append(support.replication_context(page)["table"])
+    made.append(accounts.counts_table(page.table("counts"), definition))
+    return [table for table in made if table]
 
 
 CONTEXTS: dict[str, Callable[[Page], Context]] = {
@@ -364,16 +379,19 @@ CONTEXTS: dict[str, Callable[[Page], Context]] = {
     "trial": _trial,
     "layout": _layout,
     "support": support.support_context,
+    "grounds": grounds_context,
     "results": _results,
     "agreement": support.agreement_context,
     "photos": _photos,
-    "checks": support.checks_context,
     "methods": _methods,
+    "plan": plan_context,
+    "season": season_context,
     "exclusions": _exclusions,
     "deviations": _deviations,
     "replication": support.replication_context,
     "limits": _limits,
     "cautions": _cautions,
     "provenance": _provenance,
+    "checks": support.checks_context,
     "appendix": _appendix,
 }

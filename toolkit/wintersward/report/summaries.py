@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.adjusting import adjust_note, letters_note
 from wintersward.report.comparing import difference_decimals, shown_differences
 from wintersward.report.comparisons import difference_cells, difference_heads, pair_text
+from wintersward.report.demonstrating import shown_means_table
 from wintersward.report.numbers import (
     Said,
     Sentence,
@@ -16,6 +19,7 @@ from wintersward.report.numbers import (
     days_listed,
     df_text,
     level_text,
+    listed_words,
     mean_decimals,
     number,
     p_text,
@@ -50,6 +54,7 @@ def means_table(
     measure: str,
     effect: str,
     differences: pd.DataFrame | None = None,
+    tests: pd.DataFrame | None = None,
 ) -> Markup:
     """Show the estimated means of an effect, a row a date, side by side for the treatments.
 
@@ -65,12 +70,16 @@ def means_table(
         A factor, or two joined by ``:``; the main factor goes across.
     differences : DataFrame, optional
         Table of the run, which names the family behind letters.
+    tests : DataFrame, optional
+        Table of the run, which tells why a date has no letters.
 
     Returns
     -------
     Markup
         Empty where there are no such means.
     """
+    if not definition.layout.tested:
+        return shown_means_table(means, definition, measure, effect)
     rows = means[(means["measure"] == measure) & (means["effect"] == effect)]
     if rows.empty:
         return Markup("")
@@ -100,18 +109,49 @@ def means_table(
     caption = f"{view.label}: means by {_by(definition, effect)}"
     note = f"{_units_note(rows, definition, names)} {_means_note(rows, view)}".rstrip()
     if lettered and differences is not None:
-        said = in_sentence(factor_label(definition, across))
-        note += f" {letters_note(differences, measure, _without_letters(means, rows), said)}"
+        why = "" if tests is None else _without_letters(tests, rows, definition)
+        note += f" {letters_note(differences, measure, why)}"
     return html_table(caption, heads, lines, note)
 
 
-def _without_letters(means: pd.DataFrame, rows: pd.DataFrame) -> str:
-    """List the days on which another factor keeps letters away from the means of this one."""
-    own = means[means["measure"].isin(rows["measure"])]
-    crossed = own.loc[own["effect"].astype(str).str.contains(":"), "date"]
-    lettered = rows.loc[rows["letters"].fillna("") != "", "date"]
-    days = sorted(set(rows["date"]) & set(crossed) - set(lettered))
-    return days_listed([pd.Timestamp(str(day)).date() for day in days]) if days else ""
+def _without_letters(tests: pd.DataFrame, rows: pd.DataFrame, definition: Definition) -> str:
+    """Say on which days another factor, or the ground, keeps letters away, and how.
+
+    Parameters
+    ----------
+    tests : DataFrame
+        Table of a run.
+    rows : DataFrame
+        Means of one factor in one measure.
+    definition : Definition
+        The trial.
+    """
+    own, measure = str(rows["effect"].iloc[0]), str(rows["measure"].iloc[0])
+    name = in_sentence(factor_label(definition, own))
+    seen: dict[str, list[str]] = {}
+    blind: dict[str, list[dt.date]] = {}
+    bare = set(rows["date"]) - set(rows.loc[rows["letters"].fillna("") != "", "date"])
+    for _, row in tests[tests["measure"] == measure].sort_values("date").iterrows():
+        parts = str(row["term"]).split(":")
+        if row["date"] not in bare or own not in parts or len(parts) < 2:
+            continue
+        other = in_sentence(factor_label(definition, next(p for p in parts if p != own)))
+        day = pd.Timestamp(str(row["date"])).date()
+        if pd.isna(row["p"]):
+            blind.setdefault(other, []).append(day)
+        elif row["p"] < definition.analysis.alpha:
+            seen.setdefault(other, []).append(f"{day_text(day)} (p = {p_text(float(row['p']))})")
+    said = [
+        f"No letters stand on {listed_words(days)}: over all its treatments the {name} difference "
+        f"may depend on the {other} (F test, secondary, unadjusted), which a mean over it hides."
+        for other, days in seen.items()
+    ]
+    said += [
+        f"No letters stand on {days_listed(days)}: whether the {name} difference depends on the "
+        f"{other} could not be tested."
+        for other, days in blind.items()
+    ]
+    return " ".join(said).replace("p = <", "p <")
 
 
 def _by(definition: Definition, effect: str) -> str:
@@ -136,7 +176,7 @@ def _mean_cells(
 def _units_note(rows: pd.DataFrame, definition: Definition, factors: list[str]) -> str:
     """Say over how many units the means are, and over which other treatments."""
     fewest, most = int(rows["units"].min()), int(rows["units"].max())
-    kind, blocks = unit_kind(definition, ":".join(factors)), definition.layout.blocks
+    kind, blocks = unit_kind(definition, ":".join(factors)), definition.layout.block_count
     if fewest == most:
         said = f"Each mean is over {counted(most, kind)}"
         said += f" in {counted(blocks, 'block')}." if blocks else "."

@@ -11,8 +11,11 @@ from wintersward.report import (
     arriving,
     certainty,
     checking,
+    covariate_words,
     dates_together,
+    glance,
     meanings,
+    noting,
     seasonal,
 )
 from wintersward.report.numbers import Sentence, day_text, level_text
@@ -23,7 +26,6 @@ if TYPE_CHECKING:
     from wintersward.report.page import Page
 
 __all__ = [
-    "SUPPORTING_NOTES",
     "agreement_context",
     "answer_context",
     "checks_context",
@@ -35,15 +37,6 @@ __all__ = [
 ]
 
 Context = dict[str, Any]
-# How notes begin that stand beside a supporting analysis, not beside a measure's single dates.
-SUPPORTING_NOTES = (
-    "dates together",
-    "fewer than two dates",
-    "season average",
-    "days gained",
-    "sensitivity",
-    "seasons",
-)
 
 
 def notes_of(page: Page, kind: str, measure: str = "") -> list[str]:
@@ -54,18 +47,11 @@ def notes_of(page: Page, kind: str, measure: str = "") -> list[str]:
     page : Page
         With the table ``notes``.
     kind : str
-        One of `SUPPORTING_NOTES`; a note belongs to it by its code or by its first words.
+        A note belongs to an analysis by its code or by its first words.
     measure : str
         Of this measure alone; empty for all.
     """
-    notes = page.table("notes")
-    kept = notes[notes["measure"] == measure] if measure else notes
-    said = []
-    for _, row in kept.iterrows():
-        text = str(row["text"]).replace("whole_plot", "whole plot")
-        if str(row["code"]) == kind or text.startswith(kind):
-            said.append(text[:1].upper() + text[1:].rstrip(".") + ".")
-    return list(dict.fromkeys(said))
+    return noting.supporting_notes(page.table("notes"), page.definition, kind, measure)
 
 
 def randomised(page: Page) -> list[Sentence]:
@@ -79,11 +65,17 @@ def randomised(page: Page) -> list[Sentence]:
 def answer_context(page: Page) -> Context:
     """Fill what stands under the answer: the draw, the second question, what was set aside."""
     if not page.answered:
-        return {"randomised": randomised(page), "second": [], "put_back": ""}
+        return {"randomised": randomised(page), "second": [], "put_back": "", "glance": ""}
+    primary = page.table("primary")
     return {
+        "glance": glance.glance_table(
+            page.table("means"), page.table("differences"), primary, page.definition
+        ),
         "randomised": randomised(page),
-        "second": meanings.second_words(page.table("differences"), page.definition),
-        "put_back": meanings.exclusions_effect(page.table("primary"), page.definition),
+        "second": meanings.second_words(
+            page.table("differences"), page.definition, page.table("tests")
+        ),
+        "put_back": meanings.exclusions_effect(primary, page.definition),
     }
 
 
@@ -102,6 +94,7 @@ def support_context(page: Page) -> Context:
         "outer": level_text(analysis.alpha),
         "asks_caught_up": analysis.caught_up_within is not None,
         "caught_up": arriving.caught_up_words(equivalence, definition),
+        "caught_up_count": arriving.caught_up_count(equivalence),
         "averaged": _averaged(page),
         "asks_days": analysis.days_gained is not None,
         "days": arriving.days_gained_words(gained, table("arrivals"), definition),
@@ -115,7 +108,8 @@ def support_context(page: Page) -> Context:
             table("sensitivity"), table("primary"), definition
         ),
         "others": certainty.sensitivity_table(table("sensitivity"), definition),
-        "slopes": certainty.slopes_table(table("slopes"), definition),
+        "slope": covariate_words.slope_words(table("slopes"), definition),
+        "slopes": covariate_words.slopes_table(table("slopes"), definition),
         "other_notes": notes_of(page, "sensitivity"),
         "seasons_words": seasonal.seasons_words(table("seasons_differences"), definition),
         "seasons": seasonal.seasons_differences_table(table("seasons_differences"), definition),
@@ -153,11 +147,8 @@ def together_context(page: Page, measure: str) -> Context:
         "tests": dates_together.joint_tests_table(table("joint_tests"), definition, measure),
         "overall": dates_together.joint_differences_table(joint, definition, measure),
         "each": dates_together.joint_differences_table(joint, definition, measure, each=True),
-        "notes": [
-            *notes_of(page, "dates together", measure),
-            *notes_of(page, "fewer than two dates", measure),
-        ],
-        "could": dates > 1,
+        "notes": notes_of(page, "dates together", measure),
+        "could": dates > 1 and definition.layout.tested,
     }
 
 
@@ -230,6 +221,10 @@ def checks_context(page: Page) -> Context:
     }
 
 
+def _primary_day(page: Page) -> str:
+    return day_text(page.table("primary")["date"].iloc[0])
+
+
 def replication_context(page: Page) -> Context:
     """Fill what the blocks were worth, and how many a like trial would need."""
     definition = page.definition
@@ -242,5 +237,5 @@ def replication_context(page: Page) -> Context:
         "table": table,
         "waiting": page.waiting,
         "noun": measure_view(definition, primary.measure).noun,
-        "day": "" if page.waiting else day_text(page.table("primary")["date"].iloc[0]),
+        "day": "" if page.table("primary").empty else _primary_day(page),
     }

@@ -18,7 +18,8 @@ from wintersward.report.arrival_figures import arrivals, arrivals_alt
 from wintersward.report.limits_figures import limits, limits_alt
 from wintersward.report.picture import Picture
 from wintersward.report.residual_figures import residuals, residuals_alt
-from wintersward.report.views import measure_view, picture_name
+from wintersward.report.views import main_factor, measure_view, picture_name, stands_on
+from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
 
 __all__ = ["agreement_pictures", "arrivals_picture", "residuals_picture", "supporting_pictures"]
@@ -33,12 +34,13 @@ def _table(tables: Tables, name: str) -> pd.DataFrame:
 def arrivals_picture(tables: Tables, definition: Definition) -> Picture:
     """Make the picture of the days on which the units reached the stated level."""
     found = _table(tables, "arrivals")
+    off = dates_meant(definition.dates, "covers_off")[0]
+    kind = stands_on(definition, main_factor(definition), off)
     caption = (
-        "A mark is the day on which one unit reached the level, between visits by a straight line. "
-        "An open mark with an arrow is a bound: to the left, the unit was there already at the "
-        "first visit; to the right, it was not there at the last. Units of one treatment stand one "
-        "below the other in the order of their blocks, so that no mark hides another; their height "
-        "tells nothing else."
+        f"A mark is the day on which one {kind} reached the level, between visits by a straight "
+        "line. An open mark with an arrow is a bound: to the left, it was there already at the "
+        "first visit; to the right, it was not there at the last. Marks of one treatment stand one "
+        "below the other in the order of their blocks; their height tells nothing else."
     )
     return Picture(
         "arrivals", arrivals(found, definition), arrivals_alt(found, definition), caption

@@ -14,6 +14,7 @@ from wintersward.units import from_si, kind_of_unit, reader_unit
 __all__ = [
     "Event",
     "MeasureView",
+    "any_unit",
     "averaged_over",
     "begins",
     "carried_by",
@@ -28,6 +29,8 @@ __all__ = [
     "picture_name",
     "plots_with",
     "quantity",
+    "rater_name",
+    "stands_on",
     "unit_kind",
     "unit_of",
     "within_label",
@@ -39,6 +42,8 @@ _SYMBOLS = {
     "kg/m2": "kg/m²",
     "g/m2": "g/m²",
     "oz/yd2": "oz/yd²",
+    "N.m": "N·m",
+    "ft.lbf": "ft·lbf",
     "index": "",
 }
 # Labels that are said before "plots"; any other is said after "plots with".
@@ -156,6 +161,12 @@ def quantity(si: float, kind: str, system: str) -> str:
     return f"{from_si(si, unit):.4g} {_SYMBOLS.get(unit, unit)}"
 
 
+def rater_name(definition: Definition, initials: str) -> str:
+    """Name who rated, as the definition lists the people; the initials where it does not."""
+    known = {one.initials: one.name for one in definition.people}
+    return known.get(initials, initials)
+
+
 def in_sentence(label: str) -> str:
     """Lower the first letter of a label, unless it begins an abbreviation or a name in capitals.
 
@@ -170,11 +181,13 @@ def in_sentence(label: str) -> str:
 
 
 def factor_label(definition: Definition, effect: str) -> str:
-    """Name a factor, or factors joined by ``:``, for a heading."""
+    """Name a factor, or factors joined by ``:``, for a heading; the ground may be among them."""
     labels = []
     for name in effect.split(":"):
-        factor: Factor = definition.treatments[name]
-        labels.append(factor.label or name.replace("_", " "))
+        factor: Factor | None = definition.treatments.get(name)
+        if factor is None and name != "ground":
+            raise KeyError(name)
+        labels.append((factor.label if factor else None) or name.replace("_", " "))
     said = " × ".join([labels[0], *(in_sentence(label) for label in labels[1:])])
     return said[0].upper() + said[1:]
 
@@ -265,12 +278,25 @@ def unit_of(definition: Definition, factor: str, day: object) -> tuple[str, int]
     """
     layout = definition.layout
     if carried_by(definition, factor):
-        return "block", layout.blocks
-    count = layout.blocks or layout.replicates or definition.combinations
+        return "block", layout.block_count
+    count = layout.block_count or layout.replicates or definition.combinations
     for name in others_applied(definition, factor, day):
         count *= len(definition.treatments[name].levels)
     kind = unit_kind(definition, factor)
-    return ("block" if count == layout.blocks else kind), count
+    return ("block" if count == layout.block_count else kind), count
+
+
+def any_unit(definition: Definition) -> str:
+    """Name what may be the experimental unit of one date or another: a plot, or what holds some."""
+    if definition.layout.whole_plot:
+        return "plot or whole plot"
+    return "plot or strip" if definition.layout.row_strips else "plot"
+
+
+def stands_on(definition: Definition, factor: str, day: object) -> str:
+    """Name what carries one treatment of a factor on a day, for a reader: never a block."""
+    kind = unit_of(definition, factor, day)[0]
+    return unit_kind(definition, factor) if kind == "block" else kind
 
 
 @dataclass(frozen=True, order=True)

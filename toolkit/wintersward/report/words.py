@@ -6,6 +6,7 @@ import math
 
 import pandas as pd
 
+from wintersward.analysis.skeleton import DEMONSTRATION
 from wintersward.report.numbers import (
     Said,
     Sentence,
@@ -92,8 +93,9 @@ def waiting(definition: Definition, counts: pd.DataFrame | None = None) -> str:
     primary = definition.analysis.primary
     on = dates_meant(definition.dates, primary.on)[0]
     noun = measure_view(definition, primary.measure).noun
+    what = "comparison waits" if definition.layout.tested else "values of the treatments wait"
     said = (
-        f"The comparison waits: on the primary date, {day_text(on)}, every planned observation of "
+        f"The {what}: on the primary date, {day_text(on)}, every planned observation of "
         f"{noun} must be made, set aside or declared missing in the diary. "
     )
     if counts is not None:
@@ -104,7 +106,8 @@ def waiting(definition: Definition, counts: pd.DataFrame | None = None) -> str:
             there = int(row["used"]) + int(row["excluded"])
             said += f"So far {there} of {int(row['expected'])} planned are there"
             said += f", {int(row['excluded'])} of them set aside. " if row["excluded"] else ". "
-    return said + "Until then, nothing here compares the treatments."
+    told = "compares" if definition.layout.tested else "tells of"
+    return f"{said}Until then, nothing here {told} the treatments."
 
 
 def planned_rows(primary: pd.DataFrame, definition: Definition, which: str = PLANNED) -> list[int]:
@@ -177,6 +180,8 @@ def answer(
     -------
     Sentence
     """
+    if not definition.layout.tested:
+        return Sentence("{words}", {"words": DEMONSTRATION})
     if primary.empty:
         return Sentence("{words}", {"words": waiting(definition, counts)})
     rows = planned_rows(primary, definition, which)
@@ -218,6 +223,8 @@ def _clause(
     if not first:
         return Sentence("{left} {estimate} {more} ({interval})", parts)
     over = averaged_over(definition, definition.factor_of(str(found["left"])), found["date"])
+    if definition.layout.grounds:
+        over = f"{over} and the grounds" if over else "averaged over the grounds"
     parts["over"] = f", {over}" if over else ""
     form = "{left} had {estimate} {more} {noun} than {right}"
     if view.rated:

@@ -8,6 +8,7 @@ from wintersward.lazy import load
 
 _HOMES = {
     "Checked": "checking",
+    "Drafted": "photo_drafts",
     "Failure": "failure",
     "Planned": "planning",
     "Record": "record",
@@ -15,7 +16,10 @@ _HOMES = {
     "Season": "season",
     "Stage": "stages",
     "StageFailed": "failure",
+    "Standing": "standing",
     "check": "checking",
+    "draft_photos": "photo_drafts",
+    "freeze": "freezing",
     "new_season": "season",
     "new_study": "new",
     "open_record": "record",

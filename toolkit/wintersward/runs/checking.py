@@ -6,10 +6,15 @@ import csv
 import io
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from wintersward.errors import WinterswardError
 from wintersward.paths import study_folder
 from wintersward.trial import Definition, read_definition, read_diary
+from wintersward.trial.frozen import FOLDER
+
+if TYPE_CHECKING:
+    from wintersward.study import Gathered
 
 __all__ = ["Checked", "check"]
 
@@ -34,6 +39,10 @@ class Checked:
         Number of files that hold observations; 0 while the plots are not drawn.
     waiting : int
         Plots that the primary question still waits for.
+    frozen : bool
+        Whether there is a frozen plan, even a damaged one.
+    protocol : tuple of str
+        How the plan stands to its freeze: when, every change since, or what is damaged.
     """
 
     study: Path
@@ -44,6 +53,8 @@ class Checked:
     sheets: int
     photos: int
     waiting: int
+    frozen: bool = False
+    protocol: tuple[str, ...] = ()
 
 
 def check(folder: str | Path = "") -> Checked:
@@ -63,24 +74,32 @@ def check(folder: str | Path = "") -> Checked:
     ------
     WinterswardError
         With everything that is wrong: in the definition, else in the diary and, once the
-        plots are drawn, in the plots, the sheets and the names of the photos.
+        plots are drawn, in the plots, what is known of
+        them, the sheets and the names of the photos.
     """
     study = study_folder(folder or Path.cwd())
     definition, problems = read_definition(study)
     if definition is None:
         raise WinterswardError(problems)
     path = study / "plan" / "plots.csv"
-    _, problems = read_diary(study, definition, _unit_names(path))
+    diary, problems = read_diary(study, definition, _unit_names(path))
     if problems:
         raise WinterswardError(problems)
+    frozen = (study / FOLDER).exists()
+    protocol: list[str] = []
+    if frozen:
+        from wintersward.runs.freezing import freeze_lines
+
+        protocol = freeze_lines(study, definition, diary)
     plots = definition.plot_count
     sheets = photos = 0
     waiting = plots
     if path.is_file():
         # Imported only now: the tables behind it take longer than all of the above.
-        from wintersward.study import gathered
+        from wintersward.runs.photo_drafts import draft_photos
 
-        found = gathered(study)
+        draft_photos(study)
+        found = _gathered(study, definition)
         sheets, photos, waiting = found.sheets, found.photos, len(found.waiting)
     return Checked(
         study,
@@ -91,7 +110,27 @@ def check(folder: str | Path = "") -> Checked:
         sheets,
         photos,
         waiting,
+        frozen,
+        tuple(protocol),
     )
+
+
+def _gathered(study: Path, definition: Definition) -> Gathered:
+    """Tell what was gathered, as long as what is known of the plots is sound too."""
+    from wintersward import design
+    from wintersward import study as studies
+    from wintersward.runs.advice import VALUES
+
+    plan = study / "plan"
+    plots, _ = design.read_plots(plan / "plots.csv", definition)
+    wrong = [] if plots is None else design.read_plot_values(plan / VALUES, plots)[1]
+    try:
+        found = studies.gathered(study)
+    except WinterswardError as error:
+        raise WinterswardError([*wrong, *error.problems]) from error
+    if wrong:
+        raise WinterswardError(wrong)
+    return found
 
 
 def _unit_names(path: Path) -> list[str] | None:

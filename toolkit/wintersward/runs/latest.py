@@ -9,7 +9,7 @@ from pathlib import Path
 
 from wintersward.errors import WinterswardError
 
-__all__ = ["hand_out"]
+__all__ = ["hand_out", "latest_run"]
 
 _REPORT = "report.html"
 
@@ -30,7 +30,7 @@ def hand_out(study: Path) -> None:
     target = study / _REPORT
     handed = None
     # Looked for again afterwards: another run may have been completed meanwhile.
-    while (latest := _latest(study / "runs")) is not None and latest != handed:
+    while (latest := latest_run(study / "runs")) is not None and latest != handed:
         part = target.with_name(f".{_REPORT}.{latest.name}.part")
         try:
             part.write_bytes((latest / _REPORT).read_bytes())
@@ -46,11 +46,17 @@ def hand_out(study: Path) -> None:
         handed = latest
 
 
-def _latest(runs: Path) -> Path | None:
-    """Find the complete run with the highest number that has a report."""
+def latest_run(runs: Path) -> Path | None:
+    """Find the complete run with the highest number that has a report.
+
+    Parameters
+    ----------
+    runs : Path
+        The folder ``runs`` of a study, which need not be there.
+    """
     complete = [
         folder
-        for folder in runs.iterdir()
+        for folder in (runs.iterdir() if runs.is_dir() else ())
         if re.fullmatch("[0-9]+", folder.name) and (folder / _REPORT).is_file()
     ]
     return max(complete, key=lambda folder: int(folder.name), default=None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from wintersward.errors import WinterswardError
 
@@ -52,9 +52,12 @@ def svg(figure: Figure) -> bytes:
     """Draw a figure as SVG, cut to what is drawn."""
     from matplotlib import rc_context
 
+    from wintersward.design.lettering import without_font_warnings
+
     stream = io.BytesIO()
     # Without the salt, the ids inside are random; date and version would change by themselves.
-    with rc_context({"svg.hashsalt": "wintersward", "svg.fonttype": "path"}):
+    settings: dict[Any, Any] = {"svg.hashsalt": "wintersward", "svg.fonttype": "path"}
+    with rc_context(settings), without_font_warnings():
         figure.savefig(
             stream, format="svg", bbox_inches="tight", metadata={"Date": None, "Creator": None}
         )

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from wintersward.paths import template, template_folder
+from wintersward.records.photo_files import DRAFT, DRAFT_SHEET
 from wintersward.runs.files import sha256
 from wintersward.runs.notebooks import Parameter, same_cells
 from wintersward.runs.stages import Stage
@@ -35,8 +36,8 @@ LIBRARIES = (
     "threadpoolctl",
     "wintersward",
 )
-_ALWAYS = ("trial.yaml", "diary.yaml", "plan/plots.csv")
-_FOLDERS = ("sheets", "photos", "loggers", "earlier")
+_ALWAYS = ("trial.yaml", "diary.yaml", "plan/plots.csv", "plan/plot_values.csv")
+_FOLDERS = ("plan/frozen", "sheets", "photos", "loggers", "earlier")
 
 
 def input_files(study: Path) -> list[Path]:
@@ -45,9 +46,10 @@ def input_files(study: Path) -> list[Path]:
     Returns
     -------
     list of Path
-        Definition, diary, plots, every sheet, photo and logger file, and the earlier seasons;
-        those that begin with a dot or ``~$``, which systems and spreadsheet programs put there,
-        left out.
+        Definition, diary, plots and what is known of them, the frozen plan, every sheet, photo
+        and logger file, and the earlier seasons; those that begin with a dot or ``~$``,
+        which systems and spreadsheet programs put there, and a drafted list of photos, which no
+        run reads, left out.
     """
     found = [study / name for name in _ALWAYS if (study / name).is_file()]
     for folder in _FOLDERS:
@@ -59,7 +61,11 @@ def input_files(study: Path) -> list[Path]:
                 part.startswith((".", "~$")) for part in path.relative_to(study / folder).parts
             )
         ]
-    return sorted(found)
+    return sorted(path for path in found if path not in _drafts(study))
+
+
+def _drafts(study: Path) -> set[Path]:
+    return {study / "photos" / name for name in (DRAFT, DRAFT_SHEET)}
 
 
 def inputs(

@@ -63,9 +63,21 @@ def run(folder: str | Path = "", progress: Progress | None = None) -> Path:
     problems = record_problems(study)
     if problems:
         raise WinterswardError(problems)
+    _tell_freeze(study, progress or _silent)
     made = run_stages(study, STAGES, progress, _render)
     hand_out(study)
     return made
+
+
+def _tell_freeze(study: Path, tell: Progress) -> None:
+    """Say in one line whether the frozen plan still is what the definition says."""
+    from wintersward.runs.freezing import freeze_lines
+    from wintersward.trial import read_definition
+
+    definition, _ = read_definition(study)
+    lines = freeze_lines(study, definition) if definition is not None else []
+    for line in lines[:1]:
+        tell(line.rstrip(":"))
 
 
 def run_stages(

@@ -7,20 +7,17 @@ from collections.abc import Callable
 from typing import Any
 
 from wintersward.errors import Problem, closest, listed
+from wintersward.trial.catalogue import contradictions
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.layout_checks import LAYOUT_CHECKS
 from wintersward.trial.names import RESERVED
 from wintersward.trial.question_checks import QUESTION_CHECKS, Found, one_date
 from wintersward.trial.reading import Place, Source
 from wintersward.trial.schema import (
-    Definition,
-    Deviation,
-    Exclusion,
     Factor,
-    Lost,
 )
 
-__all__ = ["definition_problems", "diary_problems"]
+__all__ = ["definition_problems"]
 
 # Dates that the toolkit itself reads, in the order that they must have.
 _ORDER = ("baseline", "covers_on", "covers_off", "first_event")
@@ -45,9 +42,12 @@ def definition_problems(source: Source, parts: dict[str, Any]) -> list[Problem]:
         (_people, ("people",)),
         (_dates, ("dates",)),
         (_treatments, ("treatments",)),
+        (_tines, ("treatments",)),
         (_applied, ("treatments", "dates")),
+        (_aerated_under_covers, ("treatments", "dates")),
         *LAYOUT_CHECKS,
         (_measures, ("measures", "treatments")),
+        (_measure_kinds, ("measures",)),
         (_measure_dates, ("measures", "dates")),
         (_raters, ("measures", "people")),
         (_raters_once, ("measures",)),
@@ -121,11 +121,55 @@ def _applied(treatments: dict[str, Factor], dates: dict[str, Any]) -> Found:
             yield from one_date(dates, factor.applied, place)
 
 
+def _tines(treatments: dict[str, Factor]) -> Found:
+    for name, factor in treatments.items():
+        for key, level in factor.levels.items():
+            if level.tine is not None and min(level.tine.spacing) < level.tine.outside:
+                place: Place = ("treatments", name, "levels", key, "tine", "spacing")
+                found = "a spacing smaller than the outside diameter, so that holes overlap"
+                hint = "measure from the middle of one hole to the middle of the next"
+                yield place, found, "the outside diameter or more", hint
+
+
+def _aerated_under_covers(treatments: dict[str, Factor], dates: dict[str, Any]) -> Found:
+    """No aerator can drive while covers lie; the day on which they come off will do."""
+    on, off = dates.get("covers_on"), dates.get("covers_off")
+    if not isinstance(on, dt.date) or not isinstance(off, dt.date):
+        return  # told where the dates are
+    tined = [
+        name
+        for name, factor in treatments.items()
+        if any(level.tine is not None for level in factor.levels.values())
+    ]
+    for name in tined:
+        word = treatments[name].applied
+        # Where nothing but tines is compared, the two dates are not of covers.
+        if word is None or len(tined) == len(treatments):
+            continue
+        try:
+            meant = dates_meant(dates, word)
+        except ValueError:
+            continue  # told where the factor names its date
+        if len(meant) == 1 and on < meant[0] < off:
+            found = f"'{word}'" + (f" ({meant[0]})" if str(word) != str(meant[0]) else "")
+            rule = f"a day on which no covers lie (they lie from {on} to {off})"
+            place = ("treatments", name, "applied")
+            hint = "nothing can be aerated under covers; look at both dates"
+            yield place, found, rule, hint
+
+
 def _measures(measures: dict[str, Any], treatments: dict[str, Factor]) -> Found:
     for name in measures:
         if name in RESERVED or name in treatments:
             rule = "a name that is neither a factor nor a column of the tables"
             yield ("measures", name), f"'{name}'", rule, "choose another name"
+
+
+def _measure_kinds(measures: dict[str, Any]) -> Found:
+    for name, measure in measures.items():
+        if measure.from_ == "sheet":
+            for told in contradictions(measure):
+                yield ("measures", name, told.field), told.found, told.allowed, told.hint
 
 
 def _measure_dates(measures: dict[str, Any], dates: dict[str, Any]) -> Found:
@@ -155,76 +199,3 @@ def _raters_once(measures: dict[str, Any]) -> Found:
             if rater in raters[:i]:
                 place = ("measures", name, "raters", i)
                 yield place, f"'{rater}' a second time", "", "name each rater once"
-
-
-def diary_problems(
-    source: Source, diary: dict[str, Any], definition: Definition, plots: list[str] | None
-) -> list[Problem]:
-    """Check what a diary names against the definition and the plots.
-
-    Parameters
-    ----------
-    source : Source
-        Where it was read.
-    diary : dict
-        The sound fields of the diary.
-    definition : Definition
-        The trial as decided.
-    plots : list of str or None
-        Names of plots and whole plots; None before they are drawn.
-    """
-    found: list[tuple[Place, str, str, str]] = []
-    for i, spell in enumerate(diary.get("covers", [])):
-        if spell.off is not None and spell.off <= spell.on:
-            rule = f"a date after these covers went on ({spell.on})"
-            found.append((("covers", i, "off"), f"'{spell.off}'", rule, ""))
-        if spell.plots != "all covered":
-            for j, plot in enumerate(spell.plots):
-                found += _plot(("covers", i, "plots", j), plot, plots)
-    for name in ("exclusions", "missing"):
-        for i, entry in enumerate(diary.get(name, [])):
-            found += _plot((name, i, "plot"), entry.plot, plots)
-            found += _excluded((name, i), entry, definition)
-    for name in ("exclusions", "missing", "deviations"):
-        found += _repeated(name, diary.get(name, []))
-    for i, sheet in enumerate(diary.get("sheets", [])):
-        known = ["date", "plot", "rater", "sample", *definition.measures]
-        for name in sheet.columns:
-            if name not in known:
-                near = closest(name, known)
-                found.append((("sheets", i, "columns", name), f"'{name}'", listed(known), near))
-    return [source.problem(*one) for one in found]
-
-
-def _repeated(name: str, entries: list[Exclusion] | list[Lost] | list[Deviation]) -> Found:
-    """Find entries that differ at most in their reason."""
-    seen: dict[object, int] = {}
-    for i, entry in enumerate(entries):
-        key = entry.model_copy(update={"reason": ""})
-        if key in seen:
-            hint = "make them one entry, with both reasons"
-            yield (name, i), f"the same as entry {seen[key] + 1}", "", hint
-        seen.setdefault(key, i)
-
-
-def _plot(place: Place, plot: str, plots: list[str] | None) -> Found:
-    if plots is not None and plot not in plots:
-        shown = listed(plots[:6]) + (" ..." if len(plots) > 6 else "")
-        yield place, f"'{plot}'", f"a plot of plan/plots.csv ({shown})", ""
-
-
-def _excluded(place: Place, exclusion: Any, definition: Definition) -> Found:
-    measures = definition.measures
-    if exclusion.measure is not None and exclusion.measure not in measures:
-        near = closest(exclusion.measure, measures)
-        yield (*place, "measure"), f"'{exclusion.measure}'", listed(measures), near
-        return
-    chosen = [measures[exclusion.measure]] if exclusion.measure else list(measures.values())
-    days = {day for measure in chosen for day in dates_meant(definition.dates, measure.dates)}
-    if exclusion.date is not None and exclusion.date not in days:
-        rule = f"a date on which it is observed ({listed(sorted(days))})"
-        yield (*place, "date"), f"'{exclusion.date}'", rule, ""
-    initials = [person.initials for person in definition.people]
-    if exclusion.rater is not None and exclusion.rater not in initials:
-        near = closest(exclusion.rater, initials)
-        yield (*place, "rater"), f"'{exclusion.rater}'", listed(initials), near

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from wintersward.errors import closest, listed
+from wintersward.trial.placing_checks import PLACING_CHECKS
 from wintersward.trial.question_checks import Found
 from wintersward.trial.schema import Factor, Layout
 
@@ -21,6 +22,7 @@ _SAID = {
     "latin square": "a Latin square",
     "split plot": "a split plot",
     "strip plot": "a strip plot",
+    "demonstration": "a demonstration",
 }
 _COUNTS = {
     "completely random": ("replicates",),
@@ -28,12 +30,14 @@ _COUNTS = {
     "latin square": (),
     "split plot": ("blocks",),
     "strip plot": ("blocks",),
+    "demonstration": (),
 }
 _ROLES = {
     "split plot": ("whole_plot", "subplot"),
     "strip plot": ("row_strips", "column_strips"),
 }
-_BLOCKED = ("blocks_side_by_side", "blocks_follow")
+_BLOCKED = ("blocks_side_by_side", "blocks_follow", "block_places", "grounds")
+_IN_ROWS = ("completely random", "demonstration")
 # What to do about a line that does not belong, where removing it is not all.
 _INSTEAD = {
     ("completely random", "blocks"): (
@@ -45,6 +49,12 @@ _INSTEAD = {
     ("latin square", "replicates"): (
         "remove the line; a Latin square has as many plots of each treatment as treatments"
     ),
+    ("demonstration", "blocks"): (
+        "remove the line; choose randomised blocks if treatments are to be compared"
+    ),
+    ("demonstration", "replicates"): (
+        "remove the line; choose completely random if treatments are to be compared"
+    ),
 }
 
 
@@ -54,16 +64,18 @@ def _fields(layout: Layout) -> Found:
     roles = _ROLES.get(kind, ())
     allowed = {*counts, *roles}
     allowed |= set(_BLOCKED) if "blocks" in counts else set()
-    allowed |= {"plots_in_a_row"} if kind == "completely random" else set()
+    allowed |= {"plots_in_a_row"} if kind in _IN_ROWS else set()
     optional = ("blocks", "replicates", "plots_in_a_row", *_BLOCKED)
     every = (*(role for names in _ROLES.values() for role in names), *optional)
     for field in every:
-        if field in allowed or field not in layout.model_fields_set:
+        if field in allowed or field not in layout.model_fields_set or not getattr(layout, field):
             continue
         owner = next((k for k, names in _ROLES.items() if field in names), "")
         hint = f"remove the line, or set kind to {owner}" if owner else "remove the line"
         hint = _INSTEAD.get((kind, field), hint)
-        yield ("layout", field), f"'{getattr(layout, field)}'", f"nothing in {_SAID[kind]}", hint
+        held = getattr(layout, field)
+        found = f"{len(held)} entries" if isinstance(held, (dict, list)) else f"'{held}'"
+        yield ("layout", field), found, f"nothing in {_SAID[kind]}", hint
     for field in counts:
         if not getattr(layout, field):
             hint = f"add '{field}: ...' with a whole number from 2"
@@ -118,6 +130,11 @@ def _applied(layout: Layout, treatments: dict[str, Factor]) -> Found:
         later = [name for name in later if name != layout.subplot]
     for name in later:
         found = f"'{treatments[name].applied}'"
+        if layout.kind == "demonstration":
+            hint = (
+                f"delete the line 'applied: {treatments[name].applied}' under {name}: a "
+                "demonstration only shows, and the day belongs in the label or the diary"
+            )
         yield ("treatments", name, "applied"), found, "nothing here", hint
 
 
@@ -125,4 +142,5 @@ LAYOUT_CHECKS: list[tuple[Callable[..., Found], tuple[str, ...]]] = [
     (_fields, ("layout",)),
     (_factors, ("layout", "treatments")),
     (_applied, ("layout", "treatments")),
+    *PLACING_CHECKS,
 ]

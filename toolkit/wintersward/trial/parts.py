@@ -36,6 +36,7 @@ __all__ = [
     "Difference",
     "Distance",
     "Gap",
+    "Mass",
     "Name",
     "Number",
     "Part",
@@ -43,6 +44,7 @@ __all__ = [
     "Range",
     "Reading",
     "Share",
+    "Switch",
     "Text",
     "When",
     "Whole",
@@ -200,6 +202,12 @@ def _no_switch(value: object, rule: str) -> object:
     return value
 
 
+def _switch(value: object) -> object:
+    if isinstance(value, bool):
+        return value
+    raise ValueError("true or false")
+
+
 def _name(value: object) -> object:
     if isinstance(value, str) and re.fullmatch(r"[A-Za-z][A-Za-z0-9_]*", value):
         return value
@@ -214,7 +222,8 @@ def _country(value: object) -> object:
 
 _distance, _distance_schema = _quantity("distance")
 _depth, _depth_schema = _quantity("depth")
-_mass, _mass_schema = _quantity("areal mass")
+_areal_mass, _areal_mass_schema = _quantity("areal mass")
+_mass, _mass_schema = _quantity("mass")
 _share, _share_schema = _quantity("share")
 _name_schema = WithJsonSchema({"type": "string", "pattern": "^[A-Za-z][A-Za-z0-9_]*$"})
 _plot_schema = WithJsonSchema({"type": ["string", "integer"]})
@@ -222,6 +231,7 @@ _plot_schema = WithJsonSchema({"type": ["string", "integer"]})
 # Tells a word from a list or fields, so that an error speaks only of what was meant.
 WRITTEN_OUT = Discriminator(_form)
 
+Switch = Annotated[bool, BeforeValidator(_switch)]
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
 Name = Annotated[str, BeforeValidator(_name), _name_schema]
 Number = Annotated[float, BeforeValidator(partial(_no_switch, rule="a number"))]
@@ -253,6 +263,7 @@ Reading = Annotated[
 Distance = Annotated[float, _distance, Field(gt=0), _distance_schema]
 Gap = Annotated[float, _distance, Field(ge=0), _distance_schema]
 Depth = Annotated[float, _depth, Field(gt=0), _depth_schema]
-ArealMass = Annotated[float, _mass, Field(gt=0), _mass_schema]
+ArealMass = Annotated[float, _areal_mass, Field(gt=0), _areal_mass_schema]
+Mass = Annotated[float, _mass, Field(gt=0), _mass_schema]
 Share = Annotated[float, _share, Field(ge=0, le=100), _share_schema]
 Range = Annotated[tuple[float, float], BeforeValidator(_range), WithJsonSchema({"type": "string"})]

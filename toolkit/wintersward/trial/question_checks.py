@@ -9,7 +9,7 @@ from typing import Any
 from wintersward.errors import closest, listed
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.parts import Amount
-from wintersward.trial.questions import Analysis, Covariate, Family
+from wintersward.trial.questions import Analysis, Covariate, Family, Planning
 from wintersward.trial.reading import Place
 from wintersward.units import KINDS
 
@@ -179,6 +179,31 @@ def _covariate(analysis: Analysis, measures: dict[str, Any], dates: dict[str, An
         yield (*place, "on"), f"'{asked.on}'", rule, hint
 
 
+def _planning(planning: Planning | None, analysis: Analysis, measures: dict[str, Any]) -> Found:
+    if planning is None:
+        return
+    name = analysis.primary.measure
+    if planning.sd is not None:
+        yield from _in_unit_of(planning.sd, name, measures, ("planning", "sd"))
+    if planning.cv is not None and planning.mean is None:
+        hint = f"add 'mean: ...', what you expect of {name}"
+        yield ("planning", "cv"), f"'{planning.cv:g} %' without its mean", "both", hint
+    if planning.mean is None:
+        return
+    place: Place = ("planning", "mean")
+    if planning.cv is None:
+        hint = "add 'cv: ...', such as 'cv: 10 %'"
+        yield place, "a mean without its cv", "both", hint
+    wrong = list(_in_unit_of(planning.mean, name, measures, place))
+    yield from wrong
+    if wrong or name not in measures:
+        return
+    high = measures[name].limits[1]
+    if planning.mean.value <= 0 or (high is not None and planning.mean.value > high):
+        most = f", and at most {high:g}" if high is not None else ""
+        yield place, f"'{planning.mean.value:g}'", f"more than 0{most}", ""
+
+
 QUESTION_CHECKS: list[tuple[Callable[..., Found], tuple[str, ...]]] = [
     (_primary_measure, ("analysis", "measures")),
     (_primary_levels, ("analysis", "treatments")),
@@ -186,4 +211,5 @@ QUESTION_CHECKS: list[tuple[Callable[..., Found], tuple[str, ...]]] = [
     (_primary_applied, ("analysis", "treatments", "dates")),
     (_days_gained, ("analysis", "measures", "dates")),
     (_covariate, ("analysis", "measures", "dates")),
+    (_planning, ("planning", "analysis", "measures")),
 ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import Discriminator, Field, Tag, model_validator
 
 from wintersward.trial.parts import (
     WRITTEN_OUT,
@@ -15,9 +15,10 @@ from wintersward.trial.parts import (
     Reading,
     Share,
     When,
+    wrong_field,
 )
 
-__all__ = ["Analysis", "Covariate", "DaysGained", "Family", "Primary"]
+__all__ = ["Analysis", "Covariate", "DaysGained", "Family", "Planning", "Primary"]
 
 
 class Family(Part):
@@ -83,3 +84,27 @@ class Analysis(Part):
         WRITTEN_OUT,
     ] = "none"
     logit_offset: Annotated[Share, Field(gt=0, le=25)] = 0.5
+
+
+class Planning(Part):
+    """How much the values of the primary measure are expected to vary, to plan by.
+
+    Either a standard deviation in the unit of the measure, or a coefficient of variation with
+    the mean that it belongs to. Both are meant between experimental units treated alike within a
+    block.
+    """
+
+    sd: Difference | None = None
+    cv: Annotated[Share, Field(gt=0)] | None = None
+    mean: Reading | None = None
+    power: Annotated[Share, Field(ge=50, lt=100)] = 80.0
+
+    @model_validator(mode="after")
+    def _one_measure_of_spread(self) -> Planning:
+        if self.sd is not None and self.cv is not None:
+            raise wrong_field("cv", "'cv' beside 'sd'", "one of the two", "remove one")
+        if self.mean is not None and self.sd is not None:
+            raise wrong_field("mean", "'mean' beside 'sd'", "a mean only beside 'cv'", "remove it")
+        if self.sd is not None and self.sd.value <= 0:
+            raise wrong_field("sd", f"'{self.sd.value:g}'", "more than 0")
+        return self

@@ -127,7 +127,10 @@ def _text(path: Path, source: Source) -> str | None:
 def _composed(text: str, source: Source) -> Node | None:
     name = source.name
     try:
-        return YAML(typ="safe", pure=True).compose(text)
+        yaml = YAML(typ="safe", pure=True)
+        # A name given twice to nodes is sound YAML (the later one counts).
+        yaml.composer.warn_double_anchors = False
+        return yaml.compose(text)
     except MarkedYAMLError as error:
         source.problems.append(_syntax_problem(error, text, name))
     except ReaderError as error:

@@ -5,53 +5,84 @@ from __future__ import annotations
 from math import prod
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, Tag, ValidationInfo, field_validator, model_validator
+from pydantic import (
+    Field,
+    Tag,
+    ValidationInfo,
+    WithJsonSchema,
+    field_validator,
+    model_validator,
+)
 
+from wintersward.trial.catalogue import CATALOGUE, filled, measure_kind
+from wintersward.trial.diary import (
+    MISSING,
+    CoverEvent,
+    CoverSpell,
+    Deviation,
+    Diary,
+    Exclusion,
+    Lost,
+    Management,
+    Mishap,
+    Normals,
+    Sheet,
+    Weather,
+)
+from wintersward.trial.layout import AreaLeftOut, LaidByHand, Layout
 from wintersward.trial.parts import (
     WRITTEN_OUT,
     ArealMass,
     Country,
-    Day,
     Days,
     Depth,
     Distance,
-    Gap,
+    Mass,
     Name,
     Number,
     Part,
-    PlotName,
     Range,
     Share,
+    Switch,
     Text,
     When,
     Whole,
     only_word,
     wrong_field,
 )
-from wintersward.trial.questions import Analysis, Primary
+from wintersward.trial.questions import Analysis, Planning, Primary
 from wintersward.units import KINDS, kind_of_unit
 
 __all__ = [
     "MISSING",
     "Analysis",
+    "AreaLeftOut",
+    "CoverEvent",
     "CoverSpell",
     "Definition",
     "Deviation",
     "Diary",
     "Exclusion",
     "Factor",
+    "Instrument",
+    "LaidByHand",
     "Layout",
     "Level",
     "Lost",
+    "Management",
     "Measure",
+    "Mishap",
+    "Normals",
     "Person",
     "PhotoMeasure",
+    "Planning",
     "Primary",
     "Sheet",
     "SheetMeasure",
     "Site",
     "Tine",
     "Turf",
+    "Weather",
     "Window",
 ]
 
@@ -126,44 +157,6 @@ class Factor(Part):
     levels: Annotated[dict[Name, Level], Field(min_length=2)]
 
 
-def _no_default(schema: dict[str, Any]) -> None:
-    """Leave out of the JSON Schema that a count which is not there reads as 0."""
-    schema.pop("default", None)
-
-
-class Layout(Part):
-    """How the plots lie and how the treatments were drawn."""
-
-    kind: Literal[
-        "completely random", "randomised blocks", "latin square", "split plot", "strip plot"
-    ]
-    whole_plot: Name | None = None
-    subplot: Name | None = None
-    row_strips: Name | None = None
-    column_strips: Name | None = None
-    # 0 stands for a layout without blocks, or without replicates of its own.
-    blocks: Annotated[Whole, Field(ge=2, le=60, json_schema_extra=_no_default)] = 0
-    replicates: Annotated[Whole, Field(ge=2, le=60, json_schema_extra=_no_default)] = 0
-    plots_in_a_row: Annotated[Whole, Field(ge=1)] | None = None
-    blocks_side_by_side: Annotated[Whole, Field(ge=1)] = 1
-    blocks_follow: Text | None = None
-    plot_size: Annotated[list[Distance], Field(min_length=2, max_length=2)]
-    alley: Gap
-    edge_left_out: Gap
-    seed: Annotated[Whole, Field(ge=0)]
-
-    @model_validator(mode="after")
-    def _plots_hold_a_sample(self) -> Layout:
-        if 2 * self.edge_left_out >= min(self.plot_size):
-            raise wrong_field(
-                "edge_left_out",
-                "an edge that leaves nothing to sample",
-                "less than half the shorter side of a plot",
-                "make the plots larger or the edge smaller",
-            )
-        return self
-
-
 class Window(Part):
     """Limits of hue [degrees], saturation and value [0 to 1] that count as green."""
 
@@ -196,6 +189,7 @@ class PhotoMeasure(Part):
         | Annotated[Window, Tag("written out")],
         WRITTEN_OUT,
     ] = "default"
+    quadrat: Annotated[list[Distance], Field(min_length=2, max_length=2)] | None = None
 
     @property
     def unit(self) -> str:
@@ -213,17 +207,46 @@ class PhotoMeasure(Part):
         return (0.0, 100.0) if self.score == "cover" else (None, None)
 
 
+class Instrument(Part):
+    """How surface hardness was taken: values of another missile, height or drop do not compare."""
+
+    missile: Mass
+    drop_height: Distance
+    drops: Annotated[Whole, Field(ge=1)]
+
+
+_KINDS = WithJsonSchema({"type": "string", "enum": [*CATALOGUE]})
+
+
 class SheetMeasure(Part):
     """A measure that is written on sheets, as a rating on a scale or in a unit."""
 
     from_: Literal["sheet"] = Field(alias="from")
+    kind: Annotated[str, _KINDS] | None = None
     label: Text | None = None
     scale: Range | None = None
     acceptable: Number | None = None
+    anchors: dict[Number, Text] = {}
     unit_written: Text | None = Field(default=None, alias="unit")
     raters: list[Text] = []
+    repeats: Annotated[Share, Field(le=50)] | None = None
+    destructive: Switch = False
     per_plot: Annotated[Whole, Field(ge=1)] = 1
+    instrument: Instrument | None = None
     dates: Annotated[list[When], Field(min_length=1)]
+
+    @model_validator(mode="before")
+    @classmethod
+    def _filled_by_kind(cls, data: Any, info: ValidationInfo) -> Any:
+        system = (info.context or {}).get("units")
+        return filled(data, system) if isinstance(data, dict) else data
+
+    @field_validator("kind")
+    @classmethod
+    def _known_kind(cls, kind: str | None) -> str | None:
+        if kind is not None:
+            measure_kind(kind)
+        return kind
 
     @field_validator("unit_written")
     @classmethod
@@ -245,6 +268,28 @@ class SheetMeasure(Part):
             if not self.scale[0] <= self.acceptable <= self.scale[1]:
                 raise wrong_field("acceptable", f"'{self.acceptable:g}'", "a value of the scale")
         return self
+
+    @model_validator(mode="after")
+    def _agrees_with_itself(self) -> SheetMeasure:
+        if self.anchors and self.scale is None:
+            raise wrong_field("anchors", "words for marks", "only beside a scale")
+        if self.destructive and self.repeats:
+            rule = "none beside 'destructive: true'"
+            hint = "what takes turf away cannot be looked at twice; remove one of the two"
+            raise wrong_field("repeats", f"'{self.repeats:g} %'", rule, hint)
+        low, high = self.scale or (0.0, 0.0)
+        for mark in self.anchors:
+            if not low <= mark <= high:
+                rule = f"marks from {low:g} to {high:g}"
+                raise wrong_field("anchors", f"words for {mark:g}", rule)
+        return self
+
+    @property
+    def repeat_share(self) -> float:
+        """Share of the plots that each rater looks at twice [%]; a rating has 10 unless said."""
+        if self.destructive or self.repeats is not None:
+            return self.repeats or 0.0
+        return 10.0 if self.scale is not None and self.raters else 0.0
 
     @property
     def unit(self) -> str:
@@ -271,6 +316,13 @@ class SheetMeasure(Part):
             return None, None
         return (0.0, 100.0) if self.unit == "%" else (0.0, None)
 
+    @property
+    def readings(self) -> tuple[float | None, float | None]:
+        """Lowest and highest value that may stand on a sheet: as the kind has it, or any."""
+        if self.kind is None or self.scale is not None:
+            return self.limits
+        return measure_kind(self.kind).range
+
 
 Measure = Annotated[PhotoMeasure | SheetMeasure, Field(discriminator="from_")]
 
@@ -292,6 +344,7 @@ class Definition(Part):
     layout: Annotated[Layout, Field(description="how the plots lie")]
     measures: Annotated[dict[Name, Measure], Field(min_length=1, description="what is observed")]
     analysis: Annotated[Analysis, Field(description="the primary question")]
+    planning: Planning | None = None
 
     @property
     def combinations(self) -> int:
@@ -304,7 +357,7 @@ class Definition(Part):
         layout, treatments = self.layout, self.combinations
         if layout.kind == "latin square":
             return treatments**2
-        return treatments * (layout.replicates or layout.blocks)
+        return treatments * (layout.replicates or layout.block_count or 1)
 
     @property
     def replication(self) -> str:
@@ -314,77 +367,12 @@ class Definition(Part):
             return f"{treatments} rows and {treatments} columns"
         if layout.kind == "completely random":
             return f"{layout.replicates} plots of each treatment"
+        if layout.kind == "demonstration":
+            return "one area of each treatment"
+        if layout.grounds:
+            return f"{layout.blocks} blocks on each of {len(layout.grounds)} grounds"
         return f"{layout.blocks} blocks"
 
     def factor_of(self, level: str) -> str:
         """Name the factor that a treatment belongs to; no two factors share a treatment's name."""
         return next(name for name, factor in self.treatments.items() if level in factor.levels)
-
-
-_all_covered = only_word("all covered", "all covered, or a list of plots such as [101, 102]")
-
-
-class CoverSpell(Part):
-    """A time for which covers lay on plots."""
-
-    on: Day
-    off: Day | None = None
-    plots: Annotated[
-        Annotated[Literal["all covered"], _all_covered, Tag("word")]
-        | Annotated[list[PlotName], Field(min_length=1), Tag("written out")],
-        WRITTEN_OUT,
-    ] = "all covered"
-    note: Text | None = None
-
-
-class Exclusion(Part):
-    """Observations that are left out of the analysis, with the reason."""
-
-    plot: PlotName
-    measure: Name | None = None
-    date: Day | None = None
-    sample: Annotated[Whole, Field(ge=1)] | None = None
-    rater: Text | None = None
-    reason: Text
-
-
-class Lost(Part):
-    """Planned observations that were not made and never will be, with the reason."""
-
-    plot: PlotName
-    measure: Name
-    date: Day
-    sample: Annotated[Whole, Field(ge=1)] | None = None
-    rater: Text | None = None
-    reason: Text
-
-
-class Deviation(Part):
-    """Something that was not done as the definition says."""
-
-    date: Day
-    what: Text
-    reason: Text
-
-
-# What stands for a value that could not be taken, where the diary does not say otherwise.
-MISSING = ("", "NA", "-", ".")
-
-
-class Sheet(Part):
-    """How one hand-filled table is read."""
-
-    file: Text
-    tab: Text | None = None
-    columns: dict[Name, Text] = {}
-    missing: list[str] = [*MISSING]
-
-
-class Diary(Part):
-    """What happened since the definition was written."""
-
-    covers: list[CoverSpell] = []
-    sheets: list[Sheet] = []
-    exclusions: list[Exclusion] = []
-    missing: list[Lost] = []
-    deviations: list[Deviation] = []

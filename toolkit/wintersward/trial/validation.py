@@ -53,7 +53,8 @@ def validated(
             continue
         try:
             adapter: TypeAdapter[Any] = TypeAdapter(info.rebuild_annotation())
-            made[key] = adapter.validate_python(content[key])
+            # What a measure's kind leaves to the reader's units is told by another field.
+            made[key] = adapter.validate_python(content[key], context=content)
         except ValidationError as error:
             told = [_reworded(source, key, e) for e in error.errors(include_url=False)]
             problems += [_at_home(source, problem, fields) for problem in told]
@@ -85,7 +86,7 @@ def _reworded(source: Source, key: str, error: Any) -> Problem:
     context = error.get("ctx", {})
     at_key = bool(error["loc"]) and error["loc"][-1] == "[key]"
     reword: Callable[[], Problem] | None = {
-        "missing": lambda: _missing(source, place),
+        "missing": lambda: _missing(source, place, _ABOUT.get(place, "...")),
         "unknown_field": lambda: _unknown(source, place, context["known"].split(", ")),
         "wrong_field": lambda: _wrong_field(source, place, context),
         "union_tag_not_found": lambda: _missing(source, (*place, _tag_field(context))),
@@ -107,9 +108,27 @@ def _reworded(source: Source, key: str, error: Any) -> Problem:
     if rule is None:
         return source.problem(place, found, error["msg"])
     shown = {name: f"{v:g}" if isinstance(v, float) else v for name, v in context.items()}
-    return source.problem(place, found, rule.format(**shown), at_key=at_key)
+    hint = _TOO_FEW.get(place, "") if error["type"] == "greater_than_equal" else ""
+    return source.problem(place, found, rule.format(**shown), hint, at_key=at_key)
 
 
+# What belongs in a field whose name alone does not tell it.
+_ABOUT: dict[Place, str] = {
+    ("analysis", "primary"): (
+        "the one question that the trial is judged by: measure, on, compare and matters_from"
+    ),
+}
+# Why a count is too small, and what to do instead (6: common practice, no source).
+_TOO_FEW: dict[Place, str] = {
+    ("layout", "blocks"): (
+        "in a single block a treatment cannot be told from its place; take at least 2, better 6, "
+        "or 'kind: demonstration' if there is ground for one plot of each only"
+    ),
+    ("layout", "replicates"): (
+        "with one plot of each, a treatment cannot be told from its place; take at least 2, better "
+        "6, or 'kind: demonstration' if there is ground for one plot of each only"
+    ),
+}
 _RULES = {
     "int_parsing": "a whole number",
     "int_parsing_size": "a whole number of ordinary size",

@@ -1,0 +1,70 @@
+"""Tables of what the diary tells of the season: covers, care, mishaps and weather."""
+
+from __future__ import annotations
+
+from wintersward.analysis.columns import Column, Table
+
+__all__ = ["HAPPENED"]
+
+_DAY = Column("date", "date", "", "day")
+_PLOTS = Column("plots", "text", "", "plots and whole plots, or a word for many")
+_NOTE = Column("note", "text", "", "as the diary says")
+
+HAPPENED: dict[str, Table] = {
+    "cover_events": Table(
+        "What befell the covers while they lay, and snow and ice.",
+        ("date", "what", "plots", "note"),
+        (
+            _DAY,
+            Column("what", "text", "", "lifted, blown off, laid again, snow or ice"),
+            _PLOTS,
+            _NOTE,
+        ),
+    ),
+    "management": Table(
+        "What was done to the turf as part of its care.",
+        ("date", "what", "plots", "amount", "note"),
+        (
+            _DAY,
+            Column("what", "text", "", "kind of care"),
+            _PLOTS,
+            Column("amount", "text", "", "with its unit, as the diary says"),
+            _NOTE,
+        ),
+    ),
+    "mishaps": Table(
+        "What went wrong on plots, and what it did to them.",
+        ("date", "plots", "what"),
+        (
+            _DAY,
+            _PLOTS,
+            Column("what", "text", "", "what happened"),
+            Column("effect", "text", "", "what it did"),
+        ),
+    ),
+    "weather_months": Table(
+        "The weather of every calendar month of the trial, beside the stated normals.",
+        ("month", "what"),
+        (
+            Column("month", "date", "", "first day of the month"),
+            Column("what", "text", "", "low, high (means), rain, days_below_zero (sums)"),
+            Column("value", "number", "", "in 'unit', of the days measured"),
+            Column("unit", "text", "", "degC, mm or day"),
+            Column("days", "integer", "", "days measured"),
+            Column("of_days", "integer", "", "days of the month"),
+            Column("normal", "number", "", "the stated normal, in 'unit'"),
+            Column("departure", "number", "", "value minus normal, in 'unit'; empty: not compared"),
+            Column("why_not", "text", "", "why it is not compared; empty where it is"),
+            Column("source", "text", "", "where the normal comes from"),
+        ),
+    ),
+    "weather_gaps": Table(
+        "Days that the weather file does not hold, between its first day and its last.",
+        ("first",),
+        (
+            Column("first", "date", "", "first day without a row"),
+            Column("last", "date", "", "last day without a row"),
+            Column("days", "integer", "", "number of days"),
+        ),
+    ),
+}

@@ -1,0 +1,272 @@
+"""The parts of ``diary.yaml``: covers, what happened to them, care, mishaps, sheets, weather."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field, Tag, WithJsonSchema, model_validator
+
+from wintersward.trial.parts import (
+    WRITTEN_OUT,
+    Day,
+    Name,
+    Number,
+    Part,
+    PlotName,
+    Text,
+    Whole,
+    only_word,
+    wrong_field,
+)
+from wintersward.units import KINDS, read_quantity
+
+__all__ = [
+    "ALL_COVERED",
+    "ALL_PLOTS",
+    "MISSING",
+    "MONTHS",
+    "CoverEvent",
+    "CoverSpell",
+    "Deviation",
+    "Diary",
+    "Exclusion",
+    "Lost",
+    "Management",
+    "Mishap",
+    "MonthNormal",
+    "Normals",
+    "Sheet",
+    "Weather",
+    "WeatherUnits",
+]
+
+ALL_COVERED = "all covered"
+ALL_PLOTS = "all plots"
+# fmt: off
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)
+# fmt: on
+
+_all_covered = only_word(ALL_COVERED, "all covered, or a list of plots such as [101, 102]")
+
+
+def _either_word(value: object) -> object:
+    if value not in (ALL_PLOTS, ALL_COVERED):
+        raise ValueError("all plots, all covered, or a list of plots such as [101, 102]")
+    return value
+
+
+_PlotList = Annotated[list[PlotName], Field(min_length=1), Tag("written out")]
+# Where covers lie: by one word on every plot that was drawn for a cover.
+CoveredPlots = Annotated[
+    Annotated[Literal["all covered"], _all_covered, Tag("word")] | _PlotList, WRITTEN_OUT
+]
+# Where something happened: on open ground as well.
+AnyPlots = Annotated[
+    Annotated[Literal["all plots", "all covered"], BeforeValidator(_either_word), Tag("word")]
+    | _PlotList,
+    WRITTEN_OUT,
+]
+
+
+class CoverSpell(Part):
+    """A time for which covers lay on plots."""
+
+    on: Day
+    off: Day | None = None
+    plots: CoveredPlots = "all covered"
+    note: Text | None = None
+
+
+class CoverEvent(Part):
+    """Something that befell covers while they lay, or snow and ice on plots."""
+
+    date: Day
+    what: Literal["lifted", "blown off", "laid again", "snow", "ice"]
+    plots: AnyPlots = "all covered"
+    note: Text | None = None
+
+    @property
+    def opens(self) -> bool:
+        """Whether the plots lay open from this day on."""
+        return self.what in ("lifted", "blown off")
+
+    @property
+    def closes(self) -> bool:
+        """Whether the plots were covered again from this day on."""
+        return self.what == "laid again"
+
+
+class Management(Part):
+    """Something that was done to the turf as part of its care."""
+
+    date: Day
+    what: Literal[
+        "mowing",
+        "nitrogen",
+        "water",
+        "fungicide",
+        "topdressing",
+        "traffic",
+        "aeration",
+        "other",
+    ]
+    plots: AnyPlots = "all plots"
+    amount: Text | None = None
+    note: Text | None = None
+
+    @model_validator(mode="after")
+    def _other_is_told(self) -> Management:
+        if self.what == "other" and self.note is None:
+            raise wrong_field("note", "nothing", "what was done, in words", "add 'note: ...'")
+        return self
+
+
+class Mishap(Part):
+    """Something that went wrong on plots, and what it did to them."""
+
+    date: Day
+    plots: AnyPlots = "all plots"
+    what: Text
+    effect: Text
+
+
+class Exclusion(Part):
+    """Observations that are left out of the analysis, with the reason."""
+
+    plot: PlotName
+    measure: Name | None = None
+    date: Day | None = None
+    sample: Annotated[Whole, Field(ge=1)] | None = None
+    rater: Text | None = None
+    reason: Text
+
+
+class Lost(Part):
+    """Planned observations that were not made and never will be, with the reason."""
+
+    plot: PlotName
+    measure: Name
+    date: Day
+    sample: Annotated[Whole, Field(ge=1)] | None = None
+    rater: Text | None = None
+    reason: Text
+
+
+class Deviation(Part):
+    """Something that was not done as the definition says."""
+
+    date: Day
+    what: Text
+    reason: Text
+    field: Text | None = None
+
+
+DateOrder = Literal["year first", "month first", "day first"]
+Decimal = Literal["point", "comma"]
+
+# What stands for a value that could not be taken, where the diary does not say otherwise.
+MISSING = ("", "NA", "-", ".")
+
+
+class Sheet(Part):
+    """How one hand-filled table is read."""
+
+    file: Text
+    tab: Text | None = None
+    columns: dict[Name, Text] = {}
+    missing: list[str] = [*MISSING]
+    date_order: DateOrder | None = None
+    decimal: Decimal = "point"
+
+
+def _temperature(value: object) -> object:
+    return read_quantity(value, "temperature")
+
+
+def _rain(value: object) -> object:
+    """Read a depth of rain into mm."""
+    return 1000 * read_quantity(value, "depth")
+
+
+def _month(value: object) -> object:
+    if value in MONTHS:
+        return value
+    said = str(value).strip(". ").casefold()
+    meant = [month for month in MONTHS if len(said) > 2 and month.casefold().startswith(said)]
+    if said.isascii() and said.isdigit() and 1 <= int(said[:3]) <= 12:
+        meant = [MONTHS[int(said[:3]) - 1]]
+    hint = f"did you mean {meant[0]}?" if len(meant) == 1 else ""
+    rule = "the name of a month, such as January"
+    raise ValueError(f"{rule}; {hint}" if hint else rule)
+
+
+_degrees = WithJsonSchema({"type": "string", "examples": [KINDS["temperature"].example]})
+_depth = WithJsonSchema({"type": "string", "examples": ["2.4 in"]})
+Temperature = Annotated[float, BeforeValidator(_temperature), _degrees]
+RainDepth = Annotated[float, BeforeValidator(_rain), Field(ge=0), _depth]
+Month = Annotated[
+    str, BeforeValidator(_month), WithJsonSchema({"type": "string", "enum": list(MONTHS)})
+]
+
+
+class MonthNormal(Part):
+    """What a month is like on average: temperatures in degC, rain in mm."""
+
+    low: Temperature | None = None
+    high: Temperature | None = None
+    rain: RainDepth | None = None
+    days_below_zero: Annotated[Number, Field(ge=0, le=31)] | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> MonthNormal:
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise wrong_field("high", "less than the low", "the low or more", "swap the two")
+        return self
+
+
+class Normals(Part):
+    """The stated averages that a season is held against, and where they come from."""
+
+    source: Text
+    months: Annotated[dict[Month, MonthNormal], Field(min_length=1)]
+
+
+class WeatherUnits(Part):
+    """Units of the columns of a weather file."""
+
+    temperature: Literal["degF", "degC"]
+    rain: Literal["in", "mm"] | None = None
+
+
+# A station report writes M for a value that is missing.
+_STATION_MISSING = (*MISSING, "M")
+
+
+class Weather(Part):
+    """The file with the daily weather of the season, and how it is read."""
+
+    file: Text
+    tab: Text | None = None
+    columns: dict[Name, Text] = {}
+    units: WeatherUnits
+    missing: list[str] = [*_STATION_MISSING]
+    date_order: DateOrder | None = None
+    decimal: Decimal = "point"
+    normals: Normals | None = None
+
+
+class Diary(Part):
+    """What happened since the definition was written."""
+
+    covers: list[CoverSpell] = []
+    cover_events: list[CoverEvent] = []
+    management: list[Management] = []
+    mishaps: list[Mishap] = []
+    sheets: list[Sheet] = []
+    weather: Weather | None = None
+    exclusions: list[Exclusion] = []
+    missing: list[Lost] = []
+    deviations: list[Deviation] = []

@@ -1,0 +1,186 @@
+"""Which answers a changed line of the definition touches; mere wording touches none."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+
+from wintersward.trial.dates import dates_meant
+from wintersward.trial.questions import Covariate
+from wintersward.trial.schema import Definition
+
+__all__ = ["EVERYTHING", "PRIMARY", "measure_tag", "touched_by"]
+
+EVERYTHING, PRIMARY = "everything", "primary"
+_DAYS, _CAUGHT, _COVARIATE, _LOGIT = "days_gained", "caught_up", "covariate", "logit"
+
+# Fields whose words a reader sees and no number depends on, planning among them: it chose the
+# size of the trial, which the layout tells by itself.
+_WORDING = ("title", "question", "units", "people", "report_to", "notice", "site", "planning")
+_WORDS_OF_LAYOUT = ("blocks_follow", "north")
+_WORDS_OF_LEVELS = ("label", "description")
+_ANALYSIS = {
+    "primary": frozenset({PRIMARY}),
+    "days_gained": frozenset({_DAYS}),
+    "caught_up_within": frozenset({_CAUGHT}),
+    "covariate": frozenset({_COVARIATE}),
+    "logit_offset": frozenset({_LOGIT}),
+}
+_NOTHING: frozenset[str] = frozenset()
+_ALL = frozenset({EVERYTHING})
+
+Place = tuple[str | int, ...]
+
+
+def measure_tag(name: str) -> str:
+    """Name a measure among what a change touches."""
+    return f"measure:{name}"
+
+
+def touched_by(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    """Tell what a changed line touches.
+
+    Parameters
+    ----------
+    place : tuple
+        Path of the line, list entries counted from 0.
+    old, new : Definition
+        As frozen, and as it is now.
+
+    Returns
+    -------
+    frozenset of str
+        See `wintersward.trial.changes.Changed`. What cannot be told touches everything.
+    """
+    top = str(place[0])
+    if top in _WORDING:
+        return _NOTHING
+    rule: Callable[[Place, Definition, Definition], frozenset[str]] | None = {
+        "analysis": _analysis,
+        "measures": _measures,
+        "dates": _dates,
+        "treatments": _treatments,
+        "layout": _layout,
+    }.get(top)
+    return _ALL if rule is None else rule(place, old, new)
+
+
+def _analysis(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    if len(place) == 1:
+        return _ALL
+    found = _ANALYSIS.get(str(place[1]), _ALL)
+    if place[1] == "primary" and (len(place) == 2 or place[2] in ("measure", "compare")):
+        # The leads at the last visit, and the days gained, are those of the question's factor.
+        return found | _asked(old, _CAUGHT, _DAYS) | _asked(new, _CAUGHT, _DAYS)
+    return found
+
+
+def _asked(definition: Definition, *tags: str) -> frozenset[str]:
+    """Keep of some tags those whose question the definition asks."""
+    analysis = definition.analysis
+    asks = {
+        _DAYS: analysis.days_gained is not None,
+        _CAUGHT: analysis.caught_up_within is not None,
+        _COVARIATE: analysis.covariate != "none",
+    }
+    return frozenset(tag for tag in tags if asks[tag])
+
+
+def _measures(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    if len(place) == 1:
+        return _ALL
+    name, field = str(place[1]), str(place[2]) if len(place) > 2 else ""
+    if field == "label":
+        return _NOTHING
+    if field == "dates":
+        return _moved(old, new, only=name)
+    return frozenset().union(*(_uses(definition, name) for definition in (old, new)))
+
+
+def _uses(definition: Definition, measure: str) -> frozenset[str]:
+    """List the answers that rest on a measure."""
+    analysis = definition.analysis
+    found = {measure_tag(measure)}
+    if analysis.primary.measure == measure:
+        found |= {PRIMARY} | _asked(definition, _CAUGHT)
+    if analysis.days_gained is not None and analysis.days_gained.measure == measure:
+        found.add(_DAYS)
+    asked = _covariate(definition)
+    if asked is not None and asked[0] == measure:
+        found.add(_COVARIATE)
+    return frozenset(found)
+
+
+def _dates(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    """Tell whether a named day began or ended a treatment, or else which visits moved."""
+    began = (_treated(definition) for definition in (old, new))
+    return _ALL if len({*began}) > 1 else _moved(old, new)
+
+
+def _treated(definition: Definition) -> tuple[dt.date, ...]:
+    """List the days that say what the plots were given: covers on and off, what came later."""
+    words = ["covers_on", "covers_off"]
+    words += [str(f.applied) for f in definition.treatments.values() if f.applied is not None]
+    return tuple(_days(definition, word)[0] for word in words)
+
+
+def _moved(old: Definition, new: Definition, only: str = "") -> frozenset[str]:
+    """Tell which answers rest on days that are other days now."""
+    found: set[str] = set()
+    for name in [only] if only else dict.fromkeys([*old.measures, *new.measures]):
+        was, now = (_visits(definition, name) for definition in (old, new))
+        if was != now:
+            found |= _uses(old, name) | _uses(new, name)
+            # Other visits than that of the question leave its analysis as it was.
+            if _question_stays(old, new, was, now):
+                found.discard(PRIMARY)
+            if _covariate(old) == _covariate(new):
+                found.discard(_COVARIATE)
+    if not only and _primary_day(old) != _primary_day(new):
+        found.add(PRIMARY)
+    if not only and _covariate(old) != _covariate(new):
+        found.add(_COVARIATE)
+    return frozenset(found)
+
+
+def _question_stays(
+    old: Definition, new: Definition, was: list[dt.date], now: list[dt.date]
+) -> bool:
+    day = _primary_day(old)
+    return day == _primary_day(new) and (day in was) == (day in now)
+
+
+def _visits(definition: Definition, measure: str) -> list[dt.date]:
+    held = definition.measures.get(measure)
+    return [] if held is None else dates_meant(definition.dates, held.dates)
+
+
+def _primary_day(definition: Definition) -> dt.date:
+    return dates_meant(definition.dates, definition.analysis.primary.on)[0]
+
+
+def _covariate(definition: Definition) -> tuple[str, dt.date] | None:
+    """Give measure and day of the covariate; None where there is none."""
+    asked = definition.analysis.covariate
+    if isinstance(asked, Covariate):
+        return asked.measure, dates_meant(definition.dates, asked.on)[0]
+    if asked == "none":
+        return None
+    return definition.analysis.primary.measure, _days(definition, "baseline")[0]
+
+
+def _days(definition: Definition, word: str) -> list[dt.date]:
+    """Resolve a name or a date that is written out."""
+    if word in definition.dates:
+        return dates_meant(definition.dates, word)
+    return [dt.date.fromisoformat(word)]
+
+
+def _treatments(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    factor_label = len(place) == 3 and place[2] == "label"
+    level_words = len(place) == 5 and place[2] == "levels" and place[4] in _WORDS_OF_LEVELS
+    return _NOTHING if factor_label or level_words else _ALL
+
+
+def _layout(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    return _NOTHING if len(place) > 1 and place[1] in _WORDS_OF_LAYOUT else _ALL
