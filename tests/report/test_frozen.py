@@ -97,7 +97,7 @@ def test_everything_is_everything(frozen: Callable[..., Page]) -> None:
         ("measure:green_cover", "all of green cover"),
         ("measure:old_one", "all of old one"),
         ("everything", "every comparison of treatments"),
-        ("", "words alone"),
+        ("", "no answer"),
     ],
 )
 def test_what_is_touched_in_words(definition: Definition, tag: str, words: str) -> None:

@@ -324,7 +324,7 @@ def _by_choice(definition: Definition, found: SameOrder) -> Concern:
         f"in every {found.within} {' and '.join(found.factors)} lies in the same order "
         f"({', '.join(order)}), as chance does once in {ways} times: it looks like choice and not "
         "chance, and a choice gets no randomisation test and no promise of what can be seen",
-        "draw the treatments by chance, block by block, with 'wintersward plan'; if the plots are "
+        "draw the treatments by chance, block by block, with the command plan; if the plots are "
         "laid already, declare it a demonstration",
         "plan/plots.csv",
     )
@@ -343,7 +343,7 @@ def _aliased(definition: Definition, found: Alias) -> Concern:
         f"anything is observed, or name {found.value} as a limit of the trial"
     )
     if found.place:
-        instead = "draw the treatments by chance, block by block, with 'wintersward plan'"
+        instead = "draw the treatments by chance, block by block, with the command plan"
     return Concern(
         "aliased",
         f"{found.value}{within} {how}{means}: the two cannot be told apart afterwards",

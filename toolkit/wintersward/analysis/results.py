@@ -271,7 +271,7 @@ _MAIN: dict[str, Table] = {
             Column("old", "text", "", "as frozen"),
             Column("new", "text", "", "as it is now"),
             Column("reason", "text", "", "as the diary says"),
-            Column("touches", "text", "", "answers that it touches, by ';'; empty: words alone"),
+            Column("touches", "text", "", "answers that it touches, by ';'; empty: none"),
         ),
     ),
 }

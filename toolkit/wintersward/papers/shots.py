@@ -110,7 +110,7 @@ def _remarks(
         "Photos of labels or of a grey card stay out of photos: they show no plot.",
         f"Put the photos into the folder photos/{day} and name them as the list says.",
         "If they keep the names that the camera gave them, put them anywhere in photos as they "
-        "are: 'wintersward check' drafts the list from the times and the walking order; so walk in "
+        "are: the command check drafts the list from the times and the walking order; so walk in "
         "this order, and take one photo after the other.",
     ]
     if edge:

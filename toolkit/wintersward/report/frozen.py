@@ -180,13 +180,13 @@ def touched_words(tag: str, definition: Definition) -> str:
     Parameters
     ----------
     tag : str
-        See `wintersward.trial.changes.Changed`; empty for words alone.
+        See `wintersward.trial.changes.Changed`; empty for what no answer rests on.
     definition : Definition
         The trial, for the names of its measures.
     """
     kind, _, name = tag.partition(":")
     if kind != "measure":
-        return _WORDS.get(tag, tag or "words alone")
+        return _WORDS.get(tag, tag or "no answer")
     if name in definition.measures:
         return f"all of {measure_view(definition, name).noun}"
     return f"all of {name.replace('_', ' ')}"
