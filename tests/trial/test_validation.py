@@ -15,7 +15,7 @@ UNITS = (
 )
 TOP = (
     "title, question, units, people, report_to, notice, site, dates, treatments, layout, "
-    "measures, analysis, planning"
+    "measures, analysis, planning, decisions"
 )
 DATE = "a date written year-month-day, such as 2026-03-24"
 LINES = "several 'name: value' lines, indented below"
@@ -164,9 +164,10 @@ FIELDS = {
     "too small a number": (
         ("blocks: 6", "blocks: 1"),
         [
-            "trial.yaml:42:11: layout.blocks: found '1'; allowed: 2 or more; in a single block a "
-            "treatment cannot be told from its place; take at least 2, better 6, or 'kind: "
-            "demonstration' if there is ground for one plot of each only"
+            "trial.yaml:42:11: layout.blocks: found '1'; allowed: 2 or more; in a single block, "
+            "with one plot or whole plot of each, a treatment cannot be told from its place; take "
+            "at least 2, better 6, or 'kind: demonstration' if there is ground for one plot of "
+            "each only"
         ],
     ),
     "too large a number": (

@@ -28,6 +28,7 @@ from wintersward.papers.planned_analysis import AnalysisStep, hypotheses, planne
 from wintersward.papers.weaknesses import prospects, weaknesses
 from wintersward.report import methods
 from wintersward.report.cautions import cautions
+from wintersward.report.decided import WHO_DECIDES, decided_words
 from wintersward.report.numbers import counted, day_text, days_listed, df_text, listed_words
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
@@ -106,6 +107,8 @@ def protocol(
         alike=ALIKE,
         early=EARLY,
         tested=tested,
+        limits=decided_words(definition),
+        who_decides=WHO_DECIDES,
         unsourced=UNSOURCED,
         treatments=_treatments(definition),
         dates=_dates(definition),

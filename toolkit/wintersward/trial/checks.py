@@ -9,6 +9,7 @@ from typing import Any
 from wintersward.errors import Problem, closest, listed
 from wintersward.trial.catalogue import contradictions
 from wintersward.trial.dates import dates_meant
+from wintersward.trial.decided import DECIDED_CHECKS
 from wintersward.trial.layout_checks import LAYOUT_CHECKS
 from wintersward.trial.names import RESERVED
 from wintersward.trial.question_checks import QUESTION_CHECKS, Found, one_date
@@ -52,6 +53,7 @@ def definition_problems(source: Source, parts: dict[str, Any]) -> list[Problem]:
         (_raters, ("measures", "people")),
         (_raters_once, ("measures",)),
         *QUESTION_CHECKS,
+        *DECIDED_CHECKS,
     ]
     problems = []
     for check, needs in checks:

@@ -13,7 +13,7 @@ from wintersward.trial.questions import Analysis, Covariate, Family, Planning
 from wintersward.trial.reading import Place
 from wintersward.units import KINDS
 
-__all__ = ["QUESTION_CHECKS", "Found", "one_date"]
+__all__ = ["QUESTION_CHECKS", "Found", "known_measure", "observed_on", "one_date", "unit_of"]
 
 Found = Iterator[tuple[Place, str, str, str]]
 _PRIMARY: Place = ("analysis", "primary")
@@ -31,12 +31,13 @@ def one_date(dates: dict[str, Any], word: dt.date | str, place: Place) -> Found:
         yield place, f"'{word}', which is {len(meant)} dates", "one date", ""
 
 
-def _known_measure(name: str, measures: dict[str, Any], place: Place) -> Found:
+def known_measure(name: str, measures: dict[str, Any], place: Place) -> Found:
+    """Yield what is wrong with the name of a measure."""
     if name not in measures:
         yield place, f"'{name}'", listed(measures), closest(name, measures)
 
 
-def _in_unit_of(amount: Amount, name: str, measures: dict[str, Any], place: Place) -> Found:
+def unit_of(amount: Amount, name: str, measures: dict[str, Any], place: Place) -> Found:
     """Yield what is wrong with the unit of an amount of a measure."""
     if name not in measures:
         return  # told where the measure is named
@@ -55,14 +56,14 @@ def _dimension(kind: str) -> str:
 
 def _primary_measure(analysis: Analysis, measures: dict[str, Any]) -> Found:
     primary = analysis.primary
-    yield from _known_measure(primary.measure, measures, (*_PRIMARY, "measure"))
+    yield from known_measure(primary.measure, measures, (*_PRIMARY, "measure"))
     for place, amount in (
         ((*_PRIMARY, "matters_from"), primary.matters_from),
         (("analysis", "caught_up_within"), analysis.caught_up_within),
     ):
         if amount is None:
             continue
-        wrong = list(_in_unit_of(amount, primary.measure, measures, place))
+        wrong = list(unit_of(amount, primary.measure, measures, place))
         yield from wrong
         if not wrong and amount.value <= 0:
             yield place, f"'{amount.value:g}'", "more than 0", ""
@@ -96,12 +97,13 @@ def _different(levels: Sequence[str], place: Place) -> Found:
 
 def _primary_date(analysis: Analysis, measures: dict[str, Any], dates: dict[str, Any]) -> Found:
     primary = analysis.primary
-    yield from _observed_on(primary.measure, primary.on, measures, dates, (*_PRIMARY, "on"))
+    yield from observed_on(primary.measure, primary.on, measures, dates, (*_PRIMARY, "on"))
 
 
-def _observed_on(
+def observed_on(
     name: str, word: dt.date | str, measures: dict[str, Any], dates: dict[str, Any], place: Place
 ) -> Found:
+    """Yield what is wrong with a date on which a measure should be observed."""
     wrong = list(one_date(dates, word, place))
     yield from wrong
     if name not in measures or wrong:
@@ -140,8 +142,8 @@ def _days_gained(analysis: Analysis, measures: dict[str, Any], dates: dict[str, 
     if asked is None:
         return
     place: Place = ("analysis", "days_gained")
-    wrong = list(_known_measure(asked.measure, measures, (*place, "measure")))
-    wrong += _in_unit_of(asked.level, asked.measure, measures, (*place, "level"))
+    wrong = list(known_measure(asked.measure, measures, (*place, "measure")))
+    wrong += unit_of(asked.level, asked.measure, measures, (*place, "level"))
     yield from wrong
     if wrong:
         return
@@ -166,10 +168,10 @@ def _covariate(analysis: Analysis, measures: dict[str, Any], dates: dict[str, An
     asked, place = analysis.covariate, ("analysis", "covariate")
     if not isinstance(asked, Covariate):
         if asked == "baseline" and analysis.primary.measure in measures:
-            yield from _observed_on(analysis.primary.measure, "baseline", measures, dates, place)
+            yield from observed_on(analysis.primary.measure, "baseline", measures, dates, place)
         return
-    yield from _known_measure(asked.measure, measures, (*place, "measure"))
-    wrong = list(_observed_on(asked.measure, asked.on, measures, dates, (*place, "on")))
+    yield from known_measure(asked.measure, measures, (*place, "measure"))
+    wrong = list(observed_on(asked.measure, asked.on, measures, dates, (*place, "on")))
     yield from wrong
     if wrong or not isinstance(dates.get("covers_on"), dt.date):
         return
@@ -184,7 +186,7 @@ def _planning(planning: Planning | None, analysis: Analysis, measures: dict[str,
         return
     name = analysis.primary.measure
     if planning.sd is not None:
-        yield from _in_unit_of(planning.sd, name, measures, ("planning", "sd"))
+        yield from unit_of(planning.sd, name, measures, ("planning", "sd"))
     if planning.cv is not None and planning.mean is None:
         hint = f"add 'mean: ...', what you expect of {name}"
         yield ("planning", "cv"), f"'{planning.cv:g} %' without its mean", "both", hint
@@ -194,7 +196,7 @@ def _planning(planning: Planning | None, analysis: Analysis, measures: dict[str,
     if planning.cv is None:
         hint = "add 'cv: ...', such as 'cv: 10 %'"
         yield place, "a mean without its cv", "both", hint
-    wrong = list(_in_unit_of(planning.mean, name, measures, place))
+    wrong = list(unit_of(planning.mean, name, measures, place))
     yield from wrong
     if wrong or name not in measures:
         return

@@ -15,6 +15,7 @@ from pydantic import (
 )
 
 from wintersward.trial.catalogue import CATALOGUE, filled, measure_kind
+from wintersward.trial.decided import Decisions
 from wintersward.trial.diary import (
     MISSING,
     CoverEvent,
@@ -345,6 +346,7 @@ class Definition(Part):
     measures: Annotated[dict[Name, Measure], Field(min_length=1, description="what is observed")]
     analysis: Annotated[Analysis, Field(description="the primary question")]
     planning: Planning | None = None
+    decisions: Decisions | None = None
 
     @property
     def combinations(self) -> int:

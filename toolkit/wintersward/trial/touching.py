@@ -15,8 +15,18 @@ EVERYTHING, PRIMARY = "everything", "primary"
 _DAYS, _CAUGHT, _COVARIATE, _LOGIT = "days_gained", "caught_up", "covariate", "logit"
 
 # Fields whose words a reader sees and no number depends on, planning among them: it chose the
-# size of the trial, which the layout tells by itself.
-_WORDING = ("title", "question", "units", "people", "report_to", "notice", "site", "planning")
+# size of the trial, which the layout tells by itself. Limits are judged after the answers.
+_WORDING = (
+    "title",
+    "question",
+    "units",
+    "people",
+    "report_to",
+    "notice",
+    "site",
+    "planning",
+    "decisions",
+)
 _WORDS_OF_LAYOUT = ("blocks_follow", "north")
 _WORDS_OF_LEVELS = ("label", "description")
 _ANALYSIS = {

@@ -121,7 +121,8 @@ _ABOUT: dict[Place, str] = {
 # Why a count is too small, and what to do instead (6: common practice, no source).
 _TOO_FEW: dict[Place, str] = {
     ("layout", "blocks"): (
-        "in a single block a treatment cannot be told from its place; take at least 2, better 6, "
+        "in a single block, with one plot or whole plot of each, a treatment cannot be told from "
+        "its place; take at least 2, better 6, "
         "or 'kind: demonstration' if there is ground for one plot of each only"
     ),
     ("layout", "replicates"): (

@@ -1,0 +1,37 @@
+"""Limits that were decided beforehand, as a reader meets them."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from wintersward.report.decided import decided_words
+from wintersward.trial import Definition
+from wintersward.trial.decided import Decisions
+
+
+def test_every_limit_is_one_sentence(definition: Definition) -> None:
+    measure = definition.analysis.primary.measure
+    day = dt.date(2026, 3, 24)
+    told = {
+        "ready_when": {
+            measure: {"at_least": "85 %", "on": day},
+            "pull_force": {"at_least": "80 %", "of": "established turf", "on": day, "sure": "80 %"},
+        },
+        "covers_off_when": {
+            "soil_temperature": "50 degF",
+            "days_in_a_row": 5,
+            "not_after": dt.date(2026, 3, 20),
+        },
+    }
+    held = definition.model_copy(update={"decisions": Decisions.model_validate(told)})
+    assert decided_words(definition) == []
+    green, pull, covers = decided_words(held)
+    assert green == "Green cover on 24 March 2026: at least 85 %, with 90 % confidence."
+    assert pull.endswith(
+        "on 24 March 2026: at least 80 % of that of the established turf beside it, "
+        "with 80 % confidence."
+    )
+    assert covers == (
+        "Covers come off once the soil is at 50 °F or more on 5 days in a row, and not after "
+        "20 March 2026."
+    )

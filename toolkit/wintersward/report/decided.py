@@ -1,0 +1,53 @@
+"""What was decided beforehand, in words: the limits of readiness, and when covers come off."""
+
+from __future__ import annotations
+
+from wintersward.report.numbers import day_text
+from wintersward.report.views import measure_view, quantity
+from wintersward.trial import Definition
+from wintersward.trial.dates import dates_meant
+from wintersward.trial.decided import CoversOff, Limit
+
+__all__ = ["WHO_DECIDES", "decided_words"]
+
+WHO_DECIDES = (
+    "A limit that is met does not mean that no injury can occur: whoever answers for the field "
+    "decides, by the local and the league's rules."
+)
+
+
+def decided_words(definition: Definition) -> list[str]:
+    """Say each limit that the definition holds in one sentence.
+
+    Parameters
+    ----------
+    definition : Definition
+        Its ``decisions``; empty without them.
+    """
+    decisions = definition.decisions
+    if decisions is None:
+        return []
+    said = [_ready(definition, name, one) for name, one in (decisions.ready_when or {}).items()]
+    if decisions.covers_off_when is not None:
+        said.append(_covers_off(definition, decisions.covers_off_when))
+    return said
+
+
+def _ready(definition: Definition, name: str, limit: Limit) -> str:
+    view = measure_view(definition, name)
+    side = "at least" if limit.at_least is not None else "at most"
+    if limit.of is not None:
+        asked = f"{side} {limit.end.value:.4g} % of that of the {limit.of} beside it"
+    else:
+        unit = "" if view.kind == "bare" else view.unit
+        asked = f"{side} {view.value(limit.end.value):.4g} {unit}".rstrip()
+    day = day_text(dates_meant(definition.dates, limit.on)[0])
+    label = f"{view.noun[0].upper()}{view.noun[1:]}"
+    return f"{label} on {day}: {asked}, with {limit.sure:.4g} % confidence."
+
+
+def _covers_off(definition: Definition, rule: CoversOff) -> str:
+    held = quantity(rule.soil_temperature.value, "temperature", definition.units)
+    last = day_text(dates_meant(definition.dates, rule.not_after)[0])
+    days = "a day" if rule.days_in_a_row == 1 else f"{rule.days_in_a_row} days in a row"
+    return f"Covers come off once the soil is at {held} or more on {days}, and not after {last}."
