@@ -192,7 +192,8 @@ def run_tests(home: Environment, args: "list[str]") -> int:
     home.prepare("dev")
     failed = checks(home)
     say("== pytest")
-    code = pytest(home, *args)
+    # On every core, the tests of one file on the same one.
+    code = pytest(home, "-n", "auto", "--dist", "loadfile", *args)
     if failed:
         raise Stop("failed before the tests: " + ", ".join(failed), code or 1)
     return code
