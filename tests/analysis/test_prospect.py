@@ -47,7 +47,7 @@ def test_two_factors_are_judged_in_their_own_stratum(
 def test_every_ground_has_its_own_error(tmp_path: Path) -> None:
     grounds = f"{BLOCKS}  grounds: {{upper: Upper field, lower: Lower field}}\n"
     ahead = prospect(one_factor(tmp_path, layout=grounds))
-    assert (ahead.blocks, ahead.grounds) == (4, 2)
+    assert (ahead.blocks, ahead.plan.grounds) == (4, 2)
     assert ahead.units(4) == 8
     # g (b - 1)(t - 1), not (gb - 1)(t - 1): what treatments do on each ground is not error.
     assert ahead.df(4) == 2 * 3 * 2

@@ -131,7 +131,7 @@ def test_the_second_question_is_told_with_what_cannot_be_told(
     tables: dict[str, pd.DataFrame], definition: Definition
 ) -> None:
     first, last, crossed = map(str, second_words(tables["differences"], definition))
-    start = "Green cover with ‘Hollow tine 3/4 in’ less that with ‘Solid tine 3/8 in’ on "
+    start = "Green cover with ‘Hollow tine 3/4 in’ minus that with ‘Solid tine 3/8 in’ on "
     assert first.startswith(start + "4 April 2026, in points: ")
     assert last.startswith(start + "17 April 2026, in points: ")
     for label in ("no cover", "spun-bond fleece", "woven permeable cover"):

@@ -88,7 +88,8 @@ def test_ways_to_deal_two_treatments(tmp_path: Path) -> None:
     # 2 / 2^5 = 1/16 and 2 / 2^6 = 1/32: arithmetic.
     ahead = four(tmp_path, 10, 15)
     assert (ahead.smallest_p(5), ahead.smallest_p(6)) == (1 / 16, 1 / 32)
-    assert replace(ahead, grounds=2).smallest_p(3) == 1 / 32
+    on_two = replace(ahead, plan=replace(ahead.plan, grounds=2))
+    assert on_two.smallest_p(3) == 1 / 32
 
 
 def test_efficiency_of_the_blocks_of_a_published_trial() -> None:

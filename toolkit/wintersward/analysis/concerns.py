@@ -157,7 +157,7 @@ def _too_small(
         "difference"
     )
     if _SEEN in needs:
-        plots = definition.combinations * needs[_SEEN] * ahead.grounds
+        plots = definition.combinations * needs[_SEEN] * ahead.plan.grounds
         last = _take(definition, needs, _SEEN, f", which are {plots} plots")
     instead = "; ".join([*_before_more(definition, ahead), f"and only then: {last}"])
     rests = "" if not ahead.source else ", by a spread that is not your own (see 'planning')"

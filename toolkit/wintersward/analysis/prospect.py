@@ -36,8 +36,6 @@ class Prospect:
         The comparison, but for the number of blocks; its ``sd`` is 1 where none is known.
     blocks : int
         Blocks on each ground; plots of each treatment, or rows of a square, where there are none.
-    grounds : int
-        Number of grounds.
     wanted : float
         Chance that the trial is to have, from 0 to 1.
     known : bool
@@ -50,7 +48,6 @@ class Prospect:
 
     plan: Plan
     blocks: int
-    grounds: int
     wanted: float
     known: bool
     source: str
@@ -58,17 +55,11 @@ class Prospect:
 
     def units(self, blocks: int) -> int:
         """Count the experimental units of each compared treatment."""
-        return self.plan.units(blocks * self.grounds)
+        return self.plan.units(blocks)
 
     def df(self, blocks: int) -> int:
-        """Count the error degrees of freedom.
-
-        Notes
-        -----
-        Each ground has its own blocks and its own treatment effects, so that error is what is
-        left within grounds: g (b - 1)(t - 1) in complete blocks.
-        """
-        return self.grounds * self.plan.df(blocks)
+        """Count the error degrees of freedom."""
+        return self.plan.df(blocks)
 
     def se(self, blocks: int) -> float:
         """Give the true standard error of a difference [unit of the measure]."""
@@ -94,7 +85,7 @@ class Prospect:
 
     def smallest_p(self, blocks: int) -> float:
         """Give the smallest p that a randomisation test can give."""
-        return self.plan.smallest_p(blocks * self.grounds)
+        return self.plan.smallest_p(blocks)
 
     def needed(self) -> int | None:
         """Find the blocks with which the difference that matters is seen; None beyond the most."""
@@ -164,6 +155,7 @@ def prospect(definition: Definition) -> Prospect:
         comparisons=len(question.pairs),
         lost=0,
         seed=1,
+        grounds=len(layout.ground_names),
     )
     kinds = {
         "split plot": ("whole plot", "subplot"),
@@ -171,10 +163,7 @@ def prospect(definition: Definition) -> Prospect:
     }.get(layout.kind, ("plot", "plot"))
     wanted = (definition.planning.power if definition.planning else 80.0) / 100
     many = layout.blocks or layout.replicates or definition.combinations
-    grounds = len(layout.ground_names)
-    return Prospect(
-        checked(plan), many, grounds, wanted, sd is not None, source, kinds[int(second)]
-    )
+    return Prospect(checked(plan), many, wanted, sd is not None, source, kinds[int(second)])
 
 
 def _spread(definition: Definition) -> tuple[float | None, str]:

@@ -251,9 +251,9 @@ def _second(rows: pd.DataFrame, definition: Definition) -> Sentence:
         parts[f"in{at}"] = f" with {label}" if label else ""
         each.append(f"{{gap{at}}}{{in{at}}}")
     form = (
-        "{noun} with ‘{left}’ less that with ‘{right}’ on {day}, in{unit}: "
+        "{noun} with ‘{left}’ minus that with ‘{right}’ on {day}, in{unit}: "
         if parts["unit"]
-        else "{noun} with ‘{left}’ less that with ‘{right}’ on {day}: "
+        else "{noun} with ‘{left}’ minus that with ‘{right}’ on {day}: "
     )
     return Sentence(form + listed_words(each) + ".", parts)
 
