@@ -14,9 +14,21 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-__all__ = ["DATES", "EFFECTS", "SEED", "FieldTruth", "draw_truth", "effect_table", "tine_table"]
+__all__ = [
+    "DATES",
+    "EFFECTS",
+    "SEED",
+    "FieldTruth",
+    "draw_second_looks",
+    "draw_truth",
+    "effect_table",
+    "rater_table",
+    "tine_table",
+]
 
 SEED = 20260119
+# Second looks have a stream of their own, so that the first ones do not depend on them.
+_SECOND_LOOKS = 2
 
 DATES = ("2026-01-15", "2026-03-10", "2026-03-16", "2026-03-24", "2026-04-04", "2026-04-17")
 
@@ -40,6 +52,7 @@ TINE_LOSS = {
 
 _COLOUR = dict(zip(DATES, (4.5, 3.6, 4.0, 4.6, 5.6, 6.6), strict=True))
 _COLOUR_GAIN = dict(zip(DATES, (0.0, 1.5, 1.6, 1.3, 0.8, 0.2), strict=True))
+# How many marks a rater takes off, against what te would give.
 _RATER_SEVERITY = {"te": 0.0, "rx": 0.5}
 
 _PULL = {"2026-03-24": 38.0, "2026-04-17": 52.0}
@@ -62,7 +75,8 @@ class FieldTruth:
     cover : DataFrame
         plot, date, block, cover, aeration, wanted (green cover of the photo [%]).
     ratings : DataFrame
-        date, plot, rater, rating.
+        date, plot, rater, rating, and seen: the mark that the rater would give on average, not
+        rounded.
     pulls : DataFrame
         date, plot, pull, force [lbf].
     """
@@ -99,6 +113,20 @@ def tine_table() -> pd.DataFrame:
     """
     rows = [(date, cover, loss) for cover, days in TINE_LOSS.items() for date, loss in days.items()]
     return pd.DataFrame(rows, columns=["date", "cover", "loss"])
+
+
+def rater_table() -> pd.DataFrame:
+    """List how the raters truly mark.
+
+    Returns
+    -------
+    DataFrame
+        Columns rater; severity [marks]: how many fewer than the mildest of them; repeat_sd
+        [marks]: standard deviation of one rater's marks of one plot on one day, before a mark
+        is rounded to a whole one.
+    """
+    rows = [(rater, off, _SD_COLOUR["rating"]) for rater, off in _RATER_SEVERITY.items()]
+    return pd.DataFrame(rows, columns=["rater", "severity", "repeat_sd"])
 
 
 def _level(cover: str, date: str) -> float:
@@ -150,9 +178,37 @@ def _ratings(
             for plot in plots.itertuples():
                 gain = 0.0 if plot.cover == "open" else _COLOUR_GAIN[date]
                 seen = _COLOUR[date] + gain + shade[plot.block] / 12 + own[plot.plot] - severity
-                rating = round(seen + rng.normal(0, _SD_COLOUR["rating"]))
-                rows.append((date, plot.plot, rater, min(max(rating, 1), 9)))
-    return pd.DataFrame(rows, columns=["date", "plot", "rater", "rating"])
+                mark = _mark(rng, seen)
+                rows.append((date, plot.plot, rater, mark, seen))
+    return pd.DataFrame(rows, columns=["date", "plot", "rater", "rating", "seen"])
+
+
+def _mark(rng: np.random.Generator, seen: float) -> int:
+    return min(max(round(seen + rng.normal(0, _SD_COLOUR["rating"])), 1), 9)
+
+
+def draw_second_looks(ratings: pd.DataFrame, again: pd.DataFrame, seed: int = SEED) -> pd.DataFrame:
+    """Draw the marks that raters give when they meet a plot a second time on one day.
+
+    Parameters
+    ----------
+    ratings : DataFrame
+        Of a `FieldTruth`.
+    again : DataFrame
+        Columns date, plot, rater: what is looked at twice.
+    seed : int
+        Of numpy's PCG64 generator.
+
+    Returns
+    -------
+    DataFrame
+        Columns date, plot, rater, rating, seen; rows in the order of ``again``. The rater does
+        not remember the first mark: the second one is drawn as the first one was.
+    """
+    rng = np.random.default_rng([seed, _SECOND_LOOKS])
+    found = again[["date", "plot", "rater"]].merge(ratings, on=["date", "plot", "rater"])
+    found["rating"] = [_mark(rng, seen) for seen in found["seen"]]
+    return found[["date", "plot", "rater", "rating", "seen"]]
 
 
 def _pulls(rng: np.random.Generator, plots: pd.DataFrame) -> pd.DataFrame:

@@ -1,32 +1,50 @@
-"""Draw the photos and write the sheets of the example study. Everything is invented.
+"""Draw the photos and write sheets and weather of the example study. Everything is invented.
 
-Run it in an environment that has wintersward: ``python example_study/make_example.py``. It needs
-``plan/plots.csv`` (``wintersward plan example_study``) and writes ``photos/``, ``sheets/`` and
-``truth/``: the same files from the same seed and the pinned versions.
+Run it in an environment that has wintersward: ``python example_study/make_example.py``, with
+``--no-photos`` where the photos are to stay. It needs ``plan/plots.csv`` (``wintersward plan
+example_study``) and writes ``photos/``, ``sheets/``, ``loggers/`` and ``truth/``: the same files
+from the same seed and the pinned versions. The diary is written by hand; what it tells of the
+weather, of exclusions and of what is missing must agree with what is written here.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-import io
 import sys
-import zipfile
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from openpyxl import Workbook
 from PIL import Image
+
+from wintersward.design import read_plots
+from wintersward.papers.looks import looks
+from wintersward.trial import read_definition
 
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
-from field_model import DATES, SEED, FieldTruth, draw_truth, effect_table, tine_table  # noqa: E402
+from field_model import (  # noqa: E402
+    DATES,
+    SEED,
+    FieldTruth,
+    draw_second_looks,
+    draw_truth,
+    effect_table,
+    rater_table,
+    tine_table,
+)
+from kept_sheets import (  # noqa: E402
+    BLURRED,
+    MISSING,
+    SHADOWED,
+    blemish_table,
+    write_pulls,
+    write_ratings,
+)
+from season_weather import write_weather  # noqa: E402
 from turf_painter import paint_turf, save_photo  # noqa: E402
 
-MISSING = ("2026-03-16", "204")
-BLURRED = ("2026-04-04", "503")
-SHADOWED = ("2026-03-24", "302")
 LATE = "2026-03-16"  # photographed from eleven o'clock on, not from ten
 
 # Open aeration holes of two inch spacing at the painter's 2 pixels a millimetre: (spacing,
@@ -40,17 +58,66 @@ _HOLES_PX = {
 }
 
 
-def main() -> None:
-    """Write the example study's photos, sheets and truth tables."""
+def main(arguments: list[str]) -> None:
+    """Write the example study's photos, unless told not to, and everything else."""
     plots = pd.read_csv(HERE / "plan" / "plots.csv", dtype=str)
     truth = draw_truth(plots)
-    painted = _photos(truth)
-    _sheets(truth)
-    folder = HERE / "truth"
-    folder.mkdir(exist_ok=True)
-    painted.to_csv(folder / "photos.csv", index=False, lineterminator="\n")
-    effect_table().to_csv(folder / "effects.csv", index=False, lineterminator="\n")
-    tine_table().to_csv(folder / "tines.csv", index=False, lineterminator="\n")
+    write_records(HERE, truth, plots)
+    if arguments != ["--no-photos"]:
+        _write(_photos(truth), HERE / "truth" / "photos.csv")
+
+
+def write_records(folder: Path, truth: FieldTruth, plots: pd.DataFrame) -> None:
+    """Write sheets, weather and truth tables: everything but the photos.
+
+    Parameters
+    ----------
+    folder : Path
+        Gets ``sheets/``, ``loggers/`` and ``truth/``; the same files each time.
+    truth : FieldTruth
+        The field as `field_model.draw_truth` gives it.
+    plots : DataFrame
+        ``plan/plots.csv`` as text.
+    """
+    walk = plots.sort_values("walk", key=lambda column: column.astype(int))["plot"].tolist()
+    again = draw_second_looks(truth.ratings, planned_second_looks(truth))
+    write_ratings(folder / "sheets" / "colour_ratings.xlsx", truth, again, walk)
+    write_pulls(folder / "sheets" / "pulls.csv", truth)
+    write_weather(folder / "loggers" / "station.csv")
+    tables = {"effects": effect_table(), "tines": tine_table(), "raters": rater_table()}
+    for name, table in {**tables, "blemishes": blemish_table(truth)}.items():
+        _write(table, folder / "truth" / f"{name}.csv")
+
+
+def planned_second_looks(truth: FieldTruth) -> pd.DataFrame:
+    """List what the plan has raters look at twice.
+
+    Parameters
+    ----------
+    truth : FieldTruth
+        Its ratings name the visits and the raters.
+
+    Returns
+    -------
+    DataFrame
+        Columns date, plot, rater; visit by visit and rater by rater, in walking order.
+    """
+    definition, problems = read_definition(HERE)
+    if definition is None:
+        raise SystemExit("\n".join(map(str, problems)))
+    plots, _ = read_plots(HERE / "plan" / "plots.csv", definition)
+    measures = {"colour_rating": definition.measures["colour_rating"]}
+    found = []
+    for date, rater in truth.ratings[["date", "rater"]].drop_duplicates().itertuples(index=False):
+        seen = looks(definition, plots, dt.date.fromisoformat(date), rater, measures)
+        seen = seen.loc[seen["repeat"], ["plot"]]
+        found.append(seen.assign(date=date, rater=rater)[["date", "plot", "rater"]])
+    return pd.concat(found, ignore_index=True)
+
+
+def _write(table: pd.DataFrame, path: Path) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    table.to_csv(path, index=False, lineterminator="\n")
 
 
 def paint_plot(row: pd.Series) -> tuple[Image.Image, float]:
@@ -110,40 +177,5 @@ def _photos(truth: FieldTruth) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["date", "plot", "true_cover"])
 
 
-def _sheets(truth: FieldTruth) -> None:
-    folder = HERE / "sheets"
-    folder.mkdir(exist_ok=True)
-    pulls = truth.pulls.rename(columns={"force": "peak lbf"})
-    pulls.to_csv(folder / "pulls.csv", index=False, lineterminator="\n")
-    book = Workbook()
-    page = book.active
-    page.title = "Ratings"
-    page.append(["Day", "Plot", "Rated by", "Colour 1-9"])
-    for row in truth.ratings.itertuples():
-        page.append([dt.date.fromisoformat(row.date), int(row.plot), row.rater, row.rating])
-    page.freeze_panes = "A2"
-    stamp = dt.datetime(2026, 4, 17, 12, 0, 0)
-    book.properties.created = book.properties.modified = stamp
-    book.properties.creator = "wintersward example study"
-    held = io.BytesIO()
-    book.save(held)
-    (folder / "colour_ratings.xlsx").write_bytes(_same_bytes(held.getvalue(), stamp))
-
-
-def _same_bytes(book: bytes, stamp: dt.datetime) -> bytes:
-    """Repack a workbook with fixed times, so that the same sheet is the same file."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(book)) as old, zipfile.ZipFile(out, "w") as new:
-        for name in old.namelist():
-            content = old.read(name)
-            if name == "docProps/core.xml":
-                now = content.split(b"<dcterms:modified")[1].split(b">")[1].split(b"<")[0]
-                content = content.replace(now, stamp.isoformat().encode() + b"Z")
-            entry = zipfile.ZipInfo(name, stamp.timetuple()[:6])
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            new.writestr(entry, content)
-    return out.getvalue()
-
-
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

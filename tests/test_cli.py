@@ -126,7 +126,7 @@ def test_from_new_to_plan(call: Call, tmp_path: Path) -> None:
 
     said = call("papers", folder)
     assert (said.exit_code, said.stderr) == (0, "")
-    named = re.findall("^plan/papers/(.*)$", said.stdout, re.M)
+    named = re.findall("^plan/papers/([^:\n]*)$", said.stdout, re.M)
     assert {"labels.html", "calendar.ics"} <= set(named)
     assert all((folder / "plan" / "papers" / name).is_file() for name in named)
 
@@ -136,10 +136,23 @@ def test_where_a_trial_stands_is_told_to_programs(call: Call, study: Path) -> No
     assert (said.exit_code, said.stderr) == (0, "")
     told = json.loads(said.stdout)
     assert (told["stage"], told["plots"]["drawn"]) == ("planned", False)
-    (study / "trial.yaml").write_text("title: [", encoding="utf-8")
+    assert list(told)[-3:] == ["sheets", "flags", "weather_gaps"]
+    assert (told["sheets"], told["flags"], told["weather_gaps"]) == ([], [], [])
+    (study / "trial.yaml").write_text("title: [x\nunits: us\n", encoding="utf-8")
     said = call("check", study, "--json")
-    assert (said.exit_code, said.stdout) == (2, "")
-    assert said.stderr.startswith("trial.yaml:")
+    assert said.exit_code == 2
+    assert said.stderr.startswith("trial.yaml:1:8: found a bracket that is not closed")
+    (problem,) = json.loads(said.stdout)["problems"]
+    assert problem == {
+        "file": "trial.yaml",
+        "line": 1,
+        "column": 8,
+        "row": None,
+        "field": "",
+        "found": "a bracket that is not closed, or a comma left out",
+        "allowed": "",
+        "hint": "check the brackets that are opened here",
+    }
 
 
 def test_one_sheet_is_one_sheet(call: Call, study: Path) -> None:
@@ -153,6 +166,36 @@ def test_one_sheet_is_one_sheet(call: Call, study: Path) -> None:
     assert (said.exit_code, said.stderr) == (0, "")
     assert "\n  1 sheet, 0 photos\n" in said.stdout
     assert "\n  the primary question waits for 36 of 36 plots; " in said.stdout
+    assert (
+        "\nthe sheets:\n  - sheets/colour.csv: 3 rows = 1 of headings + 2 used; 2 values = 2 used\n"
+        "look again at these; nothing was changed or left out:\n  - "
+    ) in said.stdout
+    told = json.loads(call("check", study, "--json").stdout)
+    assert told["sheets"][0]["values_used"] == 2
+    assert {flag["kind"] for flag in told["flags"]} >= {"part of a visit"}
+    assert told["weather_gaps"] == []
+
+
+def test_what_is_wrong_in_a_sheet_is_told_with_what_became_of_its_rows(
+    call: Call, study: Path
+) -> None:
+    call("plan", study)
+    text = (study / "trial.yaml").read_text(encoding="utf-8")
+    day = re.search(r"visits: *\[(\S+?)[,\]]", text)[1]
+    rows = f"date,plot,rater,colour_rating\n{day},101,gk,6\n{day},102,gk,x\n"
+    (study / "sheets" / "colour.csv").write_text(rows)
+    said = call("check", study)
+    assert (said.exit_code, len(said.stdout.splitlines())) == (2, 1)
+    assert said.stderr.splitlines() == [
+        "sheets/colour.csv, row 3, column colour_rating: found 'x'; allowed: a number on the scale "
+        "1 to 9; for a value that could not be taken, write NA",
+        "sheets/colour.csv: 3 rows = 1 of headings + 1 used + 1 wrong; 2 values = 1 used + 1 wrong",
+    ]
+    told = call("check", study, "--json")
+    assert (told.exit_code, told.stderr) == (2, said.stderr)
+    found = json.loads(told.stdout)
+    assert [(one["file"], one["row"]) for one in found["problems"]] == [("sheets/colour.csv", 3)]
+    assert [(one["file"], one["wrong"]) for one in found["sheets"]] == [("sheets/colour.csv", 1)]
 
 
 def test_commands_are_told_as_they_are_typed(

@@ -15,6 +15,7 @@ LAYERS = (
     ("units", "paths"),
     ("trial",),
     ("design", "records", "photos", "climate"),
+    ("gathering",),
     ("study",),
     ("analysis",),
     ("decisions",),
@@ -140,6 +141,7 @@ class TestTheCheckItself:
             ("report/figures.py", "importlib.import_module('wintersward.papers')"),
             ("report/figures.py", "from wintersward import plan"),
             ("report/figures.py", "import wintersward"),
+            ("gathering.py", "from wintersward import study"),
             ("weather.py", ""),
         ],
     )
@@ -157,6 +159,7 @@ class TestTheCheckItself:
             ("photos/batch/jobs.py", "from ..colour import hue"),
             ("models/means.py", "from wintersward.units import convert"),
             ("study.py", "from wintersward.models import reml"),
+            ("study.py", "from wintersward.gathering import read_records"),
             ("analysis/power.py", "from wintersward.models.reml import fit"),
             ("cli.py", "import numpy, wintersward.runs.runner"),
             ("runs/provenance.py", "from wintersward import __version__"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 import shutil
 from pathlib import Path
 
@@ -12,6 +13,7 @@ import pytest
 from e2e.example import EXAMPLE
 from wintersward.design import redraw
 from wintersward.errors import WinterswardError
+from wintersward.runs.checking import check
 from wintersward.study import Trial, gathered, open_study, record_problems
 
 
@@ -22,7 +24,7 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder.mkdir()
     for name in ("trial.yaml", "diary.yaml"):
         shutil.copy(EXAMPLE / name, folder / name)
-    for name in ("plan", "sheets"):
+    for name in ("plan", "sheets", "loggers"):
         shutil.copytree(EXAMPLE / name, folder / name)
     for day, plot in (("2026-03-24", "301"), ("2026-03-24", "302"), ("2026-01-15", "101")):
         (folder / "photos" / day).mkdir(parents=True, exist_ok=True)
@@ -57,7 +59,8 @@ def test_photos_and_sheets_become_one_table(trial: Trial) -> None:
     pulls = trial.observations("pull_force")
     assert pulls["unit"].unique().tolist() == ["N"]
     # 1 lbf = 4.4482216152605 N (NIST SP 811, appendix B.8)
-    written = pd.read_csv(trial.folder / "sheets" / "pulls.csv")["peak lbf"].sum()
+    sheet = pd.read_csv(trial.folder / "sheets" / "pulls.csv", na_values="-")
+    written = sheet["peak lbf"].sum()
     assert pulls["value"].sum() == pytest.approx(written * 4.4482216152605)
 
 
@@ -113,8 +116,9 @@ def test_a_damaged_photo_is_named_from_the_study_on(study: Path) -> None:
     damaged = study.parent / "damaged"
     shutil.copytree(study, damaged)
     (damaged / "photos" / "2026-03-24" / "301_1.jpg").write_bytes(b"not a photo")
-    with pytest.raises(WinterswardError, match=r"^photos/2026-03-24/301_1\.jpg: "):
+    with pytest.raises(WinterswardError, match=r"^photos/2026-03-24/301_1\.jpg: ") as caught:
         open_study(damaged).observations()
+    assert record_problems(damaged) == caught.value.problems
 
 
 def test_records_are_checked_without_scoring(study: Path) -> None:
@@ -123,10 +127,12 @@ def test_records_are_checked_without_scoring(study: Path) -> None:
     wrong = study.parent / "wrong"
     shutil.copytree(study, wrong, ignore=shutil.ignore_patterns(".cache"))
     (wrong / "photos" / "2026-03-24" / "302_1.jpg").unlink()
+    lines = (wrong / "diary.yaml").read_text(encoding="utf-8").splitlines()
+    first = lines.index("exclusions:") + 2
     assert [str(p) for p in record_problems(wrong)] == [
-        "diary.yaml: exclusions.1: found no observation of plot 302, green_cover, 2026-03-24; "
-        "correct the entry, or bring back the observation; if it was never made, it is missing "
-        "by itself: remove the entry and tell why under deviations"
+        f"diary.yaml:{first}:5: exclusions.1: found no observation of plot 302, green_cover, "
+        "2026-03-24; correct the entry, or bring back the observation; if it was never made, it is "
+        "missing by itself: remove the entry and tell why under deviations"
     ]
     assert not (wrong / ".cache").exists()
 
@@ -146,3 +152,19 @@ def test_a_study_without_plots_says_what_to_do(study: Path) -> None:
     shutil.copy(study / "trial.yaml", bare)
     with pytest.raises(WinterswardError, match="plan"):
         open_study(bare)
+
+
+def test_a_check_tells_nothing_of_treatments(study: Path) -> None:
+    found = check(study)
+    assert found.flags is not None
+    assert len(found.flags)
+    levels = [
+        word
+        for factor in found.definition.treatments.values()
+        for name, level in factor.levels.items()
+        for word in (name, level.label)
+        if word
+    ]
+    told = "\n".join(found.words()) + json.dumps(found.as_dict())
+    assert "sheets/pulls.csv" in told
+    assert [word for word in levels if word in told] == []

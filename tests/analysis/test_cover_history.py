@@ -10,10 +10,11 @@ import pytest
 
 from analysis.dated import BLOCKS, COVER, SPLIT, TINE, dated_trial
 from wintersward.analysis import model_for
-from wintersward.analysis.cover_history import Received, cover_factor, covered_days, received
+from wintersward.analysis.cover_history import Received, covered_days, received
 from wintersward.analysis.sensitivity import sensitivity
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial, open_study
+from wintersward.trial.applied import cover_factor
 
 # Covers were planned from 31 December 2025 to 1 March 2026: 60 days.
 ALL = "  - {on: 2025-12-31, off: 2026-03-01, plots: all covered}\n"
@@ -167,7 +168,7 @@ HEAVY = COVER.replace("woven: {label: woven}", "woven: {label: woven, light: 40 
 def test_which_factor_the_covers_are(told: Told, treatments: str, named_so: str | None) -> None:
     layout = SPLIT if treatments == COVER + TINE else BLOCKS
     trial = told(ALL, treatments=treatments, layout=layout)
-    assert cover_factor(trial) == named_so
+    assert cover_factor(trial.definition) == named_so
     if named_so is None:
         assert not got(trial)
         with pytest.raises(WinterswardError, match="which of the treatment factors"):

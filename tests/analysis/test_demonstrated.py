@@ -74,6 +74,7 @@ def test_the_reason_is_told_once_and_nothing_is_shown_too_early(tmp_path: Path) 
     early = Trial(trial.folder, trial.definition, trial.diary, trial.plots)
     assert not early.ready
     tables = analyse(early)
+    assert list(tables["means"].columns) == ["measure", "date", "effect", "level", "mean", "units"]
     assert tables["means"].empty
     assert tables["arrivals"].empty
     assert (tables["plot_means"]["cover"] == "").all()

@@ -15,6 +15,7 @@ from wintersward.analysis.primary import primary
 from wintersward.analysis.replication import efficiency, replication
 from wintersward.analysis.strata import Stratum
 from wintersward.errors import WinterswardError
+from wintersward.records import first_looks
 from wintersward.study import Trial, open_study
 
 # Montgomery, Design and Analysis of Experiments, vascular graft; data and analysis of variance at
@@ -106,7 +107,7 @@ def test_the_example(rated_trial: Trial) -> None:
     row, answer = tables["block_value"].iloc[0], primary(rated_trial).iloc[0]
     # The error of the primary answer: se^2 b / 2 is the mean square.
     error = answer["se"] ** 2 * 6 / 2
-    means = rated_trial.observations("colour_rating")
+    means = first_looks(rated_trial.observations("colour_rating"))
     overall = means[means["date"] == pd.Timestamp(rated_trial.primary_date)]["value"].mean()
     assert row["cv"] == pytest.approx(100 * np.sqrt(error) / overall)
     assert row["text"].startswith("without the blocks about 1.7 times as many whole plots would")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 EXAMPLE = CHECKOUT / "example_study"
-GIVEN = ("trial.yaml", "diary.yaml", "plan", "photos", "sheets")
+GIVEN = ("trial.yaml", "diary.yaml", "plan", "photos", "sheets", "loggers")
 
 
 @dataclass(frozen=True)

@@ -100,11 +100,36 @@ def test_blemishes_are_told(runs: TwoRuns) -> None:
     counts = table(runs.first, "counts").set_index(["measure", "date"])
     assert counts.loc[("green_cover", "2026-03-16"), "missing"] == 1
     assert counts.loc[("green_cover", "2026-03-24"), "excluded"] == 1
+    assert counts.loc[("colour_rating", "2026-03-10"), "excluded"] == 2
+    assert counts.loc[("pull_force", "2026-03-24"), "excluded"] == 1
+    assert counts.loc[("pull_force", "2026-04-17"), "missing"] == 1
+    assert counts["repeats"].sum() == 48  # of 36 plots 10 %, for two raters on six visits
     scores = table(runs.first, "photo_scores").set_index(["date", "plot"])
     assert "blurred" in str(scores.loc[("2026-04-04", "503"), "flags"])
     primary = table(runs.first, "primary")
     assert primary["which"].tolist() == ["as planned", "with excluded observations"]
     assert primary["difference"].nunique() == 2
+
+
+def test_what_looks_odd_is_told_and_left_in_place(runs: TwoRuns) -> None:
+    # tests/example_study/test_blemishes.py says why these three, and what is set aside.
+    flags = table(runs.first, "flags")
+    assert flags["kind"].tolist() == ["second look differs"] * 3
+    sums = table(runs.first, "sheet_sums").set_index("file")
+    assert sums.loc["sheets/colour_ratings.xlsx", "unread"] == "Remarks"
+    assert sums.loc["sheets/pulls.csv", "values_missing"] == 1
+
+
+def test_the_bias_between_the_raters_is_the_true_one(runs: TwoRuns) -> None:
+    found = table(runs.first, "raters").pivot_table(
+        index="date", columns="rater", values="severity"
+    )
+    truth = pd.read_csv(EXAMPLE / "truth" / "raters.csv").set_index("rater")
+    true = truth.loc["rx", "severity"] - truth.loc["te", "severity"]
+    # Two marks of one plot differ by the bias and by chance: twice the variance of a mark, to
+    # which rounding to whole ones adds 1/12 (Sheppard 1898, from memory). 36 plots on 6 visits.
+    error = ((2 * (truth["repeat_sd"] ** 2 + 1 / 12)) ** 0.5).max() / (6 * 36) ** 0.5
+    assert (found["te"] - found["rx"]).mean() == pytest.approx(true, abs=3 * error)
 
 
 def test_every_table_is_described(runs: TwoRuns) -> None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import shutil
-import subprocess
 from pathlib import Path
 
 import pandas as pd
 import pytest
 from openpyxl import load_workbook
 
+from office.libreoffice import converted
 from papers.trial_papers import drawn, filled, opened, sound
 from wintersward.papers import pin_count, visit_books
 from wintersward.records import counts, read_sheets
@@ -28,16 +28,6 @@ def plots(definition: Definition) -> pd.DataFrame:
     return drawn(definition)
 
 
-def converted(files: list[Path], kind: str, folder: Path, profile: Path) -> None:
-    """Have LibreOffice open files and save them in a folder."""
-    office = shutil.which("soffice")
-    if office is None:
-        pytest.fail("LibreOffice is needed: run make office", pytrace=False)
-    own = f"-env:UserInstallation={profile.as_uri()}"
-    ways = ["--headless", "--convert-to", kind, "--outdir", str(folder)]
-    subprocess.run([office, own, *ways, *map(str, files)], check=True, capture_output=True)
-
-
 def test_sheets_saved_by_libreoffice_are_read_whole(
     definition: Definition, plots: pd.DataFrame, tmp_path: Path
 ) -> None:
@@ -47,7 +37,8 @@ def test_sheets_saved_by_libreoffice_are_read_whole(
             filled(content, VALUES).save(tmp_path / "filled" / name)
     files = sorted((tmp_path / "filled").iterdir())
     converted(files, "xlsx", tmp_path / "sheets", tmp_path / "profile")
-    observations, problems = read_sheets(tmp_path, definition, Diary(), plots)
+    read = read_sheets(tmp_path, definition, Diary(), plots)
+    observations, problems = read.observations, read.problems
     assert problems == []
     # Six visits of two raters to 36 plots, four of them twice; two visits of three pulls.
     assert len(observations) == 6 * 2 * 40 + 2 * 36 * 3
@@ -56,7 +47,7 @@ def test_sheets_saved_by_libreoffice_are_read_whole(
     assert (sheets["used"] == sheets["expected"]).all()
     assert sheets["repeats"].tolist() == [8] * 6 + [0, 0]
     shutil.move(tmp_path / "filled", tmp_path / "by openpyxl" / "sheets")
-    same, _ = read_sheets(tmp_path / "by openpyxl", definition, Diary(), plots)
+    same = read_sheets(tmp_path / "by openpyxl", definition, Diary(), plots).observations
     pd.testing.assert_frame_equal(observations, same)
 
 

@@ -41,7 +41,8 @@ def test_among_the_sheets_it_is_told_and_not_read(
     (tmp_path / "sheets").mkdir()
     book = filled(reference_books(definition, "letter")[NAME], {"reference": 45.0})
     book.save(tmp_path / "sheets" / NAME)
-    observations, problems = read_sheets(tmp_path, definition, Diary(), plots)
+    read = read_sheets(tmp_path, definition, Diary(), plots)
+    observations, problems = read.observations, read.problems
     assert observations.empty
     assert [str(problem) for problem in problems] == [
         f"sheets/{NAME}: found no tab with the headings date and plot among Reference spots, "
@@ -52,7 +53,8 @@ def test_among_the_sheets_it_is_told_and_not_read(
     rows = book.worksheets[0].iter_rows(values_only=True)
     with (tmp_path / "sheets" / "reference.csv").open("w", encoding="utf-8", newline="") as stream:
         csv.writer(stream).writerows(rows)
-    observations, problems = read_sheets(tmp_path, definition, Diary(), plots)
+    read = read_sheets(tmp_path, definition, Diary(), plots)
+    observations, problems = read.observations, read.problems
     assert observations.empty
     assert {problem.field for problem in problems} == {"", "date", "plot"}
     assert all("out of sheets" in p.hint for p in problems if not p.field)

@@ -226,7 +226,8 @@ def test_sheets_that_are_filled_in_are_read_whole(
                 csv.writer(stream).writerows(
                     [str(v)[:10] if hasattr(v, "year") else v for v in row] for row in rows
                 )
-    observations, problems = read_sheets(tmp_path, definition, Diary(), plots)
+    read = read_sheets(tmp_path, definition, Diary(), plots)
+    observations, problems = read.observations, read.problems
     assert problems == []
     # Six visits of two raters to 36 plots, four of them twice; two visits of three pulls.
     assert len(observations) == 6 * 2 * 40 + 2 * 36 * 3
@@ -244,7 +245,8 @@ def test_sheets_that_are_not_filled_in_hold_nothing(
     (tmp_path / "sheets").mkdir()
     for name, content in books.items():
         (tmp_path / "sheets" / name).write_bytes(content)
-    observations, problems = read_sheets(tmp_path, definition, Diary(), plots)
+    read = read_sheets(tmp_path, definition, Diary(), plots)
+    observations, problems = read.observations, read.problems
     assert problems == []
     assert observations.empty
 

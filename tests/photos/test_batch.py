@@ -4,10 +4,10 @@ import pytest
 from PIL import Image
 
 from wintersward.errors import Problem, WinterswardError
-from wintersward.photos import batch
+from wintersward.photos import work
 from wintersward.photos.batch import COLUMNS, score_photos
 from wintersward.photos.colour import GreenWindow
-from wintersward.photos.scoring import score_photo
+from wintersward.photos.scoring import score_file, score_photo
 
 
 def striped(path, green_rows):
@@ -46,15 +46,28 @@ def test_rows_are_what_one_photo_scores(pile):
     scores, _ = score_photos(pile[:1], GreenWindow(hue=(60, 170)))
     alone = score_photo(pile[0], GreenWindow(hue=(60, 170)))
     row = scores.iloc[0]
-    for name in ("cover", "colour_index", "hue", "saturation", "brightness", "pixels", "sha256"):
+    numbers = [name for name in COLUMNS if name not in ("path", "taken", "flags", "error")]
+    assert len(numbers) == 12
+    for name in numbers:
         assert row[name] == getattr(alone, name)
     assert row["flags"] == "; ".join(alone.flags)
 
 
-def test_progress_is_told_of_every_file(pile):
+def test_progress_is_told_of_every_file(pile, tmp_path):
     told = []
-    score_photos(pile, progress=told.append)
-    assert told == [path.as_posix() for path in pile]
+    score_photos(pile, progress=lambda *numbers: told.append(numbers))
+    assert [numbers[:2] for numbers in told] == [(done, 5) for done in (1, 2, 3, 4, 5)]
+    left = [numbers[2] for numbers in told]
+    assert all(seconds > 0 for seconds in left[:-1])
+    assert left[-1] == 0
+    score_photos(pile, cache=tmp_path / "kept")
+    told.clear()
+    score_photos(pile[:1], cache=tmp_path / "kept", progress=lambda *numbers: told.append(numbers))
+    assert told == [(1, 1, 0.0)]
+
+
+def test_no_files_tell_no_progress():
+    score_photos([], progress=lambda *_: pytest.fail("told of nothing"))
 
 
 def test_no_photos_give_an_empty_table():
@@ -84,11 +97,11 @@ class TestCache:
         paths = []
 
         def counted(path, *rest):
-            score = score_photo(path, *rest)
+            score = score_file(path, *rest)
             paths.append(path)
             return score
 
-        monkeypatch.setattr(batch, "score_photo", counted)
+        monkeypatch.setattr(work, "score_file", counted)
         return paths
 
     def test_second_time_is_found_and_the_same(self, pile, tmp_path, scored):
@@ -123,6 +136,7 @@ class TestCache:
         kept = tmp_path / "kept"
         good, _ = score_photos(pile, cache=kept)
         for entry in kept.iterdir():
+            assert len(entry.read_bytes()) > 40
             entry.write_bytes(entry.read_bytes()[:40])
         again, _ = score_photos(pile, cache=kept)
         assert len(scored) == 6

@@ -10,17 +10,46 @@ from wintersward.photos.scoring import PhotoScore
 
 SCORE = PhotoScore(
     cover=62.123456789012345,
+    cover_se=2.0123456789012345,
     colour_index=0.4,
+    colour_index_sd=0.051234567890123456,
     hue=75.5,
     saturation=0.45,
     brightness=0.37,
+    patchiness=23.4,
+    largest_bare_patch=17.25,
+    clipped=0.0123,
     pixels=307200,
     green_pixels=190843,
     flags=("blurred: 0.07, limit 0.15",),
     sha256="ab" * 32,
     taken="2026-03-10T09:00:00",
+    camera="Some Maker Model 3",
+    exposure=12.37,
+    white_balance="automatic",
+    likeness="0f" * 32,
 )
-BARE = PhotoScore(0.0, None, None, None, None, 100, 0, (), "cd" * 32, None)
+BARE = PhotoScore(
+    cover=0.0,
+    cover_se=None,
+    colour_index=None,
+    colour_index_sd=None,
+    hue=None,
+    saturation=None,
+    brightness=None,
+    patchiness=None,
+    largest_bare_patch=100.0,
+    clipped=0.0,
+    pixels=100,
+    green_pixels=0,
+    flags=(),
+    sha256="cd" * 32,
+    taken=None,
+    camera="",
+    exposure=None,
+    white_balance="",
+    likeness="",
+)
 
 
 @pytest.mark.parametrize("score", [SCORE, BARE])
@@ -39,13 +68,14 @@ def test_every_way_of_scoring_has_its_own_entry(tmp_path, monkeypatch):
     others = [
         ScoreCache(tmp_path, GreenWindow(hue=(55, 170))),
         ScoreCache(tmp_path, GREEN, (0, 0, 1, 0.5)),
+        ScoreCache(tmp_path, GREEN, ((0, 0), (1, 0), (1, 0.5))),
     ]
     monkeypatch.setattr(cache_module, "SCORING_VERSION", 999)
     others.append(ScoreCache(tmp_path, GREEN))
     monkeypatch.undo()
     monkeypatch.setattr(cache_module.PIL, "__version__", "0.0")
     others.append(ScoreCache(tmp_path, GREEN))
-    assert [other.get(SCORE.sha256) for other in others] == [None] * 4
+    assert [other.get(SCORE.sha256) for other in others] == [None] * 5
 
 
 DAMAGES = {

@@ -7,10 +7,21 @@ from PIL import Image
 from wintersward.photos.quality import (
     BLUR_LIMIT,
     FLAT_LIMIT,
+    SHADOW_LIMIT,
+    Exposure,
     flat_share,
+    lit_ratio,
     quality_flags,
     sharpness,
+    snow_share,
 )
+from wintersward.photos.quality import grey_of as luma
+
+
+def planes_of(image):
+    """The copy of about 640 pixels in which a photo is looked at."""
+    small = image.reduce(max(1, round(max(image.size) / 640)))
+    return np.moveaxis(np.asarray(small, dtype=np.float32), -1, 0)
 
 
 def grey_of(image):
@@ -19,7 +30,9 @@ def grey_of(image):
 
 def flags_of(image):
     largest = np.asarray(image).max(axis=-1)
-    return quality_flags(image, np.bincount(largest.ravel(), minlength=256).astype(float))
+    counts = Exposure(largest.size, int((largest >= 254).sum()), int((largest <= 15).sum()))
+    planes = planes_of(image)
+    return quality_flags(planes, luma(planes), counts)
 
 
 def exposed(image, stops, noise=0.0):
@@ -126,3 +139,52 @@ def test_flat_share_counts_rows_or_columns():
     grey[40:] = 0.5
     assert flat_share(grey) == 20
     assert flat_share(grey.T) == 20
+
+
+def shaded(image, left):
+    """A hard shadow over the right half: skylight alone, so darker and a little bluer."""
+    pixels = np.asarray(image, dtype=np.float32).copy()
+    width = pixels.shape[1]
+    depth = np.clip((np.arange(width) - 0.45 * width) / 12, 0, 1)[None, :, None]
+    pixels *= 1 - (1 - left) * depth
+    pixels[..., 2] += 8 * depth[..., 0]
+    return Image.fromarray(np.clip(pixels, 0, 255).astype(np.uint8))
+
+
+@pytest.mark.parametrize("cover", [10, 40, 100])
+@pytest.mark.parametrize("left", [0.28, 0.55])
+def test_a_hard_shadow_is_flagged_with_number_and_limit(painter, cover, left):
+    image = turf(painter, cover)
+    lit, half_lit = (lit_ratio(planes_of(one)[:, ::2, ::2]) for one in (image, shaded(image, left)))
+    assert lit < 1.3 < SHADOW_LIMIT < half_lit
+    (flag,) = [flag for flag in flags_of(shaded(image, left)) if flag.startswith("shadow: ")]
+    assert flag.endswith(f" {half_lit:.1f} times as bright as in the other, limit 1.5")
+
+
+def test_dark_soil_beside_turf_is_no_shadow(painter):
+    """Left bare, right green: only what is green is compared."""
+    pixels = np.asarray(turf(painter, 95)).copy()
+    pixels[:, :300] = np.asarray(turf(painter, 0))[:, :300] // 2
+    assert not any(flag.startswith("shadow") for flag in flags_of(Image.fromarray(pixels)))
+
+
+@pytest.mark.parametrize("shape", [(3, 1, 1), (3, 8, 300), (3, 300, 8)])
+def test_too_small_to_compare_light(shape):
+    assert lit_ratio(np.full(shape, 90, dtype=np.float32)) is None
+
+
+def test_light_is_not_compared_without_green_or_in_plain_colour():
+    soil = np.full((3, 100, 100), 60, dtype=np.float32)
+    assert lit_ratio(soil) is None
+    leaf = np.ones((3, 100, 100), dtype=np.float32) * np.array([60, 90, 40])[:, None, None]
+    assert lit_ratio(leaf.astype(np.float32)) is None
+
+
+def test_snow_is_told_from_straw_and_stones(painter):
+    image = turf(painter, 60)
+    assert snow_share(planes_of(image)) < 0.5
+    pixels = np.asarray(image).copy()
+    pixels[:48] = (228, 232, 240)
+    assert snow_share(planes_of(Image.fromarray(pixels))) == pytest.approx(10, abs=0.5)
+    flags = [flag for flag in flags_of(Image.fromarray(pixels)) if flag.startswith("snow: ")]
+    assert flags == ["snow: 10 % white, limit 5 %; snow, frost or paint?"]

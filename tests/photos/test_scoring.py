@@ -4,23 +4,13 @@ from datetime import datetime
 
 import numpy as np
 import pytest
-from PIL import ExifTags, Image
+from PIL import Image
 
+from photos.held import as_held
 from wintersward.errors import WinterswardError
 from wintersward.photos import scoring
 from wintersward.photos.colour import GreenWindow, colour_index, green_mask, hsb
 from wintersward.photos.scoring import FEWEST_GREEN_PIXELS, score_photo
-
-TURNS = "FLIP_LEFT_RIGHT ROTATE_180 FLIP_TOP_BOTTOM TRANSPOSE ROTATE_90 TRANSVERSE ROTATE_270"
-
-
-def as_held(image, orientation):
-    """The rows a camera stores when it is held so, and the note it makes of it."""
-    exif = Image.Exif()
-    exif[ExifTags.Base.Orientation] = orientation
-    if orientation > 1:
-        image = image.transpose(Image.Transpose[TURNS.split()[orientation - 2]])
-    return image, exif
 
 
 def test_known_pixels_give_known_numbers(tmp_path):
@@ -38,6 +28,12 @@ def test_known_pixels_give_known_numbers(tmp_path):
     assert score.saturation == pytest.approx(0.60625, abs=1e-12)
     assert score.brightness == pytest.approx((3 / 3 + 32 / 51) / 4, abs=1e-12)
     assert score.colour_index == colour_index(score.hue, score.saturation, score.brightness)
+    # Indices 0.688889 and 0.382516 (see the worked colours), of 3000 and 1000 pixels.
+    first, second = (2 - 0.6 - 1 / 3 + 1) / 3, (2 - 0.625 - 32 / 51 + 24 / 60) / 3
+    varied = (first - second) ** 2 * 3000 * 1000 / 4000 / 3999
+    assert score.colour_index_sd == pytest.approx(varied**0.5, rel=1e-6)
+    assert score.clipped == 0
+    assert score.largest_bare_patch == 60
     assert score.sha256 == hashlib.sha256(path.read_bytes()).hexdigest()
     assert score.taken is None
 
@@ -54,6 +50,8 @@ def test_means_are_over_green_pixels_in_hue_saturation_and_brightness(tmp_path):
     assert score.brightness == pytest.approx(means[2], rel=1e-12)
     # The index is linear, so it is the mean index too, but not that of the mean red, green, blue.
     each = [colour_index(*colour) for colour in hsb(pixels)[mask]]
+    assert score.colour_index_sd == pytest.approx(np.std(each, ddof=1), rel=1e-6)
+    assert score.clipped == 100 * np.isin(pixels, (0, 255)).any(axis=-1).mean()
     assert score.colour_index == pytest.approx(np.mean(each), rel=1e-12)
     mean_rgb = pixels[mask].mean(axis=0).round().astype(np.uint8)
     assert abs(score.colour_index - colour_index(*hsb(mean_rgb))) > 0.02
@@ -125,7 +123,10 @@ def test_few_green_pixels_give_no_colour_but_their_count(tmp_path, green):
     said = f"colour not given: {green} green pixels, at least {FEWEST_GREEN_PIXELS} needed"
     enough = green >= FEWEST_GREEN_PIXELS
     assert (said in score.flags) is not enough
-    colours = (score.colour_index, score.hue, score.saturation, score.brightness)
+    colours = (
+        *(score.colour_index, score.colour_index_sd),
+        *(score.hue, score.saturation, score.brightness),
+    )
     assert all((colour is not None) is enough for colour in colours)
 
 
@@ -180,3 +181,23 @@ def test_no_painted_photo_is_far_off(painted_errors):
 def test_all_green_and_bare_are_told(painted_errors):
     assert 100 + painted_errors[100] >= 99
     assert painted_errors[0] <= 1
+
+
+def test_large_photos_are_read_for_colour_in_some_rows_only(tmp_path, painter):
+    """The cover counts every pixel; colour from every third row of six million is the same."""
+    small, _ = painter.paint_turf(45, np.random.default_rng(4), size=(480, 360))
+    large = small.resize((2880, 2160), Image.Resampling.BICUBIC)
+    path = tmp_path / "large.png"
+    large.save(path, compress_level=1)
+    score, pixels = score_photo(path), np.asarray(large)
+    mask = green_mask(pixels)
+    assert score.cover == 100 * mask.mean()
+    assert score.green_pixels == mask.sum()
+    parts = hsb(pixels[::3])[mask[::3]]
+    hue, saturation, brightness = parts.mean(axis=0)
+    assert score.hue == pytest.approx(hue, rel=1e-9)
+    assert score.saturation == pytest.approx(saturation, rel=1e-9)
+    assert score.brightness == pytest.approx(brightness, rel=1e-9)
+    every = hsb(pixels)[mask].mean(axis=0)
+    assert score.hue == pytest.approx(every[0], abs=0.03)
+    assert score.colour_index == pytest.approx(colour_index(*every), abs=2e-4)

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
-from wintersward.records import photo_index, read_sheets
+from wintersward.records import SheetsRead, photo_index, read_sheets
 from wintersward.trial import Definition, Diary, read_definition, read_diary
 
 SOUND = Path(__file__).parents[1] / "trial" / "sound.yaml"
 
 Write = Callable[..., Path]
+Reading = Callable[..., SheetsRead]
 Sheets = Callable[..., tuple[pd.DataFrame, list[str]]]
 Index = Callable[[], tuple[list[tuple[str, str, int, str]], list[str]]]
 
@@ -61,18 +63,36 @@ def write(study: Path) -> Write:
 
 
 @pytest.fixture
-def sheets(study: Path, definition: Definition, plots: pd.DataFrame) -> Sheets:
-    """Read the sheets, with a diary, and give observations and messages."""
+def reading(study: Path, plots: pd.DataFrame) -> Reading:
+    """Read the sheets, with the definition as it stands at the first reading and a diary."""
 
-    def read(diary_text: str = "") -> tuple[pd.DataFrame, list[str]]:
+    @cache
+    def defined() -> Definition:
+        made, problems = read_definition(study)
+        assert made is not None, problems
+        return made
+
+    def read(diary_text: str = "") -> SheetsRead:
+        definition = defined()
         diary = Diary()
         if diary_text:
             (study / "diary.yaml").write_text(diary_text, encoding="utf-8")
             diary, problems = read_diary(study, definition)
             assert problems == []
-        observations, found = read_sheets(study, definition, diary, plots)
-        assert found == sorted(found)
-        return observations, [str(problem) for problem in found]
+        made = read_sheets(study, definition, diary, plots)
+        assert made.problems == sorted(made.problems)
+        return made
+
+    return read
+
+
+@pytest.fixture
+def sheets(reading: Reading) -> Sheets:
+    """Read the sheets, with a diary, and give observations and messages."""
+
+    def read(diary_text: str = "") -> tuple[pd.DataFrame, list[str]]:
+        made = reading(diary_text)
+        return made.observations, [str(problem) for problem in made.problems]
 
     return read
 

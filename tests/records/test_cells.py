@@ -29,6 +29,8 @@ CELL = "in a spreadsheet, format the column as text or as yyyy-mm-dd"
         ("24-3-2026", "day first", "2026-03-24"),
         ("2026/3/4", "year first", "2026-03-04"),
         ("26-03-04", "year first", "2026-03-04"),
+        ("2026-03-04 09:30:00", None, "2026-03-04"),
+        ("2026-03-04T09:30", "day first", "2026-03-04"),
         ("29/02/2028", "day first", "2028-02-29"),
     ],
 )
@@ -56,7 +58,13 @@ def test_days(text: str, order: str | None, day: str) -> None:
         ),
         ("24 March", None, f"{ISO}; {CELL}"),
         ("", None, f"{ISO}; {CELL}"),
-        ("46105", None, f"{ISO}; {CELL}"),
+        (
+            "46105",
+            None,
+            f"{ISO}; spreadsheets keep 2026-03-24 as this number: format the column as yyyy-mm-dd",
+        ),
+        ("461050", None, f"{ISO}; {CELL}"),
+        ("36525", None, f"{ISO}; {CELL}"),
         ("3/24-2026", None, f"{ISO}; {CELL}"),
         ("2026-02-30", None, "a date that exists in the calendar"),
         (

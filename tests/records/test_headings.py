@@ -45,7 +45,8 @@ CASES = {
         ["date", "plot", "sample", "pull_force", "Pull force"],
         [
             "row 1, column pull_force: found 'pull_force' in 2 columns; allowed: one; rename or "
-            "remove one of them"
+            "remove one of them; where several belong to one plot, write one row a reading, with "
+            "its number in a column sample"
         ],
     ),
     "another measure misspelt": (

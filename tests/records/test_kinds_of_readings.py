@@ -28,7 +28,8 @@ def test_a_reading_keeps_to_the_range_of_its_kind(
     definition, problems = read_definition(study)
     assert definition is not None, problems
     write("sheets/s.csv", ["date", "plot", "pull_force"], ["2026-03-24", 101, value])
-    observations, found = read_sheets(study, definition, Diary(), plots)
+    read = read_sheets(study, definition, Diary(), plots)
+    observations, found = read.observations, read.problems
     assert len(observations) == (0 if said else 1)
     expected = [f"sheets/s.csv, row 2, column pull_force: {said}"] if said else []
     assert [str(problem) for problem in found] == expected

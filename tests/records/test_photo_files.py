@@ -131,10 +131,11 @@ NAMES = {
         ],
     ),
     "kind that is not read": (
-        ["2026-03-24/101_1.HEIC"],
+        ["2026-03-24/101_1.AVIF"],
         [
-            "photos/2026-03-24/101_1.HEIC: found a picture of kind .heic; allowed: .jpg, .jpeg, "
-            ".png, .tif, .tiff; let the camera write JPEG, or save it again as JPEG"
+            "photos/2026-03-24/101_1.AVIF: found a picture of kind .avif; allowed: .jpg, .jpeg, "
+            ".heic, .heif, .hif, .png, .tif, .tiff; let the camera write JPEG or HEIC, or save it "
+            "again as JPEG"
         ],
     ),
 }
@@ -218,7 +219,10 @@ LISTED = {
     ),
     "file that is no photo": (
         ["2026-03-24", 102, 1, "index.csv"],
-        ["row 3, column file: found 'index.csv'; allowed: .jpg, .jpeg, .png, .tif, .tiff"],
+        [
+            "row 3, column file: found 'index.csv'; allowed: .jpg, .jpeg, .heic, .heif, .hif, "
+            ".png, .tif, .tiff"
+        ],
     ),
 }
 

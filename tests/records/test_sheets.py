@@ -136,7 +136,7 @@ def test_no_sheets_are_no_fault(
     assert tuple(observations.columns) == COLUMNS
     assert str(observations["date"].dtype).startswith("datetime64")
     nowhere = read_sheets(tmp_path / "nowhere", definition, Diary(), plots)
-    assert (len(nowhere[0]), nowhere[1]) == (0, [])
+    assert (len(nowhere.observations), nowhere.problems, nowhere.sums) == (0, [], [])
 
 
 # One row that is wrong, and all that is told of it.

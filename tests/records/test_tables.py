@@ -11,9 +11,12 @@ from typing import Any
 import pandas as pd
 import pytest
 from openpyxl import Workbook
+from openpyxl.worksheet.formula import ArrayFormula
 
+from wintersward.records import SheetsRead
 from wintersward.records.tables import read_tables
 
+Reading = Callable[..., SheetsRead]
 Sheets = Callable[..., tuple[pd.DataFrame, list[str]]]
 
 PULLS = ["date", "plot", "sample", "pull_force"]
@@ -57,6 +60,17 @@ def test_a_percentage_is_what_is_shown(tmp_path: Path) -> None:
     assert rows(path) == [["45%", "45"]]
 
 
+@pytest.mark.parametrize(("shown", "text"), [('0"%"', "45"), ("0.0\\%", "45"), ("0.0 %", "4500%")])
+def test_a_sign_that_is_only_shown_makes_no_percentage(
+    tmp_path: Path, shown: str, text: str
+) -> None:
+    path = tmp_path / "a.xlsx"
+    book = save(path, A=[[45]])
+    book["A"]["A1"].number_format = shown
+    book.save(path)
+    assert rows(path) == [[text]]
+
+
 def test_rows_in_between_keep_their_numbers(tmp_path: Path) -> None:
     path = tmp_path / "a.xlsx"
     book = save(path, A=[["date"]])
@@ -86,6 +100,64 @@ def test_a_formula_without_result_is_told(tmp_path: Path) -> None:
         "a.xlsx, row 2: found the formula '=40+2' without a result; open the workbook, let it "
         "compute, and save it again"
     ]
+
+
+def test_a_formula_for_several_cells_is_told_as_well(tmp_path: Path) -> None:
+    path = tmp_path / "a.xlsx"
+    book = save(path, A=[["pull_force"], [None], [41]])
+    book["A"]["A2"] = ArrayFormula("A2", "=SUM(B2:B9)")
+    book.save(path)
+    (table,), problems = read_tables(path, path.name)
+    assert table.unsolved == ((2, 0),)
+    assert [str(problem) for problem in problems] == [
+        "a.xlsx, row 2: found the formula '=SUM(B2:B9)' without a result; open the workbook, let "
+        "it compute, and save it again"
+    ]
+
+
+def test_a_formula_without_result_is_a_wrong_value(study: Path, reading: Reading) -> None:
+    day = "2026-03-24"
+    save(
+        study / "sheets" / "p.xlsx",
+        A=[PULLS, [day, 101, 1, "=40+2"], [day, 101, 2, 41], [day, "=101", 3, 41]],
+    )
+    read = reading()
+    assert [problem.row for problem in read.problems] == [2, 4]
+    assert list(read.observations["source"]) == ["sheets/p.xlsx:3"]
+    assert read.sums[0].words() == (
+        "sheets/p.xlsx: 4 rows = 1 of headings + 1 used + 2 wrong; 3 values = 1 used + 2 wrong"
+    )
+
+
+def test_a_tab_whose_headings_are_misspelt_is_not_passed_over(study: Path, sheets: Sheets) -> None:
+    path = study / "sheets" / "p.xlsx"
+    march = [PULLS, ["2026-03-24", 101, 1, 40]]
+    april = [["Pulls of April"], ["day", "area", "sample", "pull_force"], ["2026-04-17", 101, 1, 5]]
+    save(path, March=march, April=april, About=[["colour_rating", "1 is dead, 9 is best"]])
+    observations, told = sheets()
+    hint = "call the column so, or name it in diary.yaml"
+    assert told == [
+        f"sheets/p.xlsx[April], row 2, column {name}: found no such heading among day, area; {hint}"
+        for name in ("date", "plot")
+    ]
+    assert list(observations["source"]) == ["sheets/p.xlsx[March]:2"]
+
+
+@pytest.mark.parametrize(
+    ("first", "second"), [("", ""), ("", ", tab: A"), (", tab: A", ""), (", tab: A", ", tab: A")]
+)
+def test_two_entries_about_one_table_are_told(
+    study: Path, sheets: Sheets, first: str, second: str
+) -> None:
+    save(study / "sheets" / "p.xlsx", A=[PULLS, ["2026-03-24", 101, 1, 40]], B=[["About"]])
+    observations, told = sheets(
+        f"sheets:\n  - {{file: p.xlsx{first}}}\n  - {{file: p.xlsx{second}}}\n"
+    )
+    assert told == [
+        "diary.yaml: sheets.2.file: found 'p.xlsx' a second time; allowed: one entry a table; put "
+        "it together with entry 1, or name different tabs"
+    ]
+    assert len(observations) == 1
 
 
 def test_a_workbook_is_read_like_a_csv_file(study: Path, sheets: Sheets) -> None:

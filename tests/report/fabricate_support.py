@@ -244,6 +244,7 @@ def _checking(
             {"measure": "green_cover", "date": PRIMARY, "efficiency": 2.16, "cv": 5.6}
             | {"text": f"without the blocks about 2.2 times as many {unit}s would be needed"}
         ],
+        **_shares(unit),
         "replication": [
             {"purpose": purpose, "blocks": blocks, "power": power, "smallest_p": 2.0 / 2**blocks}
             | {"half_width": 12.0 / blocks**0.5, "margin": margin}
@@ -254,6 +255,41 @@ def _checking(
             for blocks, power in zip((3, 12), powers, strict=True)
         ],
     }
+
+
+def _shares(unit: str) -> dict[str, list[dict[str, object]]]:
+    """Give sources of variation: photos once a plot, ratings by two raters."""
+    units = [("whole_plot", 18, 6.0)] if unit == "whole plot" else []
+    photos = [("block", 6, 18.0), *units, ("plot and reading", 36, 12.0)]
+    ratings = [("block", 6, 0.1), *units, ("plot", 36, 0.06), ("reading", 72, 0.34)]
+    shares = []
+    for measure, sources in (("colour_rating", ratings), ("green_cover", photos)):
+        named = {"measure": measure, "date": PRIMARY}
+        scale = 0.01 if measure == "colour_rating" else 1.0
+        sizes = [v * (scale if s == "whole_plot" else 1.0) for s, _, v in sources]
+        shares += [
+            named
+            | {"source": source, "variance": size, "share": 100 * size / sum(sizes), "n": n}
+            | {"part": "whole", "text": source}
+            for (source, n, _), size in zip(sources, sizes, strict=True)
+        ]
+        if measure == "green_cover":
+            within = {"source": "within photo", "variance": 4.5, "n": 36, "part": "at least"}
+            shares.append(named | within | {"share": 450 / sum(sizes), "text": "within photos"})
+    plans = [
+        {"measure": measure, "date": PRIMARY, "plan": plan, "bound": bound, "df": df, "se": se}
+        | {"blocks": blocks, "readings": readings, "reading_share": share, "smallest": 3.1 * se}
+        for measure, plan, bound, blocks, readings, share, se, df in (
+            ("colour_rating", "as now", "", 6, 2.0, 55.0, 0.23, 10.0),
+            ("colour_rating", "more blocks", "", 8, 2.0, np.nan, 0.199, 14.0),
+            ("colour_rating", "twice the readings", "", 6, 4.0, 55.0, 0.195, 10.0),
+            ("green_cover", "as now", "", 6, 1.0, np.nan, 2.0, 10.0),
+            ("green_cover", "more blocks", "", 8, 1.0, np.nan, 1.6, 14.0),
+            ("green_cover", "twice the readings", "at least", 6, 2.0, 19.0, 1.9, 10.0),
+            ("green_cover", "twice the readings", "at most", 6, 2.0, 50.0, 1.73, 10.0),
+        )
+    ]
+    return {"variance_shares": shares, "variance_plans": plans}
 
 
 def declared(tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:

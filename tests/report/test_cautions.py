@@ -9,7 +9,7 @@ from wintersward.report.cautions import UNCHECKED, UNSOURCED, cautions
 @pytest.mark.parametrize(
     "matter",
     ["injury", "decided by the person", "sails", "non-metal", "magnet", "irrigation heads"]
-    + ["label", "snow mould", "sunny days", "frozen or saturated", "tears covers"],
+    + ["label", "fertiliser", "snow mould", "sunny days", "frozen or saturated", "tears covers"],
 )
 def test_every_caution_stands_in_every_report(units: str, matter: str) -> None:
     assert sum(matter.lower() in caution.text.lower() for caution in cautions(units)) >= 1
@@ -20,6 +20,15 @@ def test_every_caution_says_where_it_comes_from() -> None:
     assert all(sources)
     assert UNSOURCED in sources
     assert any("ASTM F1936" in source for source in sources)
+
+
+def test_winter_fertiliser_names_a_law_that_forbids_it() -> None:
+    # New York, Environmental Conservation Law 17-2103, 3 (a): no fertiliser on lawn or
+    # non-agricultural turf "between December first and April first, annually".
+    (fed,) = (c for c in cautions("us") if c.text.startswith("Fertiliser"))
+    assert "local law" in fed.text
+    assert "from 1 December to 1 April" in fed.source
+    assert "17-2103" in fed.source
 
 
 def test_a_magnet_is_said_to_find_steel_only() -> None:

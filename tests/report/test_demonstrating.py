@@ -6,7 +6,6 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 import pytest
 from bs4 import BeautifulSoup
@@ -15,9 +14,16 @@ from nbformat import NotebookNode
 from analysis.dated import COVER, dated_trial
 from analysis.seasonal import simulated
 from wintersward.analysis import analyse
+from wintersward.analysis.demonstration_tables import DEMONSTRATION_TABLES
 from wintersward.analysis.results import TABLES, empty
 from wintersward.analysis.skeleton import DEMONSTRATION
-from wintersward.report.demonstrating import plain, shown_means_table
+from wintersward.errors import WinterswardError
+from wintersward.report.demonstrating import (
+    demonstration_words,
+    rater_counts_table,
+    shown_means_table,
+    valid_trial_words,
+)
 from wintersward.report.figures import pictures
 from wintersward.report.page import Drawn, Page
 from wintersward.report.rendering import render
@@ -61,17 +67,18 @@ def test_no_table_holds_anything_that_judges(
     study: tuple[Trial, dict[str, pd.DataFrame]],
 ) -> None:
     _, tables = study
-    assert set(tables) == set(TABLES) - {"photo_scores"}
+    assert set(tables) == set(DEMONSTRATION_TABLES) - {"photo_scores"}
     for name, table in tables.items():
-        for column in table.columns:
-            if JUDGING.match(str(column)):
-                held = table[column].replace("", np.nan).dropna()
-                assert held.empty, (name, column)
+        assert [c for c in table.columns if JUDGING.match(str(c))] == [], name
+        for column in DEMONSTRATION_TABLES[name].columns:
+            assert not JUDGING.match(column.name), (name, column)
+            assert not WORDS.search(column.text), (name, column)
     gone = ("primary", "tests", "differences", "equivalence", "sensitivity", "days_gained")
     gone += ("randomisation", "replication", "block_value", "checks", "residuals", "variances")
     gone += ("joint_tests", "joint_differences", "season_means", "season_differences", "grounds")
     for name in gone:
-        assert tables[name].empty, name
+        with pytest.raises(WinterswardError, match=f"a demonstration has no table '{name}'"):
+            tables[name]
 
 
 def test_what_was_seen_is_there(study: tuple[Trial, dict[str, pd.DataFrame]]) -> None:
@@ -87,8 +94,6 @@ def test_what_was_seen_is_there(study: tuple[Trial, dict[str, pd.DataFrame]]) ->
     assert own["mean"].to_dict() == pytest.approx(by_cover.to_dict())
     assert set(own["units"]) == {len(trial.plots) // 3}
     assert tables["notes"]["text"].tolist().count(DEMONSTRATION) == 1
-    skeleton = tables["skeleton"]
-    assert set(skeleton["role"]) == {"treatment", "residual"}
 
 
 def drawn(trial: Trial, tables: dict[str, pd.DataFrame]) -> Page:
@@ -138,16 +143,62 @@ def test_the_means_are_those_of_plots(study: tuple[Trial, dict[str, pd.DataFrame
     trial, tables = study
     made = str(shown_means_table(tables["means"], trial.definition, "cover_share", "cover"))
     assert "described" in made
-    assert "It describes that place" in made
+    few = len(trial.plots) == 3
+    assert ("It describes that place" if few else "It describes those places") in made
+    heads = [cell.get_text(" ") for cell in BeautifulSoup(made, "html.parser")("th", scope="col")]
+    order = ["Date", *(one.label for one in trial.definition.treatments["cover"].levels.values())]
+    assert [head.partition("[")[0].strip() for head in heads] == order
+    if not few:
+        both = shown_means_table(tables["means"], trial.definition, "cover_share", "cover:shade")
+        crossed = BeautifulSoup(str(both), "html.parser")("th", scope="col")
+        assert [head.get_text(" ").split()[0] for head in crossed[1:]] == [
+            label for label in order[1:] for _ in range(2)
+        ]
     none = tables["means"].iloc[:0]
     assert not shown_means_table(none, trial.definition, "cover_share", "cover")
 
 
-def test_tables_of_a_tested_trial_keep_their_columns(page: Page) -> None:
-    means = page.table("means")
-    frame, words = plain(page.definition, "means", means, "as they are")
-    assert frame is means
-    assert words == "as they are"
+def test_what_a_valid_trial_needs_counts_its_plots(
+    study: tuple[Trial, dict[str, pd.DataFrame]],
+) -> None:
+    trial, _ = study
+    said = valid_trial_words(trial.definition)
+    plots = len(trial.plots)
+    assert f"Six of each are {6 * plots} plots of 6.56 ft by 6.56 ft" in said[0] or (
+        f"Six of each are {6 * plots} plots of 2 m by 2 m" in said[0]
+    )
+    assert not [one for one in said if WORDS.search(one)]
+    why, question = demonstration_words(trial.definition)
+    assert why == DEMONSTRATION
+    assert question.endswith("? A demonstration leaves it open; a valid trial can answer it.")
+
+
+def test_a_tested_trial_has_another_notebook(page: Page) -> None:
+    said = "layout.kind is 'split plot', which is no demonstration; its notebook is 30-statistics"
+    with pytest.raises(WinterswardError, match=said):
+        demonstration_words(page.definition)
+
+
+def test_two_looks_are_counted_in_a_table(definition: Definition) -> None:
+    counts = pd.DataFrame(
+        [
+            ("colour_rating", pd.Timestamp(2026, 3, 24), "rx", "second look", 3, 1, 3, 1.0),
+            ("colour_rating", pd.Timestamp(2026, 3, 24), "rx", "te", 6, 2, 5, 2.0),
+        ],
+        columns=["measure", "date", "rater", "against", "plots", "same", "near", "furthest"],
+    )
+    table = BeautifulSoup(
+        str(rater_counts_table(counts, definition, "colour_rating")), "html.parser"
+    )
+    heads = [cell.get_text(" ") for cell in table("th", scope="col")]
+    assert heads[2:5] == ["plots", "the same", "at most one mark apart"]
+    rows = [[cell.get_text() for cell in row("td")] for row in table("tr")[1:]]
+    assert rows == [["3", "1", "3", "1.0"], ["6", "2", "5", "2.0"]]
+    assert "twice" in table.get_text()
+    assert table.data["title"] == "rater_counts.csv:2"
+    unmarked = counts.assign(near=pd.NA)
+    assert "mark apart" not in str(rater_counts_table(unmarked, definition, "colour_rating"))
+    assert not rater_counts_table(counts, definition, "green_cover")
 
 
 def test_raters_and_photos_are_shown_without_their_agreement(
@@ -157,9 +208,9 @@ def test_raters_and_photos_are_shown_without_their_agreement(
 ) -> None:
     definition = laid_out("demonstration", both=True)
     kept = ("observations", "counts", "raters", "eye_and_photo", "plot_means", "photo_scores")
-    means = tables["means"].assign(se=np.nan, df=np.nan, lower=np.nan, upper=np.nan, letters="")
+    means = tables["means"].drop(columns=["se", "df", "lower", "upper", "letters"])
     seen = {name: tables[name] for name in kept if name in tables} | {"means": means}
-    seen = {name: empty(name) for name in TABLES} | seen
+    seen = {name: empty(name) for name in TABLES if name in DEMONSTRATION_TABLES} | seen
     page = make_page(seen, definition)
     html = page.section("agreement").html
     assert "each rater against the average" in html

@@ -59,6 +59,7 @@ def test_every_section_stands_without_results(definition: Definition, name: str)
         ("methods", "No date with treatments on the ground"),
         ("exclusions", "sets no observation aside"),
         ("deviations", "nothing that was not done"),
+        ("records", "holds no account of its records"),
         ("provenance", "Made by hand"),
         ("appendix", "No table has been written yet"),
     ],

@@ -49,18 +49,18 @@ def rows_of(html: str) -> list[list[str]]:
 def test_months_in_words_and_us_units(months: pd.DataFrame) -> None:
     assert [str(sentence) for sentence in month_words(months, "us")] == [
         "In January 2026 the mean low was 23.0 °F (9.0 °F warmer than normal), the mean high was "
-        "32.0 °F (as normal), 1.55 in of rain fell (0.45 in less than normal) and 31 days went "
-        "below 32 °F (3 more than normal).",
+        "32.0 °F (as normal), 1.55 in of rain and melted snow fell (0.45 in less than normal) and "
+        "31 days went below 32 °F (3 more than normal).",
         "In February 2026 the mean low was 23.0 °F, the mean high was 32.0 °F, at least 1.00 in "
-        "of rain fell and at least 20 days went below 32 °F.",
+        "of rain and melted snow fell and at least 20 days went below 32 °F.",
     ]
 
 
 def test_months_in_metric_units(months: pd.DataFrame) -> None:
     assert str(month_words(months, "metric")[0]) == (
         "In January 2026 the mean low was −5.0 °C (5.0 °C warmer than normal), the mean high was "
-        "0.0 °C (as normal), 39 mm of rain fell (11 mm less than normal) and 31 days went below "
-        "0 °C (3 more than normal)."
+        "0.0 °C (as normal), 39 mm of rain and melted snow fell (11 mm less than normal) and 31 "
+        "days went below 0 °C (3 more than normal)."
     )
 
 
@@ -97,7 +97,8 @@ def test_the_table_says_why_a_month_is_not_compared(months: pd.DataFrame) -> Non
     ]
     # Of March nothing was measured yet.
     assert rows[8][2:] == ["–", "–", "–", "0 of 31", "not compared: nothing was measured"]
-    assert rows_of(weather_table(months, "metric"))[2][:4] == ["rain [mm]", "39", "51", "−11"]
+    metric = rows_of(weather_table(months, "metric"))
+    assert metric[2][:4] == ["rain and melted snow [mm]", "39", "51", "−11"]
 
 
 def test_where_the_normals_come_from(months: pd.DataFrame) -> None:

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from pathlib import Path
 
+import pillow_heif
 from PIL import ExifTags, Image
 
 __all__ = ["shoot", "walk_through"]
@@ -17,7 +18,7 @@ def shoot(path: Path, taken: dt.datetime | None, image: Image.Image | None = Non
     Parameters
     ----------
     path : Path
-        Where; its folder is made.
+        Where; its folder is made. An ending .heic gives such a file.
     taken : datetime or None
         Time of capture; None for a photo that lost it.
     image : PIL.Image.Image, optional
@@ -29,7 +30,10 @@ def shoot(path: Path, taken: dt.datetime | None, image: Image.Image | None = Non
         inner = exif.get_ifd(ExifTags.IFD.Exif)
         inner[ExifTags.Base.DateTimeOriginal] = f"{taken:%Y:%m:%d %H:%M:%S}"
     shown = image or Image.new("RGB", (640, 480), (60, 90, 40))
-    shown.save(path, "JPEG", exif=exif)
+    if path.suffix == ".heic":
+        pillow_heif.from_pillow(shown).save(path, exif=exif.tobytes(), quality=60)
+    else:
+        shown.save(path, "JPEG", exif=exif)
     return path
 
 

@@ -98,6 +98,22 @@ def test_before_a_draft_the_problem_says_how_to_get_one(study: Path) -> None:
     assert "have a list of them drafted: wintersward check" in said
 
 
+def test_photos_of_a_phone_are_drafted_as_it_names_them(study: Path) -> None:
+    names = walk_through(study / "photos", DAY, PACE, name="IMG_{:04}.heic")
+    whole = (study / "photos" / names[7]).read_bytes()
+    (study / "photos" / names[7]).write_bytes(whole[:-100])
+    assert draft_photos(study) == Drafted(36, 29, False)  # from the gap on a person has to tell
+    assert [row["sure"] for row in drafted(study) if row["file"] == names[7]] == [
+        "no: the file cannot be opened"
+    ]
+    (study / "photos" / names[7]).write_bytes(whole)
+    assert draft_photos(study) == Drafted(36, 0, False)
+    assert column(study, "file") == names
+    assert column(study, "plot") == WALK
+    assert column(study, "taken")[0] == "2026-03-24 11:00:00"
+    assert page(study).count("data:image/jpeg") == 36
+
+
 def test_photos_that_tell_their_plot_need_no_draft(study: Path) -> None:
     assert draft_photos(study) is None
     shoot(study / "photos" / str(DAY) / "101_1.jpg", None)
@@ -186,7 +202,8 @@ def test_nothing_is_written_twice_nor_opened_twice(
     def opened(*_: object) -> None:
         raise AssertionError("a photo was opened again")
 
-    monkeypatch.setattr("wintersward.runs.photo_drafts.open_photo", opened)
+    for name in ("open_photo", "camera_of", "refused_photos"):
+        monkeypatch.setattr(f"wintersward.runs.photo_drafts.{name}", opened)
     draft_photos(study)
     assert {path: path.stat().st_mtime_ns for path in (study / "photos").iterdir()} == before
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from wintersward.paths import template_folder
+from wintersward.photos.hashes import KeptHashes
 from wintersward.runs import provenance
 from wintersward.runs.files import sha256
 from wintersward.runs.provenance import (
@@ -66,6 +67,27 @@ INPUTS = [
 def test_input_files(filled: Path) -> None:
     found = [path.relative_to(filled).as_posix() for path in input_files(filled)]
     assert sorted(found) == INPUTS
+
+
+def test_photos_that_were_hashed_need_not_be_hashed_to_be_scored(
+    filled: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("wintersward.photos.hashes._SETTLED_NS", 0)
+    shutil.rmtree(filled / ".cache")
+    photo, sheet = filled / "photos/2026-03-10/101.jpg", filled / "sheets/pulls.csv"
+    told = inputs(filled, [STAGE], {})["files"]
+    known = KeptHashes(filled / ".cache")
+    assert known.get(photo) == told["photos/2026-03-10/101.jpg"]["sha256"] == sha256(photo)
+    assert known.get(sheet) is None
+    photo.write_text("another picture")
+    assert KeptHashes(filled / ".cache").get(photo) is None
+    # What was kept is never what a run is told to be made from.
+    assert inputs(filled, [STAGE], {})["files"]["photos/2026-03-10/101.jpg"]["bytes"] == 15
+
+
+def test_without_photos_nothing_is_kept(study: Path) -> None:
+    inputs(study, [STAGE], {})
+    assert not (study / ".cache").exists()
 
 
 def test_every_input_is_told_by_its_hash(filled: Path) -> None:
@@ -163,5 +185,6 @@ def test_only_libraries_that_are_imported_are_told() -> None:
             elif isinstance(node, ast.ImportFrom) and node.module:
                 modules.add(node.module.split(".")[0])
     homes = importlib.metadata.packages_distributions()
-    imported = {name.lower() for module in modules for name in homes.get(module, [])}
+    found = {name.lower() for module in modules for name in homes.get(module, [])}
+    imported = {name.replace("_", "-") for name in found}
     assert set(LIBRARIES) - imported == {"wintersward"}

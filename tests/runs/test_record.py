@@ -10,6 +10,8 @@ import pytest
 from matplotlib.figure import Figure
 from PIL import Image
 
+from wintersward.analysis.demonstration_tables import DEMONSTRATION_TABLES
+from wintersward.analysis.results import TABLES as OF_A_TRIAL
 from wintersward.analysis.results import Column, Table
 from wintersward.errors import WinterswardError
 from wintersward.paths import command
@@ -115,14 +117,36 @@ class TestFigures:
             record.save_figure(name, figure(), "a", "b")
 
 
+def opened(folder: Path, tested: bool = True) -> Any:
+    definition = SimpleNamespace(layout=SimpleNamespace(tested=tested))
+    return cast(Any, SimpleNamespace(folder=folder, definition=definition))
+
+
 class TestOpening:
     def test_the_folder_that_the_runner_passes(self, tmp_path: Path) -> None:
-        trial = cast(Any, SimpleNamespace(folder=tmp_path / "study"))
+        trial = opened(tmp_path / "study")
         made = open_record(trial, str(tmp_path / "study" / "runs" / ".unfinished-001"))
         assert made.folder == (tmp_path / "study" / "runs" / ".unfinished-001").resolve()
         assert made.folder.is_dir()
 
     def test_by_hand(self, tmp_path: Path) -> None:
-        trial = cast(Any, SimpleNamespace(folder=tmp_path))
+        trial = opened(tmp_path)
         assert open_record(trial).folder == (tmp_path / "runs" / ".by-hand").resolve()
         assert (tmp_path / "runs" / ".by-hand").is_dir()
+
+    def test_a_demonstration_has_tables_of_its_own(self, tmp_path: Path) -> None:
+        assert open_record(opened(tmp_path)).tables is OF_A_TRIAL
+        record = open_record(opened(tmp_path, tested=False))
+        assert record.tables is DEMONSTRATION_TABLES
+        with pytest.raises(WinterswardError, match="no table is called 'tests'"):
+            record.write("tests", pd.DataFrame())
+        row = {"measure": ["cover"], "date": [pd.Timestamp(2026, 3, 24)], "effect": ["cover"]}
+        means = pd.DataFrame(row).assign(level="fleece", mean=71.0, units=1)
+        with pytest.raises(WinterswardError, match="table means: it has se, df; its columns are"):
+            record.write("means", means.assign(se=1.0, df=2.0))
+        record.write("means", means)
+        text = (record.folder / "results" / "means.csv").read_text(encoding="utf-8")
+        assert text == (
+            "measure,date,effect,level,mean,units\ncover,2026-03-24,cover,fleece,71,1\n"
+        )
+        assert record.read("means")["units"].tolist() == [1]

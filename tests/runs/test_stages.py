@@ -1,22 +1,43 @@
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from wintersward.errors import WinterswardError
 from wintersward.paths import template_folder
+from wintersward.runs.execution import Executed
 from wintersward.runs.notebooks import prepared
-from wintersward.runs.stages import REPORT, STAGES, Stage, own_page
+from wintersward.runs.runner import run
+from wintersward.runs.stages import (
+    DEMONSTRATION_STAGES,
+    REPORT,
+    STAGES,
+    Stage,
+    own_page,
+    stages_of,
+    unused_copies,
+)
+from wintersward.trial import read_definition
+
+EVERY = tuple(dict.fromkeys((*STAGES, *DEMONSTRATION_STAGES)))
+SPLIT = "kind: split plot\n  whole_plot: cover\n  subplot: aeration\n  blocks: 4"
 
 
-def test_the_numbers_give_the_order() -> None:
-    names = [stage.name for stage in STAGES]
+@pytest.mark.parametrize("stages", [STAGES, DEMONSTRATION_STAGES], ids=["trial", "demonstration"])
+def test_the_numbers_give_the_order(stages: tuple[Stage, ...]) -> None:
+    names = [stage.name for stage in stages]
     assert names == sorted(names)
     assert names[-1] == REPORT.name == "50-report"
 
 
-@pytest.mark.parametrize("stage", STAGES, ids=lambda stage: stage.name)
+def test_every_notebook_is_a_stage_and_every_stage_has_one() -> None:
+    files = {path.name for path in template_folder("notebooks").glob("[0-9]*.ipynb")}
+    assert files == {stage.file for stage in EVERY}
+
+
+@pytest.mark.parametrize("stage", EVERY, ids=lambda stage: stage.name)
 def test_every_stage_takes_what_the_runner_passes(stage: Stage, tmp_path: Path) -> None:
     path = stage.notebook(tmp_path)
     assert path == template_folder("notebooks") / stage.file
@@ -55,3 +76,78 @@ def test_the_report_is_the_study_s_own_by_its_page_too(study: Path) -> None:
     assert own_page(study)
     assert [stage.own(study) for stage in STAGES] == [False, False, True]
     assert REPORT.own(study)
+
+
+def shown(study: Path) -> Path:
+    """Make the study a demonstration of its covers and tines."""
+    path = study / "trial.yaml"
+    text = path.read_text(encoding="utf-8").replace("    applied: 2026-03-12\n", "")
+    assert SPLIT in text
+    path.write_text(text.replace(SPLIT, "kind: demonstration"), encoding="utf-8")
+    return study
+
+
+def names(stages: tuple[Stage, ...]) -> list[str]:
+    return [stage.name for stage in stages]
+
+
+def test_a_demonstration_is_described_and_a_trial_is_analysed(study: Path) -> None:
+    tested, _ = read_definition(study)
+    described, problems = read_definition(shown(study))
+    assert tested is not None
+    assert described is not None, problems
+    assert names(stages_of(tested)) == ["10-photos", "30-statistics", "50-report"]
+    assert names(stages_of(described)) == ["10-photos", "30-description", "50-report"]
+
+
+def test_a_copy_that_no_run_uses_is_told(study: Path) -> None:
+    for name in ("10-photos", "30-statistics", "30-description", "40-our-own"):
+        put(study / "notebooks" / f"{name}.ipynb")
+    assert unused_copies(study, STAGES) == ["notebooks/30-description.ipynb"]
+    assert unused_copies(study, DEMONSTRATION_STAGES) == ["notebooks/30-statistics.ipynb"]
+    assert unused_copies(study / "plan", STAGES) == []
+
+
+@pytest.fixture
+def quick(study: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[], list[str]]:
+    """Run the study without kernels, and give what it said."""
+
+    def execute(stage: Stage, _study: Path, folder: Path, _passed: object) -> Executed:
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / stage.file).write_text("{}")
+        return Executed([], None)
+
+    def render(_study: Path, place: Path) -> None:
+        (place / "report.html").write_text("page")
+
+    (study / "plan").mkdir()
+    (study / "plan" / "plots.csv").write_text("plot\n101\n")
+    monkeypatch.setattr("wintersward.study.record_problems", lambda _: [])
+    monkeypatch.setattr("wintersward.runs.execution.execute", execute)
+    monkeypatch.setattr("wintersward.runs.runner._render", render)
+
+    def go() -> list[str]:
+        lines: list[str] = []
+        run(study, lines.append)
+        return lines
+
+    return go
+
+
+def test_a_run_has_the_stages_of_its_layout(study: Path, quick: Callable[[], list[str]]) -> None:
+    put(study / "notebooks" / "30-statistics.ipynb")
+    assert [line for line in quick() if "30-" in line] == [
+        "[2/3] 30-statistics: analyse the observations"
+    ]
+    shown(study)
+    assert [line for line in quick() if "30-" in line] == [
+        "not used, since layout.kind is 'demonstration': notebooks/30-statistics.ipynb; "
+        "its stages are: 10-photos, 30-description, 50-report",
+        "[2/3] 30-description: describe what was seen",
+    ]
+    made = study / "runs" / "002" / "notebooks"
+    assert sorted(path.name for path in made.iterdir()) == [
+        "10-photos.ipynb",
+        "30-description.ipynb",
+        "50-report.ipynb",
+    ]

@@ -10,12 +10,14 @@ from pathlib import Path
 import pytest
 
 from e2e.example import EXAMPLE
-from wintersward import study as study_module
+from wintersward import gathering
 from wintersward.errors import WinterswardError
+from wintersward.runs.due import known_of
 from wintersward.runs.files import sha256, write_json
 from wintersward.runs.freezing import freeze
 from wintersward.runs.provenance import input_files
 from wintersward.runs.standing import STAGES, Standing, standing
+from wintersward.trial import read_definition
 
 COVERED = "covers:\n  - {on: 2026-01-19}\n"
 UNCOVERED = "covers:\n  - {on: 2026-01-19, off: 2026-03-09}\n"
@@ -236,7 +238,7 @@ def test_a_photo_that_was_taken_from_elsewhere_makes_a_report_old(study: Path) -
 
 @pytest.fixture
 def complete(study: Path) -> Path:
-    for name in ("diary.yaml", "sheets"):
+    for name in ("diary.yaml", "sheets", "loggers"):
         source = EXAMPLE / name
         copy = shutil.copytree if source.is_dir() else shutil.copy
         copy(source, study / name)
@@ -317,8 +319,25 @@ def test_no_photo_is_opened(study: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     def scored(*_: object, **__: object) -> None:
         raise AssertionError("a photo was scored")
 
-    monkeypatch.setattr(study_module, "score_photos", scored)
+    monkeypatch.setattr(gathering, "score_photos", scored)
     assert at(study, "2026-03-24").stage == "ready"
+
+
+def test_what_was_read_before_is_not_read_again(
+    complete: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    day = dt.date(2026, 5, 1)
+    definition, _ = read_definition(complete)
+    assert definition is not None
+    known = known_of(complete, definition)
+    fresh = standing(complete, day)
+
+    def read(*_: object) -> None:
+        raise AssertionError("a study was read again")
+
+    monkeypatch.setattr("wintersward.runs.standing.read_definition", read)
+    monkeypatch.setattr("wintersward.runs.standing.known_of", read)
+    assert standing(complete, day, known) == fresh
 
 
 def test_today_is_the_clocks_where_no_day_is_given(study: Path) -> None:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
+
+from wintersward.errors import Problem
+from wintersward.trial.reading import placed
 
 Change = Callable[..., list[str]]
 Tell = Callable[[str | bytes], list[str]]
@@ -182,3 +186,77 @@ def test_a_name_over_several_lines_is_told_in_one(tell: Tell) -> None:
     said = tell("? title\n  title\n: winter\n")
     assert all("\n" not in line for line in said)
     assert said[-1].startswith("trial.yaml:1:3: title title: found 'title title', which is not")
+
+
+DIARY = """\
+# what happened
+covers:
+  - {on: 2026-01-19}
+sheets:
+  - file: a.csv
+    columns: {pull.force: Pull}
+  - {file: b.xlsx, tab: Pulls}
+exclusions:
+  - plot: 101
+    reason: flooded
+
+  - {plot: 102, reason: flooded}
+weather: {file: w.csv, units: {temperature: degF}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("field", "at"),
+    [
+        ("exclusions.1", (9, 5)),
+        ("exclusions.2", (12, 5)),
+        ("exclusions.2.reason", (12, 25)),
+        ("exclusions.2.rater", (12, 5)),  # left out: the entry around it
+        ("exclusions.9", (9, 3)),
+        ("sheets.1.file", (5, 11)),
+        ("sheets.1.columns.pull.force", (6, 27)),  # a name may hold a dot
+        ("sheets.2.tab", (7, 25)),
+        ("weather.tab", (13, 10)),
+        ("nothing.of.it", (2, 1)),
+    ],
+)
+def test_what_is_found_later_is_told_at_its_line(
+    tmp_path: Path, field: str, at: tuple[int, int]
+) -> None:
+    (tmp_path / "diary.yaml").write_text(DIARY, encoding="utf-8")
+    (found,) = placed(tmp_path, [Problem("diary.yaml", field=field, found="x", hint="y")])
+    assert found == Problem("diary.yaml", *at, field, "x", "", "y")
+
+
+def test_only_what_has_no_line_yet_is_given_one(tmp_path: Path) -> None:
+    (tmp_path / "diary.yaml").write_text(DIARY, encoding="utf-8")
+    others = [
+        Problem("diary.yaml", 3, 5, "exclusions.1", "x"),
+        Problem("diary.yaml", hint="there is no such file"),
+        Problem("sheets/a.csv", row=2, field="exclusions.1", found="x"),
+    ]
+    assert placed(tmp_path, others) == others
+
+
+def test_definition_and_diary_are_placed_side_by_side(tmp_path: Path) -> None:
+    (tmp_path / "diary.yaml").write_text(DIARY, encoding="utf-8")
+    (tmp_path / "trial.yaml").write_text("title: T\nlayout:\n  blocks: 6\n", encoding="utf-8")
+    found = placed(
+        tmp_path,
+        [
+            Problem("trial.yaml", field="layout.blocks", found="x"),
+            Problem("diary.yaml", field="covers.1.on", found="x"),
+        ],
+    )
+    assert [(one.path, one.line, one.column) for one in found] == [
+        ("trial.yaml", 3, 11),
+        ("diary.yaml", 3, 10),
+    ]
+
+
+@pytest.mark.parametrize("text", [None, "exclusions: [\n"])
+def test_a_file_that_cannot_be_read_has_no_lines(tmp_path: Path, text: str | None) -> None:
+    if text is not None:
+        (tmp_path / "diary.yaml").write_text(text, encoding="utf-8")
+    problem = Problem("diary.yaml", field="exclusions.1", found="x")
+    assert placed(tmp_path, [problem]) == [problem]

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from wintersward.models import Repeated, fit_mixed
     from wintersward.photos import GreenWindow, green_mask, score_photo, score_photos
     from wintersward.report import (
-        photo_sheet,
+        photo_pictures,
         plot_answer,
         plot_combinations,
         plot_differences,
@@ -47,7 +47,7 @@ _HOMES = {
     "model_for": "analysis",
     "open_record": "runs",
     "open_study": "study",
-    "photo_sheet": "report",
+    "photo_pictures": "report",
     "plan": "runs",
     "plot_answer": "report",
     "plot_combinations": "report",
@@ -78,7 +78,7 @@ __all__ = [
     "model_for",
     "open_record",
     "open_study",
-    "photo_sheet",
+    "photo_pictures",
     "plan",
     "plot_answer",
     "plot_combinations",

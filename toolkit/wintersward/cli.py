@@ -15,6 +15,7 @@ from wintersward.paths import command, study_folder
 
 if TYPE_CHECKING:
     from wintersward.runs.checking import Checked
+    from wintersward.trial import Definition
 
 __all__ = ["main"]
 
@@ -113,8 +114,7 @@ def check(study: str, as_json: bool) -> None:
     from wintersward.runs.standing import standing
 
     if as_json:
-        checked(study)
-        click.echo(json.dumps(standing(study).as_dict(), indent=2, ensure_ascii=False))
+        _check_for_a_program(study)
         return
     _say_which(study)
     found = checked(study)
@@ -122,12 +122,27 @@ def check(study: str, as_json: bool) -> None:
         click.echo("trial.yaml and diary.yaml are sound")
     else:
         click.echo("trial.yaml is sound; there is no diary.yaml yet")
-    for line in _summary(found):
+    for line in [*_summary(found), *found.words()]:
         click.echo(line)
     if not (found.frozen or found.sheets or found.photos):
         _advise(study)
-    for line in standing(study).words():
+    for line in standing(study, known=found.known).words():
         click.echo(line)
+
+
+def _check_for_a_program(study: str) -> None:
+    """Say as JSON where a trial stands and what was gathered, or else what is wrong."""
+    from wintersward.runs.checking import check as checked
+    from wintersward.runs.collected import problems_dict
+    from wintersward.runs.standing import standing
+
+    try:
+        found = checked(study)
+        told = {**standing(study, known=found.known).as_dict(), **found.as_dict()}
+    except WinterswardError as error:
+        click.echo(json.dumps(problems_dict(error), indent=2, ensure_ascii=False))
+        raise
+    click.echo(json.dumps(told, indent=2, ensure_ascii=False))
 
 
 @main.command()
@@ -177,13 +192,16 @@ def _advise(study: str) -> None:
 @_study
 @_debug
 def papers(study: str) -> None:
-    """Make the papers for the field: sheets, labels, lists, calendar, crew card."""
+    """Make the papers for the field: sheets, labels, lists, calendar, crew card, point count."""
     from wintersward.runs.paper_files import write_papers
+    from wintersward.runs.point_counts import write_point_count
 
     _say_which(study)
     written = write_papers(study)
     for path in written:
         click.echo(f"plan/papers/{path.name}")
+    if said := write_point_count(study):
+        click.echo(said)
     click.echo("raters get their sheets and the map without treatments, and nothing else")
 
 
@@ -243,13 +261,11 @@ def _summary(found: Checked) -> list[str]:
     factors = " x ".join(
         f"{len(factor.levels)} {name}" for name, factor in definition.treatments.items()
     )
-    question = definition.analysis.primary
     lines = [
         f"  {definition.layout.kind}: {definition.replication}, {factors}, "
         f"{found.plots} plots" + (", drawn" if found.planned else ", not drawn yet"),
         f"  measures: {', '.join(definition.measures)}",
-        f"  primary question: {question.measure} on {question.on}, "
-        + ", ".join(f"{left} against {right}" for left, right in question.pairs),
+        _asked(definition),
     ]
     if found.planned:
         counted = _counted(found.sheets, "sheet"), _counted(found.photos, "photo")
@@ -258,8 +274,27 @@ def _summary(found: Checked) -> list[str]:
     return [*lines, *(f"  {line}" for line in found.protocol)]
 
 
+def _asked(definition: Definition) -> str:
+    """Say what the trial asks; a demonstration leaves it open."""
+    question = definition.analysis.primary
+    said = f"{question.measure} on {question.on}, " + ", ".join(
+        f"{left} against {right}" for left, right in question.pairs
+    )
+    if definition.layout.tested:
+        return f"  primary question: {said}"
+    return f"  question: {said}; a demonstration shows it and leaves it open"
+
+
 def _waiting(found: Checked) -> str:
     """Say whether the primary question has all its observations."""
+    if not found.definition.layout.tested:
+        if not found.waiting:
+            return "  the values of that day are there: a run shows them"
+        return (
+            f"  the values of that day are still missing on {found.waiting} of {found.plots} "
+            "plots; until then a run tells of no treatment (what is lost for good belongs under "
+            "'missing' in the diary)"
+        )
     if not found.waiting:
         return "  the primary question has its observations: a run answers it"
     return (

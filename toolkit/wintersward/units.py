@@ -2,7 +2,8 @@
 
 Factors are exact by definition: the international foot and pound (0.3048 m and
 0.45359237 kg), standard gravity 9.80665 m/s2 and the Fahrenheit scale. What is a ratio stays
-one: shares in percent, and the deceleration of a missile in standard gravities.
+one: shares in percent, and the deceleration of a missile in standard gravities; what is counted
+stays a number.
 
 References
 ----------
@@ -110,6 +111,7 @@ UNITS = {
         Unit("degF", "temperature", 5 / 9, "[degF]", offset=-32.0),
         Unit("%", "share", 1.0, "%"),
         Unit("points", "points", 1.0, "%"),
+        Unit("shoots", "count", 1.0, "{shoots}"),
     )
 }
 
@@ -124,6 +126,7 @@ KINDS = {
     "temperature": Kind("temperature", "degC", "degF", "degC", "50 degF"),
     "share": Kind("share", "%", "%", "%", "80 %"),
     "points": Kind("points", "points", "points", "points", "8 points"),
+    "count": Kind("count", "shoots", "shoots", "shoots", "40 shoots"),
 }
 
 # A length written in one of these is a depth: nobody wants root length shown in feet.
@@ -159,6 +162,7 @@ _EVERYDAY = {
         "degF": "f °f fahrenheit",
         "%": "percent pct",
         "points": "point pts pt",
+        "shoots": "shoot tiller tillers",
     }.items()
 }
 

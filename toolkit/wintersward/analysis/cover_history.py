@@ -11,9 +11,10 @@ from wintersward.analysis.covariates import unit_names
 from wintersward.analysis.model import TrialModel
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial
+from wintersward.trial.applied import cover_factor
 from wintersward.trial.covering import Span, covered_spans
 
-__all__ = ["Received", "cover_factor", "covered_days", "received"]
+__all__ = ["Received", "covered_days", "received"]
 
 # More than this many days short counts as a cover that failed.
 _SHORT = 1
@@ -55,7 +56,7 @@ def covered_days(trial: Trial) -> pd.Series:
         Where it cannot be told which factor the covers are.
     """
     start, end = trial.date("covers_on"), trial.date("covers_off")
-    factor = cover_factor(trial)
+    factor = cover_factor(trial.definition)
     if factor is None:
         raise WinterswardError("it cannot be told which of the treatment factors the covers are")
     covered = trial.plots[factor].astype(str) != trial.factors[factor].control
@@ -69,27 +70,6 @@ def covered_days(trial: Trial) -> pd.Series:
         )
         days[str(plot)] = len({day for span in spans for day in _days(span, start, end)})
     return pd.Series(days, dtype=float)
-
-
-def cover_factor(trial: Trial) -> str | None:
-    """Name the treatment factor that the covers are; None where that cannot be told.
-
-    Notes
-    -----
-    It is the one that begins on the day the covers go on. Of several such factors it is the one
-    that is named ``cover``, or else the only one with a treatment whose mass or light is given.
-    """
-    begun = [name for name in trial.factors if trial.begins(name) == trial.date("covers_on")]
-    if len(begun) > 1 and "cover" in begun:
-        return "cover"
-    if len(begun) > 1:
-        begun = [name for name in begun if _described_as_cover(trial, name)]
-    return begun[0] if len(begun) == 1 else None
-
-
-def _described_as_cover(trial: Trial, factor: str) -> bool:
-    levels = trial.factors[factor].levels.values()
-    return any(level.mass is not None or level.light is not None for level in levels)
 
 
 def _days(span: Span, start: dt.date, end: dt.date) -> list[dt.date]:
@@ -124,7 +104,7 @@ def received(trial: Trial, model: TrialModel) -> Received:
     to do with it.
     """
     none = Received({}, ())
-    factor = cover_factor(trial)
+    factor = cover_factor(trial.definition)
     asked = trial.definition.factor_of(trial.definition.analysis.primary.levels[0])
     if not trial.diary.covers or factor != asked:
         return none

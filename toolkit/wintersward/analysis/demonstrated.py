@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import combinations
 
 import pandas as pd
 
 from wintersward.analysis.agreement import agreement
 from wintersward.analysis.days_gained import days_gained
+from wintersward.analysis.demonstration_tables import described
 from wintersward.analysis.model import TrialModel
+from wintersward.analysis.rater_counts import rater_counts
 from wintersward.analysis.results import empty
 from wintersward.analysis.scopes import notes_table
 from wintersward.analysis.skeleton import DEMONSTRATION
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial
 
-__all__ = ["demonstrated", "shown_means"]
+__all__ = ["demonstrated", "shown_means", "shown_tables"]
 
 
 def shown_means(model: TrialModel) -> pd.DataFrame:
@@ -30,7 +33,7 @@ def shown_means(model: TrialModel) -> pd.DataFrame:
     -------
     DataFrame
         Columns effect, level, mean [unit of the measure], se, df, lower, upper (all NaN), units
-        (plots in the mean).
+        (plots in the mean), letters (all empty); `described` takes those without a value away.
     """
     frames = []
     for size in range(1, len(model.skeleton.factors) + 1):
@@ -77,3 +80,24 @@ def demonstrated(trial: Trial) -> dict[str, pd.DataFrame]:
             notes.append(notes_table(question.measure, trial.primary_date, said))
     filled = [frame for frame in notes if not frame.empty]
     return {**made, "arrivals": arrivals, "notes": pd.concat(filled, ignore_index=True)}
+
+
+def shown_tables(trial: Trial, tables: Mapping[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
+    """Hand over what a demonstration may hold, and no table or column beyond it.
+
+    Parameters
+    ----------
+    trial : Trial
+        Its layout is a demonstration.
+    tables : mapping of str to DataFrame
+        As the loop over its measures made them.
+
+    Returns
+    -------
+    dict of str to DataFrame
+        The tables of `wintersward.analysis.demonstration_tables.DEMONSTRATION_TABLES`, without
+        photo_scores.
+    """
+    made = described(tables)
+    made["rater_counts"] = rater_counts(trial)
+    return made

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from wintersward.analysis.columns import Column, Table
+from wintersward.errors import listed
+from wintersward.trial.happenings import COVER_EVENTS
 
 __all__ = ["HAPPENED"]
 
@@ -12,11 +14,11 @@ _NOTE = Column("note", "text", "", "as the diary says")
 
 HAPPENED: dict[str, Table] = {
     "cover_events": Table(
-        "What befell the covers while they lay, and snow and ice.",
+        "What befell the covers while they lay, and snow, ice and water.",
         ("date", "what", "plots", "note"),
         (
             _DAY,
-            Column("what", "text", "", "lifted, blown off, laid again, snow or ice"),
+            Column("what", "text", "", listed(COVER_EVENTS)),
             _PLOTS,
             _NOTE,
         ),

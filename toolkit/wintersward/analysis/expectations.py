@@ -8,8 +8,9 @@ import pandas as pd
 
 from wintersward.analysis.hand_orders import same_orders
 from wintersward.analysis.prospect import MOST_BLOCKS, Prospect, prospect
-from wintersward.trial.schema import Definition
-from wintersward.units import from_si, reader_unit
+from wintersward.trial.catalogue import reading_unit
+from wintersward.trial.schema import Definition, Measure, SheetMeasure
+from wintersward.units import from_si
 
 __all__ = [
     "amount_words",
@@ -121,8 +122,9 @@ def expectation_words(
 
 def _own(definition: Definition) -> str:
     """Tell the planner how to plan by another spread."""
-    kind = definition.measures[definition.analysis.primary.measure].difference_kind
-    unit = "" if kind == "bare" else f" {reader_unit(kind, definition.units)}"
+    measure = definition.measures[definition.analysis.primary.measure]
+    kind = measure.difference_kind
+    unit = "" if kind == "bare" else f" {_shown_in(measure, definition.units)}"
     example = 6 if kind == "points" else 2
     written = f"planning: {{sd: {example}{unit}}}"
     return f"To plan by your own number, write it in trial.yaml as '{written}'."
@@ -244,11 +246,16 @@ def amount_words(definition: Definition, si: float, up: bool = False) -> str:
     if kind == "points":
         unit = "points"
     elif kind != "bare":
-        unit = reader_unit(kind, definition.units)
+        unit = _shown_in(measure, definition.units)
         si = from_si(si, unit, difference=True)
     shown = f"{_rounded_up(si) if up else si:.4g}"
     unit = "point" if unit == "points" and shown == "1" else _SYMBOLS.get(unit, unit)
     return f"{shown} {unit}".rstrip()
+
+
+def _shown_in(measure: Measure, system: str) -> str:
+    own = measure.kind if isinstance(measure, SheetMeasure) else None
+    return reading_unit(own, measure.difference_kind, system)
 
 
 def _rounded_up(value: float) -> float:

@@ -220,12 +220,11 @@ def _photos(definition: Definition) -> Found:
         instead.append("give its sides as 'quadrat'")
         field = f"measures.{bare[0]}.quadrat"
     if primary is not None and primary.per_plot == 1:
-        said.append(
-            "the primary question rests on one photo of each plot, and one that fails leaves none"
-        )
+        asked = "the primary question" if definition.layout.tested else "the question"
+        said.append(f"{asked} rests on one photo of each plot, and one that fails leaves none")
+        more = "; more help only a little, since blocks and not photos tell treatments apart"
         instead.append(
-            "take two or three photos of each plot; more help only a little, since blocks and not "
-            "photos tell treatments apart"
+            f"take two or three photos of each plot{more if definition.layout.tested else ''}"
         )
         field = field or f"measures.{definition.analysis.primary.measure}.per_plot"
     if said:

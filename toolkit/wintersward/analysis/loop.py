@@ -12,25 +12,30 @@ from scipy import stats
 from wintersward import records
 from wintersward.analysis.agreement import agreement
 from wintersward.analysis.days_gained import days_gained
-from wintersward.analysis.demonstrated import demonstrated, shown_means
+from wintersward.analysis.demonstrated import demonstrated, shown_means, shown_tables
 from wintersward.analysis.diary_tables import happened_tables, weather_tables
 from wintersward.analysis.equivalence import equivalence
 from wintersward.analysis.families import contrasts, held_together, lettered, means
 from wintersward.analysis.freeze import freeze_tables
 from wintersward.analysis.grounds import grounds_apart
 from wintersward.analysis.model import TrialModel, model_for
+from wintersward.analysis.point_counts import point_counts
 from wintersward.analysis.primary import answered, primary
 from wintersward.analysis.randomisation import randomisation_test
 from wintersward.analysis.rating_ranks import rating_ranks
+from wintersward.analysis.record_tables import record_tables
 from wintersward.analysis.replication import replication
 from wintersward.analysis.residual_checks import residual_checks
 from wintersward.analysis.results import TABLES, empty
 from wintersward.analysis.season_average import season_averages
 from wintersward.analysis.seasons import seasons_together
 from wintersward.analysis.sensitivity import sensitivity
+from wintersward.analysis.thresholds import thresholds
 from wintersward.analysis.together import dates_together
-from wintersward.errors import WinterswardError
+from wintersward.analysis.variance_shares import variance_shares
+from wintersward.errors import WinterswardError, listed
 from wintersward.study import Trial
+from wintersward.trial.schema import Lost
 
 __all__ = ["analyse"]
 
@@ -42,8 +47,8 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
     -------
     dict of str to DataFrame
         The tables of `wintersward.analysis.results.TABLES`, without photo_scores. Until the
-        primary question has data the tables that compare treatments are empty; in a
-        demonstration they stay so.
+        primary question has data the tables that compare treatments are empty. Of a
+        demonstration only those of ``DEMONSTRATION_TABLES``, which compare nothing.
     """
     models = list(_models(trial))
     parts: dict[str, list[pd.DataFrame]] = {}
@@ -64,19 +69,19 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
     tables["exclusions"] = _exclusions(trial)
     tables["deviations"] = _deviations(trial)
     tables |= freeze_tables(trial) | happened_tables(trial.diary)
-    tables |= weather_tables(trial.folder, trial.diary, _all_days(trial))
+    tables |= weather_tables(trial.folder, trial.diary, _all_days(trial)) | record_tables(trial)
     for name in TABLES:
         if name != "photo_scores":
             tables.setdefault(name, empty(name))
-    return tables
+    return tables if trial.definition.layout.tested else shown_tables(trial, tables)
 
 
 def _supporting(trial: Trial, models: list[TrialModel]) -> list[dict[str, pd.DataFrame]]:
     """Run the analyses that stand beside the primary question; agreement compares no treatments."""
     if not trial.definition.layout.tested:
-        return [demonstrated(trial)]
+        return [demonstrated(trial), point_counts(trial), thresholds(trial)]
     if not trial.ready:
-        return [agreement(trial)]
+        return [agreement(trial), point_counts(trial), thresholds(trial)]
     found: list[dict[str, pd.DataFrame]] = []
 
     def tried(what: str, work: Callable[[], dict[str, pd.DataFrame]]) -> None:
@@ -93,8 +98,11 @@ def _supporting(trial: Trial, models: list[TrialModel]) -> list[dict[str, pd.Dat
     tried("days gained", lambda: days_gained(trial))
     tried("the randomisation test", lambda: randomisation_test(trial))
     tried("the primary question by other analyses", lambda: sensitivity(trial, joint))
+    tried("the point count", lambda: point_counts(trial))
+    tried("the question by other windows of green", lambda: thresholds(trial))
     tried("the residuals", lambda: residual_checks(models))
     tried("the blocks of a next trial", lambda: replication(trial))
+    tried("the sources of variation", lambda: variance_shares(trial))
     tried("the seasons together", lambda: seasons_together(trial))
     return found
 
@@ -269,10 +277,21 @@ def _text(value: dt.date | int | None) -> str:
 
 def _deviations(trial: Trial) -> pd.DataFrame:
     rows = [(pd.Timestamp(d.date), d.what, d.reason) for d in trial.diary.deviations]
-    for lost in trial.diary.missing:
-        sample = f", sample {lost.sample}" if lost.sample else ""
-        rater = f", rater {lost.rater}" if lost.rater else ""
-        what = f"{trial.label(lost.measure)} of plot {lost.plot}{sample}{rater} was not observed."
-        rows.append((pd.Timestamp(lost.date), what, lost.reason))
+    rows += [
+        (pd.Timestamp(lost.date), _lost_words(trial, lost), lost.reason)
+        for lost in trial.diary.missing
+    ]
     columns = ["date", "what", "reason"]
     return pd.DataFrame(rows, columns=columns) if rows else empty("deviations")
+
+
+def _lost_words(trial: Trial, lost: Lost) -> str:
+    """Say which planned observations were not made."""
+    where = "all plots"
+    if lost.named:
+        where = f"{'plots' if len(lost.named) > 1 else 'plot'} {listed(lost.named)}"
+    where += f", sample {lost.sample}" if lost.sample else ""
+    where += f", rater {lost.rater}" if lost.rater else ""
+    if lost.measure is None:
+        return f"Nothing of what was due on {where} was observed."
+    return f"{trial.label(lost.measure)} of {where} was not observed."

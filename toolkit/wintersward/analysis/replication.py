@@ -24,7 +24,7 @@ from wintersward.analysis.strata import Stratum, stratum
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial
 
-__all__ = ["Efficiency", "efficiency", "replication"]
+__all__ = ["Efficiency", "efficiency", "layout_shape", "replication"]
 
 Floats = NDArray[np.float64]
 _WANTED = 0.9
@@ -184,7 +184,7 @@ def _needed(trial: Trial, factor: str, sd: float) -> pd.DataFrame:
     analysis = trial.definition.analysis
     matters = analysis.primary.matters_from.value
     margin = analysis.caught_up_within.value if analysis.caught_up_within else matters
-    shape = _shape(trial, factor)
+    shape = layout_shape(trial, factor)
     asked: dict[str, Any] = {**shape, "sd": sd, "alpha": analysis.alpha}
     size = asked["treatments"][0] if asked["layout"] == "latin square" else 1
     frames = []
@@ -202,8 +202,21 @@ def _needed(trial: Trial, factor: str, sd: float) -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True)[list(empty("replication").columns)]
 
 
-def _shape(trial: Trial, factor: str) -> dict[str, Any]:
-    """Say to `power` what is compared in which layout."""
+def layout_shape(trial: Trial, factor: str) -> dict[str, Any]:
+    """Say to `wintersward.analysis.power.power` what is compared in which layout.
+
+    Parameters
+    ----------
+    trial : Trial
+        The study.
+    factor : str
+        The treatment factor whose levels are compared.
+
+    Returns
+    -------
+    dict
+        Its arguments layout, treatments, compare and grounds.
+    """
     layout, factors = trial.definition.layout, trial.factors
     order = {
         "split plot": [layout.whole_plot, layout.subplot],

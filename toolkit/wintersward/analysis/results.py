@@ -18,7 +18,11 @@ from wintersward.analysis.columns import (
     tested,
 )
 from wintersward.analysis.diary_columns import HAPPENED
+from wintersward.analysis.point_columns import POINTS
+from wintersward.analysis.record_tables import RECORDED
+from wintersward.analysis.share_columns import SHARES
 from wintersward.analysis.supporting import SUPPORTING
+from wintersward.analysis.threshold_columns import THRESHOLDS
 
 __all__ = ["TABLES", "Column", "Table", "empty"]
 
@@ -54,11 +58,17 @@ _MAIN: dict[str, Table] = {
             Column("path", "text", "", "photo, from the study folder on"),
             Column("sha256", "text", "", "SHA-256 of the file"),
             Column("taken", "text", "", "time that the camera wrote"),
+            Column("camera", "text", "", "maker and model that the camera wrote"),
             Column("cover", "number", "%", "share of pixels inside the window"),
+            Column("cover_se", "number", "points", "its standard error, told from one frame"),
             Column("colour_index", "number", "index", "dark green colour index of the mean"),
             Column("hue", "number", "degree", "mean hue of green pixels"),
             Column("saturation", "number", "1", "mean saturation of green pixels"),
             Column("brightness", "number", "1", "mean brightness of green pixels"),
+            Column("colour_index_sd", "number", "index", "spread of the index within the photo"),
+            Column("patchiness", "number", "points", "variation of cover beyond chance"),
+            Column("largest_bare_patch", "number", "%", "largest connected patch without green"),
+            Column("clipped", "number", "%", "pixels at 0 or 255 in any channel"),
             Column("pixels", "integer", "", "pixels scored"),
             Column("flags", "text", "", "what a check noticed"),
         ),
@@ -276,7 +286,15 @@ _MAIN: dict[str, Table] = {
     ),
 }
 
-TABLES: dict[str, Table] = {**_MAIN, **HAPPENED, **SUPPORTING}
+TABLES: dict[str, Table] = {
+    **_MAIN,
+    **RECORDED,
+    **HAPPENED,
+    **SUPPORTING,
+    **POINTS,
+    **THRESHOLDS,
+    **SHARES,
+}
 
 
 def empty(name: str) -> pd.DataFrame:

@@ -5,18 +5,16 @@ They name the covers, so raters must not see them.
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from wintersward.analysis.cover_history import cover_factor
 from wintersward.papers.looks import walks
 from wintersward.papers.pages import short_id
 from wintersward.papers.workbooks import TICK, Check, Column, Form, workbook
 from wintersward.report.cautions import UNSOURCED
-from wintersward.study import Trial
-from wintersward.trial import Definition, Diary
+from wintersward.trial import Definition
+from wintersward.trial.applied import cover_factor
 from wintersward.trial.dates import dates_meant
 from wintersward.units import reader_unit
 
@@ -44,7 +42,7 @@ def covered_pieces(definition: Definition, plots: pd.DataFrame) -> pd.DataFrame:
         joined by commas), cover (label). Where the definition does not tell which factor the
         covers are, every plot is listed, and the cover is left for the crew to write.
     """
-    factor = cover_factor(Trial(Path(), definition, Diary(), plots))
+    factor = cover_factor(definition)
     walked = pd.concat(walks(plots))
     if factor is None:
         names = walked["plot"].astype(str)

@@ -30,8 +30,6 @@ UNSOURCED = "common practice, no source"
 
 # Who makes or keeps the plan, by the role that the definition gives.
 _HOLDS_PLAN = re.compile(r"(?i)ground[s']*[ -]?(keeper|staff|manager)|extension")
-# Where a catalogue points to a line of the definition, which a paper is not.
-_IN_FILE = re.compile(r" \(in the definition(, as '[a-z_]+')?\)")
 
 
 @dataclass(frozen=True)
@@ -227,7 +225,7 @@ def readings(definition: Definition) -> list[Reading]:
             Reading(
                 measure_view(definition, name).label,
                 " ".join(how),
-                "" if kind is None else _IN_FILE.sub("", kind.record),
+                "" if kind is None else kind.record_on_paper,
                 "" if kind is None else kind.source,
             )
         )

@@ -9,6 +9,7 @@ from wintersward.design.spots import SPACING_M
 from wintersward.papers.workbooks import REMARKS, Check
 from wintersward.report.cautions import UNSOURCED
 from wintersward.trial import Definition
+from wintersward.trial.catalogue import CATALOGUE
 from wintersward.trial.schema import SheetMeasure
 from wintersward.units import from_si, reader_unit
 
@@ -16,8 +17,9 @@ __all__ = ["apart_words", "marks", "remarks", "rule", "scale_words", "scales"]
 
 # A scale that is wider than this is not listed mark by mark.
 _WIDEST = 10
-# What is pulled, turned or struck shows its most for a moment only (SI units, or a ratio).
-_PEAKS = ("N", "N.m", "gravities")
+# What is pulled, turned or dropped shows its most for a moment only (SI units, or a ratio).
+_MOVED = {"N": "pull", "N.m": "turn"}
+_DROPPED = "gravities"
 _WORST = "worst: as poor as it could be on this ground"
 _BEST = "best: you could wish for nothing better"
 
@@ -121,13 +123,25 @@ def remarks(
     rows: list[tuple[Any, Any]] = [(REMARKS, "")]
     rows += list(enumerate(_steps(definition, measures, second), 1))
     places = {}
-    for name, measure in scales(measures):
-        rows += [("", ""), (_label(name, measure), "")]
+    for name, measure in measures.items():
+        taken = list(_taken(measure))
+        if not taken and measure.scale is None:
+            continue
+        rows += [("", ""), (_label(name, measure), ""), *taken]
         first = len(rows) + 1
-        rows += _meanings(measure)
+        rows += [] if measure.scale is None else _meanings(measure)
         if marks(measure):
             places[name] = f"'{REMARKS}'!$A${first}:$A${len(rows)}"
     return rows, places
+
+
+def _taken(measure: SheetMeasure) -> Iterator[tuple[str, str]]:
+    """Say how a measure of a usual kind is taken, and what is written down beside it."""
+    kind = CATALOGUE.get(measure.kind or "")
+    if kind is not None:
+        record = kind.record_on_paper
+        yield "how", kind.protocol
+        yield "note", f"{record[0].upper()}{record[1:]}."
 
 
 def _steps(
@@ -168,10 +182,14 @@ def _reading_steps(definition: Definition, read: list[SheetMeasure]) -> Iterator
         "any earlier reading, also of an earlier visit."
     )
     yield "The same instrument and the same hand on all plots, in the same direction each time."
-    if any(measure.unit in _PEAKS for measure in read):
-        yield "Pull, turn or strike at the same speed each time, and read the peak."
+    units = {measure.unit for measure in read}
+    moved = " or ".join(word for unit, word in _MOVED.items() if unit in units)
+    if moved:
+        yield f"{moved.capitalize()} at the same speed each time, and read the peak."
+    if _DROPPED in units:
+        yield "Let the missile drop freely, from the same height each time, and read the peak."
     yield "Note in the diary how wet the soil is: by a meter, or as dry, moist or wet to the hand."
-    yield f"How readings are taken, as told here, is {UNSOURCED}."
+    yield f"How readings are taken, as told in these steps, is {UNSOURCED}."
 
 
 def apart_words(system: str) -> str:

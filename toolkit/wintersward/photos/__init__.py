@@ -15,8 +15,9 @@ _HOMES = {
     "PhotoScore": "scoring",
     "score_photo": "scoring",
     "score_photos": "batch",
-    "Example": "overlays",
-    "contact_sheet": "overlays",
+    "Example": "sheets",
+    "SheetRow": "sheets",
+    "contact_sheet": "sheets",
     "overlay": "overlays",
 }
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import os
-from collections.abc import Callable, Iterable
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +14,11 @@ import pandas as pd
 from wintersward.errors import Problem, WinterswardError
 from wintersward.photos.cache import ScoreCache
 from wintersward.photos.colour import GREEN, GreenWindow
-from wintersward.photos.decoding import file_hash
-from wintersward.photos.scoring import PhotoScore, Region, score_photo
+from wintersward.photos.hashes import KeptHashes
+from wintersward.photos.region import Region, outline_of
+from wintersward.photos.scoring import PhotoScore
+from wintersward.photos.visit import Shown, day_of, visit_flags
+from wintersward.photos.work import Job, Outcome, done
 
 __all__ = ["COLUMNS", "score_photos"]
 
@@ -21,27 +26,41 @@ COLUMNS: dict[str, str] = {
     "path": "object",
     "sha256": "object",
     "cover": "float64",
+    "cover_se": "float64",
     "colour_index": "float64",
+    "colour_index_sd": "float64",
     "hue": "float64",
     "saturation": "float64",
     "brightness": "float64",
+    "patchiness": "float64",
+    "largest_bare_patch": "float64",
+    "clipped": "float64",
     "pixels": "Int64",
     "green_pixels": "Int64",
     "taken": "object",
+    "camera": "object",
     "flags": "object",
     "error": "object",
 }
 """Columns of the scores, in order, with their types."""
+
+_WORTH_WORKERS_BYTES = 24_000_000
+"""Least that is left to score before further processes are started; that alone takes a second."""
+
+_IDLE_SECONDS = 20
+"""How long a process waits for more photos; one whose kernel was killed ends by itself then."""
 
 
 def score_photos(
     paths: Iterable[str | os.PathLike[str]],
     window: GreenWindow = GREEN,
     cache: str | os.PathLike[str] | None = None,
-    progress: Callable[[str], object] | None = None,
+    progress: Callable[[int, int, float], object] | None = None,
     region: Region | None = None,
+    dates: Iterable[dt.date] | None = None,
+    workers: int | None = None,
 ) -> tuple[pd.DataFrame, list[Problem]]:
-    """Score photographs one after another; a bad file does not stop the rest.
+    """Score photographs, several at a time; a bad file does not stop the rest.
 
     Parameters
     ----------
@@ -50,19 +69,26 @@ def score_photos(
     window : GreenWindow
         What counts as green.
     cache : path, optional
-        Folder in which scores are kept and found again by the photos' content.
+        Folder in which scores are kept and found again by the photos' content. A score is kept
+        as soon as it is made.
     progress : callable, optional
-        Called with each path when it is done.
-    region : (4,) float [1], optional
-        Left, top, right, bottom of the part to score, as fractions of the upright picture.
+        Called after each photo with the number done, the number of all, and about how many
+        seconds are left.
+    region : (4,) or (n, 2) float [1], optional
+        The part to score, as for :func:`wintersward.photos.score_photo`.
+    dates : iterable of date, optional
+        Day of the visit of each photo; left out, the name of the folder that it lies in.
+    workers : int, optional
+        Processes that score; left out, one a processor where there is enough to do.
 
     Returns
     -------
     scores : pandas.DataFrame
-        One row a path, in the given order: path, sha256, cover [%], colour_index [1],
-        hue [degrees], saturation [1], brightness [1], pixels, green_pixels, taken (ISO 8601),
-        flags (joined by "; ", empty where there are none), error (empty where there is none).
-        A file that is no photo has its error and no numbers.
+        One row a path, in the given order: path, sha256, cover [%], cover_se [points],
+        colour_index and colour_index_sd [1], hue [degrees], saturation [1], brightness [1],
+        patchiness [points], largest_bare_patch [%], clipped [%], pixels, green_pixels, taken
+        (ISO 8601), camera, flags (joined by "; ", empty where there are none), error (empty where
+        there is none). A file that is no photo has its error and no numbers.
     problems : list of Problem
         The errors once more, sorted by file.
 
@@ -73,63 +99,109 @@ def score_photos(
 
     Notes
     -----
-    A photo whose bytes appear under two paths is flagged on every row that has them: one picture
-    cannot show two plots.
+    Flags that need the other photos too are those of :func:`wintersward.photos.visit.visit_flags`.
     """
+    files = list(paths)
+    if region is not None:
+        outline_of(region, (2**24, 2**24))
     kept = None if cache is None else ScoreCache(cache, window, region)
-    rows: list[dict[str, Any]] = []
-    problems: list[Problem] = []
-    for path in paths:
-        shown = Path(path).as_posix()
-        row: dict[str, Any] = {"path": shown, "flags": [], "error": ""}
+    hashes = KeptHashes(cache)
+    outcomes: dict[int, Outcome] = {}
+    jobs = []
+    for place, path in enumerate(files):
+        known = hashes.get(path)
+        score = kept.get(known) if kept is not None and known is not None else None
+        if score is not None:
+            outcomes[place] = Outcome(place, score)
+        else:
+            jobs.append(Job(place, path, known))
+    try:
+        start, found = time.monotonic(), len(outcomes)
+        for outcome in _outcomes(jobs, window, region, kept, workers):
+            outcomes[outcome.place] = outcome
+            if outcome.score is not None and outcome.stat is not None:
+                hashes.put(files[outcome.place], outcome.score.sha256, outcome.stat)
+            if progress is not None:
+                made, left = len(outcomes) - found, len(files) - len(outcomes)
+                progress(len(outcomes), len(files), (time.monotonic() - start) / made * left)
+    finally:
+        hashes.save()
+    if progress is not None and files and not jobs:
+        progress(len(files), len(files), 0.0)
+    days = [day_of(Path(path).as_posix()) for path in files] if dates is None else list(dates)
+    return _table(files, days, [outcomes[place] for place in range(len(files))])
+
+
+def _outcomes(
+    jobs: list[Job],
+    window: GreenWindow,
+    region: Region | None,
+    kept: ScoreCache | None,
+    workers: int | None,
+) -> Iterator[Outcome]:
+    """Score files, each as soon as there is a process for it."""
+    count = _worth(jobs) if workers is None else workers
+    if count <= 1 or len(jobs) <= 1:
+        yield from (done(job, window, region, kept) for job in jobs)
+        return
+    from joblib import Parallel, delayed
+
+    pool = Parallel(
+        n_jobs=min(count, len(jobs)),
+        batch_size=1,
+        return_as="generator_unordered",
+        idle_worker_timeout=_IDLE_SECONDS,
+    )
+    yield from pool(delayed(done)(job, window, region, kept) for job in jobs)
+
+
+def _worth(jobs: list[Job]) -> int:
+    """Tell how many processes to score with: as many as this one may use, if it pays."""
+    total = 0
+    for job in jobs:
         try:
-            row |= _row(_score(path, window, kept, region))
-        except WinterswardError as error:
-            found = [problem for problem in error.problems if isinstance(problem, Problem)]
-            if not found:
-                raise
-            problems += found
-            row["error"] = "; ".join(str(problem) for problem in found)
+            total += os.stat(job.path).st_size
+        except OSError:
+            continue  # told when its turn comes
+    if total < _WORTH_WORKERS_BYTES:
+        return 1
+    from joblib import cpu_count
+
+    return int(cpu_count())
+
+
+def _table(
+    files: Sequence[str | os.PathLike[str]],
+    days: Sequence[dt.date | None],
+    outcomes: Sequence[Outcome],
+) -> tuple[pd.DataFrame, list[Problem]]:
+    """Lay the scores out as a table, with what is seen when all lie side by side."""
+    general = [p for outcome in outcomes for p in outcome.problems if isinstance(p, str)]
+    if general:
+        raise WinterswardError(list(dict.fromkeys(general)))
+    rows: list[dict[str, Any]] = []
+    shown: list[Shown] = []
+    problems: list[Problem] = []
+    for path, day, outcome in zip(files, days, outcomes, strict=True):
+        found = [problem for problem in outcome.problems if isinstance(problem, Problem)]
+        name = Path(path).as_posix()
+        error = "; ".join(str(problem) for problem in found)
+        row: dict[str, Any] = {"path": name, "flags": [], "error": error}
+        if outcome.score is not None:
+            row |= _row(outcome.score)
+            shown.append(Shown(name, day, outcome.score))
         rows.append(row)
-        if progress is not None:
-            progress(shown)
-    _flag_copies(rows)
+        problems += found
+    scored = [row for row in rows if not row["error"]]
+    for row, flags in zip(scored, visit_flags(shown), strict=True):
+        row["flags"] += flags
     for row in rows:
         row["flags"] = "; ".join(row["flags"])
     frame = pd.DataFrame(rows, columns=list(COLUMNS)).astype(COLUMNS)
     return frame, sorted(problems)
 
 
-def _score(
-    path: str | os.PathLike[str],
-    window: GreenWindow,
-    kept: ScoreCache | None,
-    region: Region | None,
-) -> PhotoScore:
-    """Find the score among those kept, or make and keep it."""
-    if kept is None:
-        return score_photo(path, window, region)
-    score = kept.get(file_hash(path))
-    if score is None:
-        score = score_photo(path, window, region)
-        kept.put(score)
-    return score
-
-
 def _row(score: PhotoScore) -> dict[str, Any]:
     """Lay a score out as the columns of the table."""
     row = {name: getattr(score, name) for name in COLUMNS if hasattr(score, name)}
     return row | {"flags": list(score.flags)}
-
-
-def _flag_copies(rows: list[dict[str, Any]]) -> None:
-    """Flag rows whose photos are the same to the byte."""
-    first: dict[str, list[dict[str, Any]]] = {}
-    for row in rows:
-        if not row["error"]:
-            first.setdefault(row["sha256"], []).append(row)
-    for same in first.values():
-        for row in same:
-            others = [other["path"] for other in same if other is not row]
-            if others:
-                row["flags"].append(f"same picture as {', '.join(others)}")

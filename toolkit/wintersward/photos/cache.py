@@ -16,7 +16,8 @@ from PIL import features
 
 from wintersward.errors import WinterswardError
 from wintersward.photos.colour import GreenWindow
-from wintersward.photos.scoring import SCORING_VERSION, PhotoScore, Region
+from wintersward.photos.region import Region
+from wintersward.photos.scoring import SCORING_VERSION, PhotoScore
 
 __all__ = ["ScoreCache"]
 
@@ -30,8 +31,8 @@ class ScoreCache:
         Made when missing.
     window : GreenWindow
         What counts as green.
-    region : (4,) float [1], optional
-        Part of the picture that is scored.
+    region : (4,) or (n, 2) float [1], optional
+        Part of the picture that is scored, a box or a polygon.
 
     Raises
     ------

@@ -10,7 +10,8 @@ With M the largest and m the smallest of red, green and blue (0 to 255) and D = 
   equally large, both forms give the same hue.
 
 Grey (D = 0), black and white among them, has no hue and is never green. All comparisons are
-made between whole numbers, so a colour that lies exactly on a limit is always inside.
+made between whole numbers (:mod:`wintersward.photos.green_rule`), so a colour that lies exactly
+on a limit is always inside.
 
 References
 ----------
@@ -23,13 +24,13 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wintersward.errors import WinterswardError
+from wintersward.photos.green_rule import GreenRule
 
 __all__ = [
     "GREEN",
@@ -39,12 +40,12 @@ __all__ = [
     "colour_parts",
     "green_mask",
     "hsb",
-    "parts_are_green",
+    "plane_parts",
 ]
 
 _FULL = {"hue": 360, "saturation": 1, "value": 1}
 _MOST_DECIMALS = 9
-_LARGEST_NUMERATOR = 6 * 255
+_AT_A_TIME = 65_536
 
 
 def _fraction(value: Any) -> Fraction | None:
@@ -188,50 +189,44 @@ def colour_parts(rgb: ArrayLike) -> ColourParts:
     WinterswardError
         The array is not uint8 or its last axis is not three long.
     """
+    colours = _checked(rgb)
+    return plane_parts(*(colours[..., channel] for channel in range(3)))
+
+
+def plane_parts(
+    red: NDArray[np.uint8], green: NDArray[np.uint8], blue: NDArray[np.uint8]
+) -> ColourParts:
+    """Take colours apart that come as one array a channel.
+
+    Parameters
+    ----------
+    red, green, blue : (...) uint8
+        The channels.
+
+    Returns
+    -------
+    ColourParts
+        Three int16 arrays of shape (...).
+    """
+    r, g, b = (part.astype(np.int16) for part in (red, green, blue))
+    largest = np.maximum(np.maximum(r, g), b)
+    spread = largest - np.minimum(np.minimum(r, g), b)
+    numerator = np.asarray(r - g + 4 * spread)
+    np.copyto(numerator, b - r + 2 * spread, where=largest == g)
+    np.copyto(numerator, g - b, where=largest == r)
+    np.add(numerator, 6 * spread, out=numerator, where=numerator < 0)
+    return ColourParts(numerator, spread, largest)
+
+
+def _checked(rgb: ArrayLike) -> NDArray[np.uint8]:
+    """Give colours as an array, or say what they are instead."""
     colours = np.asarray(rgb)
     if colours.dtype != np.uint8 or colours.ndim < 1 or colours.shape[-1] != 3:
         raise WinterswardError(
             f"colours are {colours.dtype} of shape {colours.shape}; allowed: uint8 of shape "
             "(..., 3), red, green and blue from 0 to 255"
         )
-    red, green, blue = (colours[..., channel].astype(np.int16) for channel in range(3))
-    largest = np.maximum(np.maximum(red, green), blue)
-    spread = largest - np.minimum(np.minimum(red, green), blue)
-    numerator = np.where(
-        largest == red,
-        green - blue,
-        np.where(largest == green, blue - red + 2 * spread, red - green + 4 * spread),
-    )
-    numerator = np.where(numerator < 0, numerator + 6 * spread, numerator)
-    return ColourParts(numerator, spread, largest)
-
-
-def parts_are_green(parts: ColourParts, window: GreenWindow) -> NDArray[np.bool_]:
-    """Decide on colours that are already taken apart.
-
-    Parameters
-    ----------
-    parts : ColourParts
-        From :func:`colour_parts`.
-    window : GreenWindow
-        What counts as green.
-
-    Returns
-    -------
-    (...) bool
-        True where the colour lies inside every range.
-    """
-    numerator, spread, largest = parts
-    inside = spread > 0
-    for ratio, low, high, whole in _limits(window):
-        over, under = (numerator, spread) if ratio == "hue" else (spread, largest)
-        if ratio == "value":
-            inside &= (largest >= -(-255 * low.numerator // low.denominator)) & (
-                largest <= 255 * high.numerator // high.denominator
-            )
-        elif not whole:
-            inside &= _within(over, under, low, high)
-    return inside
+    return colours
 
 
 def green_mask(rgb: ArrayLike, window: GreenWindow = GREEN) -> NDArray[np.bool_]:
@@ -257,7 +252,7 @@ def green_mask(rgb: ArrayLike, window: GreenWindow = GREEN) -> NDArray[np.bool_]
     Notes
     -----
     Hue, saturation and brightness are ratios of whole numbers. Each is compared with its limits
-    by multiplying out, in integers wide enough for the product: no rounding takes part.
+    by multiplying out, in integers wide enough for the products: no rounding takes part.
 
     Examples
     --------
@@ -265,7 +260,15 @@ def green_mask(rgb: ArrayLike, window: GreenWindow = GREEN) -> NDArray[np.bool_]
     >>> green_mask(np.array([[60, 90, 40], [98, 78, 58], [90, 90, 90]], dtype=np.uint8)).tolist()
     [True, False, False]
     """
-    return parts_are_green(colour_parts(rgb), window)
+    colours = _checked(rgb)
+    flat = colours.reshape(-1, 3)
+    inside = np.empty(len(flat), dtype=np.bool_)
+    rule = GreenRule(window, min(len(flat), _AT_A_TIME))
+    for first in range(0, len(flat), _AT_A_TIME):
+        part = flat[first : first + _AT_A_TIME]
+        red, green, blue = (np.ascontiguousarray(part[:, channel]) for channel in range(3))
+        inside[first : first + _AT_A_TIME] = rule.mask(red, green, blue)
+    return inside.reshape(colours.shape[:-1])
 
 
 def hsb(rgb: ArrayLike) -> NDArray[np.float64]:
@@ -328,30 +331,3 @@ def colour_index(hue: float, saturation: float, brightness: float) -> float:
     0.6889
     """
     return ((hue - 60) / 60 + (1 - saturation) + (1 - brightness)) / 3
-
-
-@lru_cache(maxsize=16)
-def _limits(window: GreenWindow) -> tuple[tuple[str, Fraction, Fraction, bool], ...]:
-    """Give each range as fractions of the bare ratio, and whether it shuts nothing out."""
-    return tuple(
-        (
-            name,
-            low / (60 if name == "hue" else 1),
-            high / (60 if name == "hue" else 1),
-            low == 0 and high == top,
-        )
-        for name, top in _FULL.items()
-        for low, high in [window.exact(name)]
-    )
-
-
-def _within(
-    over: NDArray[np.int16], under: NDArray[np.int16], low: Fraction, high: Fraction
-) -> NDArray[np.bool_]:
-    """Tell where low <= over / under <= high, by multiplying out; ``under`` is not negative."""
-    most = max(part for limit in (low, high) for part in limit.as_integer_ratio())
-    largest = _LARGEST_NUMERATOR * most
-    width = next(t for t in (np.int16, np.int32, np.int64) if largest <= np.iinfo(t).max)
-    over, under = over.astype(width, copy=False), under.astype(width, copy=False)
-    above = over * low.denominator >= under * low.numerator
-    return above & (over * high.denominator <= under * high.numerator)

@@ -1,4 +1,14 @@
-"""Opening a photograph: whole, upright, in colour, or one line that says why not."""
+"""Opening a photograph: whole, upright, in colour, or one line that says why not.
+
+Notes
+-----
+What is read: JPEG, HEIC (HEIF), PNG and TIFF, told by content. Colours of 10 or 16 bits keep their
+upper eight; a palette gives its colours; an alpha channel is dropped where nothing is see-through;
+of a multi-picture JPEG the first picture counts, of a HEIC file its primary one. What is refused,
+each in one line: black and white, printing colours (CMYK), see-through parts, animations, bursts
+and pages, floating-point TIFF, every other kind of file, files cut short or damaged, and pictures
+of more than ``MOST_PIXELS``. Damage within a coded picture that its decoder hides is not seen.
+"""
 
 from __future__ import annotations
 
@@ -10,22 +20,27 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
-from typing import Any
 
-from PIL import ExifTags, Image, ImageCms, ImageFile
+from PIL import ExifTags, Image, ImageCms, ImageFile, UnidentifiedImageError
 
 from wintersward.errors import Problem, WinterswardError
+from wintersward.photos import heif
+from wintersward.photos.camera import CameraNotes, camera_notes, exif_of
 
-__all__ = ["MOST_PIXELS", "Photo", "file_hash", "open_photo"]
+__all__ = ["COLOUR_MODES", "FORMATS", "MOST_PIXELS", "Photo", "camera_of", "file_hash"]
+__all__ += ["open_photo"]
 
 MOST_PIXELS = 120_000_000
 """Largest picture that is decoded [pixels]: about half a gigabyte of memory."""
 
-_FORMATS = ("JPEG", "PNG", "TIFF")
-_ALLOWED = "a whole JPEG, PNG or TIFF photo in colour"
-_COLOUR_MODES = {"RGB", "RGBA", "RGBX", "P", "PA", "YCbCr"}
+FORMATS = ("JPEG", "PNG", "TIFF")
+"""What Pillow itself opens."""
+
+COLOUR_MODES = {"RGB", "RGBA", "RGBX", "P", "PA", "YCbCr"}
+"""Pillow's names for how the colours of a photo may be stored."""
+
+_ALLOWED = "a whole JPEG, HEIC, PNG or TIFF photo in colour"
 _GREY_MODES = {"1", "L", "LA", "La", "I", "F", "I;16", "I;16L", "I;16B", "I;16N"}
 _COPY_AGAIN = "copy it from the camera again, or leave it out"
 
@@ -40,7 +55,6 @@ _TURNS = {
 }
 
 _OTHER_FILES = (
-    (re.compile(rb"....ftyp(heic|heix|hevc|mif1|msf1|avif)", re.DOTALL), "a HEIC or AVIF photo"),
     (re.compile(rb"....ftyp", re.DOTALL), "a film"),
     (re.compile(rb"GIF8"), "a GIF picture"),
     (re.compile(rb"RIFF....WEBP", re.DOTALL), "a WebP picture"),
@@ -56,17 +70,30 @@ class Photo:
 
     Parameters
     ----------
-    image : PIL.Image.Image
-        Upright, mode RGB, fully decoded.
-    taken : str or None
-        When the camera took it, ISO 8601, with the offset from UTC where the camera kept one.
+    stored : PIL.Image.Image
+        Mode RGB, fully decoded, its rows as the camera stored them; a HEIC file's come upright.
+    turn : PIL.Image.Transpose or None
+        What turns it upright.
+    camera : CameraNotes
+        What the camera noted.
     notes : tuple of str
         What a reader of the score should know about the file.
     """
 
-    image: Image.Image
-    taken: str | None
+    stored: Image.Image
+    turn: Image.Transpose | None
+    camera: CameraNotes
     notes: tuple[str, ...]
+
+    @property
+    def image(self) -> Image.Image:
+        """The photo, turned upright."""
+        return self.stored if self.turn is None else self.stored.transpose(self.turn)
+
+    @property
+    def taken(self) -> str | None:
+        """When the camera took it, ISO 8601, with the offset from UTC where it kept one."""
+        return self.camera.taken
 
 
 def file_hash(path: str | os.PathLike[str]) -> str:
@@ -97,21 +124,23 @@ def open_photo(path: str | os.PathLike[str], side: int = 0) -> Photo:
     Parameters
     ----------
     path : path
-        A JPEG, PNG or TIFF file; told by its content, whatever its name says.
+        A JPEG, HEIC, PNG or TIFF file; told by its content, whatever its name says.
     side : int
         For looking at, not for scoring: a JPEG is decoded at a fraction of its size, in a
-        fraction of the time, with sides no shorter than this [pixels]; 0 for the full size.
+        fraction of the time, with sides no shorter than this [pixels], and of a HEIC file the
+        small copy within it is taken where it is no smaller; 0 for the full size.
 
     Returns
     -------
     Photo
-        The picture at full size unless `side` is given, with its time and notes.
+        The picture at full size unless `side` is given, with the camera's notes.
 
     Raises
     ------
     WinterswardError
         The file is missing, empty, cut short, no photo, too large to decode, black and white,
-        in printing colours, partly transparent, or holds several pictures.
+        in printing colours, partly transparent, or holds several pictures none of which is the
+        photo.
 
     Notes
     -----
@@ -119,32 +148,68 @@ def open_photo(path: str | os.PathLike[str], side: int = 0) -> Photo:
     not converted.
     """
     with _readable(path) as file, _strict():
-        start = file.read(16)
-        file.seek(0)
-        if not start:
-            raise _refused(path, "an empty file", _COPY_AGAIN)
+        start, stored = _opened(path, file)
         try:
-            stored = Image.open(file, formats=_FORMATS)
-        except Image.DecompressionBombError:
-            raise _too_large(path) from None
-        except Exception as error:
-            # A decoder may fail in any way on bytes that are no picture.
-            raise _unreadable(path, start, error) from None
-        try:
-            _check_kind(path, stored)
             if side:
                 stored.draft(None, (side, side))
             stored.load()
-        except WinterswardError:
-            raise
         except Exception as error:
             raise _unreadable(path, start, error) from None
-        exif, note = _exif(stored), _profile_note(stored)
+        exif, note = exif_of(stored), _profile_note(stored)
         image = _opaque(path, stored)
         turn = _TURNS.get(exif.get(ExifTags.Base.Orientation, 1))
-        if turn is not None:
-            image = image.transpose(turn)
-    return Photo(image, _taken(exif), (note,) if note else ())
+        if heif.is_heif(start):
+            # Loading has turned it. Of several pictures, a copy leaves the others behind.
+            turn = None
+            if image is stored and getattr(stored, "n_frames", 1) > 1:
+                image = stored.copy()
+    return Photo(image, turn, camera_notes(exif), (note,) if note else ())
+
+
+def camera_of(path: str | os.PathLike[str]) -> CameraNotes:
+    """Read what the camera noted with a photo, without decoding it.
+
+    Parameters
+    ----------
+    path : path
+        A file as for `open_photo`.
+
+    Returns
+    -------
+    CameraNotes
+        As `open_photo` gives them.
+
+    Raises
+    ------
+    WinterswardError
+        As of `open_photo`, as far as the file's header shows it.
+    """
+    with _readable(path) as file, _strict():
+        return camera_notes(exif_of(_opened(path, file)[1]))
+
+
+def _opened(path: str | os.PathLike[str], file: io.BufferedReader) -> tuple[bytes, Image.Image]:
+    """Give a file's start and the picture in it, not decoded yet, or say why it is none."""
+    start = file.read(heif.START_BYTES)
+    file.seek(0)
+    if not start:
+        raise _refused(path, "an empty file", _COPY_AGAIN)
+    of_phone = heif.is_heif(start)
+    if heif.is_sequence(start):
+        raise _several(path)
+    if of_phone and not heif.whole(file):
+        raise _cut_short(path)
+    try:
+        stored = heif.open_heif(file) if of_phone else Image.open(file, formats=FORMATS)
+        _check_kind(path, stored)
+    except WinterswardError:
+        raise
+    except Image.DecompressionBombError:
+        raise _too_large(path) from None
+    except Exception as error:
+        # A decoder may fail in any way on bytes that are no picture.
+        raise _unreadable(path, start, error) from None
+    return start, stored
 
 
 @contextmanager
@@ -182,12 +247,13 @@ def _check_kind(path: str | os.PathLike[str], image: Image.Image) -> None:
     """Refuse, from the file's header alone, what cannot be scored."""
     if image.width * image.height > MOST_PIXELS:
         raise _too_large(path)
-    # Phones put depth maps behind the photo in a multi-picture JPEG: the first is the photo.
-    if image.format != "MPO" and getattr(image, "n_frames", 1) > 1:
-        raise _refused(path, "several pictures in one file", "save the one photo by itself")
+    # Phones put depth maps behind the photo in a multi-picture JPEG: the first is the photo. A
+    # HEIC file says which one is.
+    if image.format not in ("MPO", "HEIF") and getattr(image, "n_frames", 1) > 1:
+        raise _several(path)
     if image.mode in _GREY_MODES:
         raise _refused(path, "a black-and-white picture", "take or export the photo in colour")
-    if image.mode not in _COLOUR_MODES:
+    if image.mode not in COLOUR_MODES:
         found = f"a picture in {image.mode} colours"
         raise _refused(path, found, "export the photo in RGB, as the camera took it")
 
@@ -204,16 +270,29 @@ def _opaque(path: str | os.PathLike[str], image: Image.Image) -> Image.Image:
 
 def _unreadable(path: str | os.PathLike[str], start: bytes, error: Exception) -> WinterswardError:
     """Say what the file seems to be instead of a photo."""
+    if heif.is_avif(start):
+        hint = "set the camera to JPEG or HEIC, or export this one as JPEG"
+        return _refused(path, "an AVIF photo", hint)
+    if heif.is_heif(start):
+        return _too_large(path) if isinstance(error, MemoryError) else _cut_short(path)
     for pattern, kind in _OTHER_FILES:
         if pattern.match(start):
-            hint = "set the camera to JPEG, or export this one as JPEG"
-            return _refused(path, kind, hint if "HEIC" in kind else "use the photo itself")
+            return _refused(path, kind, "use the photo itself")
     if isinstance(error, MemoryError):
         return _too_large(path)
     pictures = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"II*\x00", b"MM\x00*")
     if start.startswith(pictures):
-        return _refused(path, "a photo that is cut short or damaged", _COPY_AGAIN)
+        tiff = isinstance(error, UnidentifiedImageError) and start[:2] in (b"II", b"MM")
+        return _cut_short(path, ", or a TIFF of a kind that is not read" if tiff else "")
     return _refused(path, "a file that is no photo", _COPY_AGAIN)
+
+
+def _cut_short(path: str | os.PathLike[str], other: str = "") -> WinterswardError:
+    return _refused(path, f"a photo that is cut short or damaged{other}", _COPY_AGAIN)
+
+
+def _several(path: str | os.PathLike[str]) -> WinterswardError:
+    return _refused(path, "several pictures in one file", "save the one photo by itself")
 
 
 def _too_large(path: str | os.PathLike[str]) -> WinterswardError:
@@ -233,38 +312,12 @@ def _refused(path: str | os.PathLike[str], found: str, hint: str) -> Wintersward
     )
 
 
-def _exif(image: Image.Image) -> dict[int, Any]:
-    """Read the camera's own notes; a damaged block counts as none."""
-    try:
-        exif = image.getexif()
-        return {**exif, **exif.get_ifd(ExifTags.IFD.Exif)}
-    except Exception:
-        # The block is binary data from many makers; a photo is not refused for it.
-        return {}
-
-
-def _taken(exif: dict[int, Any]) -> str | None:
-    """Give the time of capture; the time of the last change is not taken for it."""
-    tags = ExifTags.Base
-    for when, offset in (
-        (tags.DateTimeOriginal, tags.OffsetTimeOriginal),
-        (tags.DateTimeDigitized, tags.OffsetTimeDigitized),
-    ):
-        try:
-            text = str(exif[when]).strip("\x00 ")
-            moment = datetime.strptime(text, "%Y:%m:%d %H:%M:%S").isoformat()
-        except (KeyError, ValueError):
-            continue
-        zone = str(exif.get(offset, "")).strip("\x00 ")
-        return moment + zone if re.fullmatch(r"[+-]\d\d:\d\d", zone) else moment
-    return None
-
-
 def _profile_note(image: Image.Image) -> str:
     """Name a colour profile other than sRGB."""
     stored = image.info.get("icc_profile")
     if not stored:
-        return ""
+        name = heif.profile_name(image)
+        return f"colour profile: {name}, scored as stored" if name else ""
     try:
         profile = ImageCms.ImageCmsProfile(io.BytesIO(stored))
         name = ImageCms.getProfileDescription(profile).strip()

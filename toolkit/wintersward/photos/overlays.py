@@ -1,52 +1,79 @@
-"""Pictures by which a person checks the scores: outlines of what counts as green, and sheets."""
+"""Pictures by which a person checks a score: what counts as green, and what only just does."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image
 
-from wintersward.errors import WinterswardError
 from wintersward.photos.colour import GREEN, GreenWindow, green_mask
 from wintersward.photos.decoding import open_photo
+from wintersward.photos.region import outline_of
 
-__all__ = ["Example", "contact_sheet", "overlay"]
+__all__ = ["EDGE_DEGREES", "Overlay", "borderline_mask", "overlay"]
 
-_OUTLINE = (255, 255, 255)
-_OUTLINE_EDGE_PX = 1600
-_PAPER = (255, 255, 255)
-_INK = (34, 34, 34)
-_FAINT_INK = (96, 96, 96)
+EDGE_DEGREES = 5
+"""Farthest from an edge of the window that a hue counts as borderline [degrees]."""
+
+_LONG_SIDE_PX = 1600
+_LINE = (255, 255, 255)
+_BLACK, _WHITE = (0, 0, 0), (255, 255, 255)
+# Below this a black dot would not be seen.
+_DARK_LUMA = 50
 
 
 @dataclass(frozen=True)
-class Example:
-    """One photograph on a contact sheet.
+class Overlay:
+    """A photo with what counts as green outlined and what only just does or does not dotted.
 
     Parameters
     ----------
-    picture : path or PIL.Image.Image
-        The photo, or a picture made from it, such as an overlay.
-    plot : str
-        Plot it was taken on.
-    date : str
-        Day it was taken, as it shall be printed.
-    cover : float or None [%]
-        Green cover; None where there is no score.
+    image : PIL.Image.Image
+        The photo, or the part of it that is shown, enlarged by a whole factor.
+    window : GreenWindow
+        What counts as green.
+    green : float [%]
+        Green pixels of those shown.
+    inside, outside : float [%]
+        Borderline pixels of those shown, that count as green and that do not.
     """
 
-    picture: str | os.PathLike[str] | Image.Image
-    plot: str
-    date: str
-    cover: float | None
+    image: Image.Image
+    window: GreenWindow
+    green: float
+    inside: float
+    outside: float
+
+    @property
+    def borderline(self) -> float:
+        """Borderline pixels of those shown [%]."""
+        return self.inside + self.outside
+
+    @property
+    def caption(self) -> str:
+        """What each mark means, and how much of the picture is borderline."""
+        low, high = self.window.hue
+        return (
+            "A white line runs just outside everything that counts as green; what it surrounds is "
+            "as the camera took it. A dot stands on each borderline pixel, black, or white where "
+            f"the photo is dark: its hue lies within {EDGE_DEGREES} degrees of an edge of the "
+            f"window, {low:g} to {high:g} degrees. Borderline are {self.borderline:.1f} % of the "
+            f"pixels shown: {self.inside:.1f} % count as green, {self.outside:.1f} % do not."
+        )
 
 
-def overlay(path: str | os.PathLike[str], window: GreenWindow = GREEN) -> Image.Image:
-    """Outline what counts as green, leaving every green pixel as it was.
+def overlay(
+    path: str | os.PathLike[str],
+    window: GreenWindow = GREEN,
+    part: tuple[float, float, float, float] | None = None,
+    long_side_px: int = _LONG_SIDE_PX,
+) -> Overlay:
+    """Outline what counts as green, and mark the pixels near an edge of the window's hue.
 
     Parameters
     ----------
@@ -54,131 +81,94 @@ def overlay(path: str | os.PathLike[str], window: GreenWindow = GREEN) -> Image.
         A photo.
     window : GreenWindow
         What counts as green.
+    part : (4,) float [1], optional
+        Left, top, right and bottom of the part that is shown, in shares of the upright photo;
+        the whole photo when left out.
+    long_side_px : int [px]
+        The picture is enlarged by a whole factor so that its longer side is at least this.
 
     Returns
     -------
-    PIL.Image.Image
-        The upright photo, enlarged by a whole factor so that its longer side is at least 1600
-        pixels, with a white line one pixel wide just outside every green area. The rest of the
-        photo is as the camera took it.
+    Overlay
+        The upright photo with a white line one pixel wide just outside every green area, and a
+        dot on every borderline pixel (:func:`borderline_mask`). Lines and dots are told apart by
+        their shape, in grey print too. The rest is as the camera took it. A dot leaves the rim
+        of its pixel to be seen where the factor is two or more.
 
     Raises
     ------
     WinterswardError
-        The file is no whole colour photo.
+        The file is no whole colour photo, or the part holds nothing.
     """
     image = open_photo(path).image
-    mask = green_mask(np.asarray(image), window)
-    factor = max(1, -(-_OUTLINE_EDGE_PX // max(image.size)))
-    size = (image.width * factor, image.height * factor)
-    shown = np.array(image.resize(size, Image.Resampling.NEAREST))
-    shown[_just_outside(mask.repeat(factor, axis=0).repeat(factor, axis=1))] = _OUTLINE
-    return Image.fromarray(shown)
+    if part is not None:
+        image = image.crop(outline_of(part, image.size).box)
+    pixels = np.asarray(image)
+    green, near = green_mask(pixels, window), borderline_mask(pixels, window)
+    factor = max(1, -(-long_side_px // max(image.size)))
+    shown = _enlarged(pixels, factor)
+    shown[_just_outside(_enlarged(green, factor))] = _LINE
+    _dot(shown, near, pixels, factor)
+    inside, outside = (100 * float(kind.mean()) for kind in (near & green, near & ~green))
+    share = 100 * float(green.mean())
+    return Overlay(Image.fromarray(shown), window, share, inside, outside)
 
 
-def contact_sheet(
-    entries: Sequence[Example], columns: int = 3, thumb_px: int = 300, scores: bool = True
-) -> Image.Image:
-    """Lay photographs out on one sheet, each with its plot, date and green cover below.
+def borderline_mask(
+    rgb: NDArray[np.uint8], window: GreenWindow = GREEN, degrees: int = EDGE_DEGREES
+) -> NDArray[np.bool_]:
+    """Say of every colour whether a window with slightly other hues would judge it otherwise.
 
     Parameters
     ----------
-    entries : sequence of Example
-        Photos, row by row from the left.
-    columns : int
-        Photos in a row.
-    thumb_px : int [px]
-        Width of each photo; higher ones are made to fit a square of it.
-    scores : bool
-        Whether the green cover is written below the photos.
+    rgb : (..., 3) uint8
+        Red, green, blue, 0 to 255.
+    window : GreenWindow
+        What counts as green.
+    degrees : int [degrees]
+        How far an edge of the hue may be moved, outwards or inwards.
 
     Returns
     -------
-    PIL.Image.Image
-        RGB on white. The same photos give the same bytes when saved.
+    (...) bool
+        True where the window with both edges moved outwards holds the colour and the one with
+        both moved inwards does not. Colours outside the limits of saturation or brightness are
+        never borderline.
 
-    Raises
-    ------
-    WinterswardError
-        No photo is given, the columns or the width are too small, or a file is no photo.
+    Examples
+    --------
+    >>> import numpy as np
+    >>> leaf, edge = (60, 90, 40), (98, 90, 40)  # hues 96 and 51.7 degrees
+    >>> borderline_mask(np.array([leaf, edge], dtype=np.uint8)).tolist()
+    [False, True]
     """
-    if not entries or columns < 1 or thumb_px < 80:
-        raise WinterswardError(
-            f"a contact sheet of {len(entries)} photos in {columns} columns of {thumb_px} pixels; "
-            "allowed: at least 1 photo, 1 column and 80 pixels"
-        )
-    columns = min(columns, len(entries))
-    thumbs = [_thumb(entry.picture, thumb_px) for entry in entries]
-    font_px = max(11, round(thumb_px / 12))
-    gap = max(6, thumb_px // 20)
-    label_px = round(2.8 * font_px)
-    rows = [thumbs[start : start + columns] for start in range(0, len(thumbs), columns)]
-    heights = [max(thumb.height for thumb in row) + label_px + gap for row in rows]
-    width = columns * (thumb_px + gap) + gap
-    sheet = Image.new("RGB", (width, sum(heights) + gap), _PAPER)
-    draw = ImageDraw.Draw(sheet)
-    top = gap
-    for number, (row, height) in enumerate(zip(rows, heights, strict=True)):
-        for column, thumb in enumerate(row):
-            left = gap + column * (thumb_px + gap)
-            sheet.paste(thumb, (left, top))
-            entry = entries[number * columns + column]
-            at = (left, top + thumb.height + font_px // 3)
-            _write_label(draw, at, entry, thumb_px, font_px, scores)
-        top += height
-    return sheet
+    low, high = window.exact("hue")
+    outer = (max(low - degrees, Fraction(0)), min(high + degrees, Fraction(360)))
+    wide = green_mask(rgb, _with_hue(window, *outer))
+    if low + degrees > high - degrees:
+        return wide
+    return wide & ~green_mask(rgb, _with_hue(window, low + degrees, high - degrees))
 
 
-def _write_label(
-    draw: ImageDraw.ImageDraw,
-    at: tuple[int, int],
-    entry: Example,
-    width_px: int,
-    font_px: int,
-    scores: bool,
+def _with_hue(window: GreenWindow, low: Fraction, high: Fraction) -> GreenWindow:
+    return GreenWindow((float(low), float(high)), window.saturation, window.value)
+
+
+def _dot(
+    shown: NDArray[np.uint8], near: NDArray[np.bool_], pixels: NDArray[np.uint8], factor: int
 ) -> None:
-    """Write plot and cover on one line, the date on the next, cut to the photo's width."""
-    cover = "no score" if entry.cover is None else f"{entry.cover:.0f} % green"
-    cover = cover if scores else ""
-    font, small = _font(font_px), _font(0.85 * font_px)
-    left, top = at
-    cover_px = draw.textlength(cover, font=font)
-    draw.text((left + width_px - cover_px, top), cover, fill=_INK, font=font)
-    plot = _cut(draw, f"Plot {entry.plot}", font, width_px - cover_px - font_px)
-    draw.text((left, top), plot, fill=_INK, font=font)
-    date = _cut(draw, entry.date, small, width_px)
-    draw.text((left, top + round(1.25 * font_px)), date, fill=_FAINT_INK, font=small)
+    """Put a dot into the middle of every enlarged pixel that is borderline."""
+    size = max(1, factor - 2)
+    first = (factor - size) // 2
+    dark = pixels @ np.array([0.299, 0.587, 0.114]) < _DARK_LUMA
+    for where, colour in ((near & ~dark, _BLACK), (near & dark, _WHITE)):
+        for row in range(first, first + size):
+            for column in range(first, first + size):
+                shown[row::factor, column::factor][where] = colour
 
 
-def _cut(
-    draw: ImageDraw.ImageDraw, text: str, font: ImageFont.FreeTypeFont, width_px: float
-) -> str:
-    """Shorten a text to a width, marking what was left out."""
-    if draw.textlength(text, font=font) <= width_px:
-        return text
-    while text and draw.textlength(text + "...", font=font) > width_px:
-        text = text[:-1]
-    return text.rstrip() + "..."
-
-
-def _font(size_px: float) -> ImageFont.FreeTypeFont:
-    """Give the font that comes with Pillow: the same letters on every computer."""
-    font = ImageFont.load_default(size_px)
-    if not isinstance(font, ImageFont.FreeTypeFont):
-        raise WinterswardError(
-            "labels cannot be drawn: this Pillow was built without FreeType; install Pillow anew"
-        )
-    return font
-
-
-def _thumb(picture: str | os.PathLike[str] | Image.Image, width_px: int) -> Image.Image:
-    """Shrink or enlarge a picture to the width, or into a square of it when it is higher."""
-    image = (
-        picture.convert("RGB") if isinstance(picture, Image.Image) else open_photo(picture).image
-    )
-    scale = width_px / max(image.size)
-    size = (max(1, round(image.width * scale)), max(1, round(image.height * scale)))
-    return image.resize(size, Image.Resampling.LANCZOS, reducing_gap=3.0)
+def _enlarged(pixels: NDArray[Any], factor: int) -> NDArray[Any]:
+    return pixels.repeat(factor, axis=0).repeat(factor, axis=1)
 
 
 def _just_outside(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -15,13 +15,21 @@ cover 0 to 100 %, JPEG), sharp, blurred and exposed on purpose:
   15 % 11 points.
 - Underexposure. With up to 20 % of the pixels nearly black the cover moved by about 2 points at
   most; with 50 to 65 % by up to 5.
+- Shadow. Without one the brighter part of the green was up to 1.24 times as bright as the darker
+  one, at any cover, vigour and patchiness. Shadows that left 55 % of the stored brightness gave
+  1.6 to 1.8, those that left 40 % 2.2 to 2.4. The limit of 1.5 lies between.
+- Snow. No painted photo had a white pixel to speak of; the limit is common sense, no source.
 """
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+
+from wintersward.photos.colour import GREEN, GreenWindow
+from wintersward.photos.green_rule import GreenRule
 
 __all__ = [
     "BLUR_LIMIT",
@@ -29,9 +37,15 @@ __all__ = [
     "FEWEST_PIXELS",
     "FLAT_LIMIT",
     "OVER_LIMIT",
+    "SHADOW_LIMIT",
+    "SNOW_LIMIT",
+    "Exposure",
     "flat_share",
+    "grey_of",
+    "lit_ratio",
     "quality_flags",
     "sharpness",
+    "snow_share",
 ]
 
 BLUR_LIMIT = 0.15
@@ -49,23 +63,59 @@ FLAT_LIMIT = 2.0
 FEWEST_PIXELS = 10_000
 """Smallest picture [pixels] that is not flagged."""
 
-_FULL_FROM = 254
-_BLACK_TO = 15
-_LOOKED_AT_PX = 640
+SHADOW_LIMIT = 1.5
+"""Largest ratio [1] of the brightness of the brighter to the darker part that is not flagged."""
+
+SNOW_LIMIT = 5.0
+"""Largest share [%] of white pixels that is not flagged."""
+
+_PARTS = 16  # cells along the longer side in which the light is compared
+_LEAST_GREEN = 0.05
+_LEAST_PART = 0.1
+_LEAST_KNOWN = 0.25
+_WHITE_FROM = 170
+_WHITE_SPREAD = 0.15
 _STEPS = (1, 2, 4, 8)
+_SLAB_PX = 128  # looked at together, so that it stays in the processor's own memory
 # Of unit white noise the finest band holds 3/8, the next 7/64.
 _NOISE_LEAK = (7 / 64) / (3 / 8)
 
 
-def quality_flags(image: Image.Image, brightness_counts: NDArray[np.floating]) -> list[str]:
+class Exposure(NamedTuple):
+    """How many pixels of a photo are at the ends of the scale.
+
+    Parameters
+    ----------
+    pixels : int
+        Pixels looked at.
+    bright, dark : int
+        Those fully bright (largest channel 254 or 255) and nearly black (at most 15).
+    """
+
+    pixels: int
+    bright: int
+    dark: int
+
+
+def quality_flags(
+    planes: NDArray[np.float32],
+    grey: NDArray[np.float32],
+    exposure: Exposure,
+    window: GreenWindow = GREEN,
+) -> list[str]:
     """Say in words what makes a photograph's score doubtful.
 
     Parameters
     ----------
-    image : PIL.Image.Image
-        The part of the picture that is scored, RGB.
-    brightness_counts : (256,) float
-        How many of its pixels have each brightness (largest channel), 0 to 255.
+    planes : (3, rows, columns) float [0 to 255]
+        Copy of the part that is scored, about 640 pixels long: finer detail says nothing of the
+        focus.
+    grey : (rows, columns) float [0 to 255]
+        The same in grey, from :func:`grey_of`.
+    exposure : Exposure
+        Counted in the photo itself.
+    window : GreenWindow
+        What counts as green.
 
     Returns
     -------
@@ -73,10 +123,9 @@ def quality_flags(image: Image.Image, brightness_counts: NDArray[np.floating]) -
         One text a finding, with the number and its limit; empty for a good photo.
     """
     flags: list[str] = []
-    pixels = float(brightness_counts.sum())
+    pixels = exposure.pixels
     if pixels < FEWEST_PIXELS:
-        flags.append(f"small: {pixels:.0f} pixels, limit {FEWEST_PIXELS}")
-    grey = _grey(image)
+        flags.append(f"small: {pixels} pixels, limit {FEWEST_PIXELS}")
     flat = flat_share(grey)
     if flat > FLAT_LIMIT:
         flags.append(
@@ -86,13 +135,119 @@ def quality_flags(image: Image.Image, brightness_counts: NDArray[np.floating]) -
     sharp = sharpness(grey)
     if sharp is not None and sharp < BLUR_LIMIT:
         flags.append(f"blurred: {sharp:.2f}, limit {BLUR_LIMIT:.2f}")
-    over = 100 * float(brightness_counts[_FULL_FROM:].sum()) / pixels
+    over = 100 * exposure.bright / pixels
     if over > OVER_LIMIT:
         flags.append(f"overexposed: {over:.0f} % at full brightness, limit {OVER_LIMIT:.0f} %")
-    dark = 100 * float(brightness_counts[: _BLACK_TO + 1].sum()) / pixels
+    dark = 100 * exposure.dark / pixels
     if dark > DARK_LIMIT:
         flags.append(f"underexposed: {dark:.0f} % nearly black, limit {DARK_LIMIT:.0f} %")
+    coarse = np.ascontiguousarray(planes[:, ::2, ::2])
+    ratio = lit_ratio(coarse, window)
+    if ratio is not None and ratio > SHADOW_LIMIT:
+        flags.append(
+            f"shadow: green in one part is {ratio:.1f} times as bright as in the other, "
+            f"limit {SHADOW_LIMIT:.1f}"
+        )
+    snow = snow_share(coarse)
+    if snow > SNOW_LIMIT:
+        flags.append(f"snow: {snow:.0f} % white, limit {SNOW_LIMIT:.0f} %; snow, frost or paint?")
     return flags
+
+
+def lit_ratio(planes: NDArray[np.float32], window: GreenWindow = GREEN) -> float | None:
+    """Compare the light on two parts of a picture, as a shadow across it parts them.
+
+    Parameters
+    ----------
+    planes : (3, rows, columns) float [0 to 255]
+        Picture, about 320 pixels long.
+    window : GreenWindow
+        What counts as green.
+
+    Returns
+    -------
+    float or None [1]
+        How many times as bright the brighter part is, by the geometric means; None where fewer
+        than a quarter of the cells are 5 % green, or one part has less than a tenth of all.
+
+    Notes
+    -----
+    Only green pixels are compared, since soil and straw differ in brightness by themselves. The
+    picture is laid out in cells, 16 along the longer side; the mean brightness (largest channel)
+    of the green pixels in each is parted in two where that explains most of its variance.
+
+    References
+    ----------
+    Otsu N (1979) IEEE Transactions on Systems, Man, and Cybernetics 9:62-66.
+    doi:10.1109/TSMC.1979.4310076 (from memory).
+    """
+    from skimage.filters import threshold_otsu
+
+    high, wide = planes.shape[1:]
+    side = max(high, wide) // _PARTS
+    rows, columns = (0, 0) if side < 1 else (high // side, wide // side)
+    if rows * columns < _PARTS:
+        return None
+    colours = np.rint(planes).astype(np.uint8).reshape(3, -1)
+    green = GreenRule(window, high * wide).mask(*colours).reshape(high, wide)
+    light = np.where(green, planes.max(axis=0), 0)
+    starts = [side * np.arange(count) for count in (rows, columns)]
+    counts, sums = (
+        np.add.reduceat(
+            np.add.reduceat(part[: rows * side, : columns * side], starts[0], axis=0, dtype=float),
+            starts[1],
+            axis=1,
+        )
+        for part in (green, light)
+    )
+    known = counts >= _LEAST_GREEN * side**2
+    if known.sum() < _LEAST_KNOWN * counts.size:
+        return None
+    bright = np.log(np.maximum(sums[known] / counts[known], 1))
+    if np.ptp(bright) == 0:
+        return None
+    lit = bright > threshold_otsu(bright, nbins=64)
+    if min(lit.sum(), (~lit).sum()) < _LEAST_PART * counts.size:
+        return None
+    return float(np.exp(bright[lit].mean() - bright[~lit].mean()))
+
+
+def snow_share(planes: NDArray[np.float32]) -> float:
+    """Tell how much of a picture is white.
+
+    Parameters
+    ----------
+    planes : (3, rows, columns) float [0 to 255]
+        Picture.
+
+    Returns
+    -------
+    float [%]
+        Pixels whose channels are all 170 or more and differ by at most 15 % of the largest.
+    """
+    least, most = planes.min(axis=0), planes.max(axis=0)
+    white = (least >= _WHITE_FROM) & (most - least <= _WHITE_SPREAD * most)
+    return 100 * float(white.mean())
+
+
+def grey_of(planes: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Weigh red, green and blue as the eye does.
+
+    Parameters
+    ----------
+    planes : (3, rows, columns) float [0 to 255]
+        Picture.
+
+    Returns
+    -------
+    (rows, columns) float [0 to 255]
+        Luma.
+
+    References
+    ----------
+    Weights of ITU-R Recommendation BT.601.
+    """
+    return 0.299 * planes[0] + 0.587 * planes[1] + 0.114 * planes[2]
 
 
 def sharpness(grey: NDArray[np.float32]) -> float | None:
@@ -148,19 +303,22 @@ def flat_share(grey: NDArray[np.float32]) -> float:
     return max(100 * float((np.ptp(grey, axis=axis) == 0).mean()) for axis in (0, 1))
 
 
-def _grey(image: Image.Image) -> NDArray[np.float32]:
-    """Grey picture about 640 pixels long: detail finer than that says nothing of the focus."""
-    factor = max(1, round(max(image.size) / _LOOKED_AT_PX))
-    rgb = np.asarray(image.reduce(factor), dtype=np.float32)
-    return 0.299 * rgb[..., 0] + 0.587 * rgb[..., 1] + 0.114 * rgb[..., 2]
-
-
 def _energies(grey: NDArray[np.float32]) -> list[float]:
     """Mean square of the detail along the first axis, from the finest band to the coarsest."""
-    energies = []
-    for step in _STEPS:
-        inner = grey[step:-step]
-        smooth = 0.25 * grey[: -2 * step] + 0.5 * inner + 0.25 * grey[2 * step :]
-        energies.append(float(np.mean(np.square(inner - smooth), dtype=np.float64)))
-        grey = smooth
-    return energies
+    sums = [0.0] * len(_STEPS)
+    for left in range(0, grey.shape[1], _SLAB_PX):
+        smooth = np.ascontiguousarray(grey[:, left : left + _SLAB_PX])
+        spare = [np.empty_like(smooth) for _ in range(2)]
+        for number, step in enumerate(_STEPS):
+            inner = smooth[step:-step]
+            smoother, detail = (part[: len(inner)] for part in spare)
+            np.add(smooth[: -2 * step], smooth[2 * step :], out=smoother)
+            np.multiply(smoother, 0.25, out=smoother)
+            np.multiply(inner, 0.5, out=detail)
+            np.add(smoother, detail, out=smoother)
+            np.subtract(inner, smoother, out=detail)
+            np.square(detail, out=detail)
+            sums[number] += float(detail.sum(dtype=np.float64))
+            spare[0], smooth = smooth[: len(inner)], smoother
+    lengths = grey.shape[0] - 2 * np.cumsum(_STEPS)
+    return [total / (int(long) * grey.shape[1]) for total, long in zip(sums, lengths, strict=True)]

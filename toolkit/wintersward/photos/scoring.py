@@ -1,40 +1,32 @@
-"""The score of one photograph: green cover, colour of the green, and what to be wary of."""
+"""The score of one photograph: green cover, its colour and spread, and what to be wary of."""
 
 from __future__ import annotations
 
-import math
 import os
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-from PIL import Image
-
 from wintersward.errors import Problem, WinterswardError
-from wintersward.photos.colour import (
-    GREEN,
-    ColourParts,
-    GreenWindow,
-    colour_index,
-    colour_parts,
-    parts_are_green,
-)
-from wintersward.photos.decoding import file_hash, open_photo
-from wintersward.photos.quality import quality_flags
+from wintersward.photos.cell_spread import cover_se
+from wintersward.photos.colour import GREEN, GreenWindow, colour_index
+from wintersward.photos.decoding import Photo, file_hash, open_photo
+from wintersward.photos.likeness import likeness
+from wintersward.photos.patches import cell_shares, largest_bare_patch, patchiness
+from wintersward.photos.quality import Exposure, grey_of, quality_flags
+from wintersward.photos.reduced import Reduced
+from wintersward.photos.region import Outline, Region, holds_nothing, outline_of
+from wintersward.photos.strips import strips, upright_size
+from wintersward.photos.tally import COLOUR_PIXELS, Colour, Tally
 
-__all__ = ["FEWEST_GREEN_PIXELS", "SCORING_VERSION", "PhotoScore", "Region", "score_photo"]
+__all__ = ["FEWEST_GREEN_PIXELS", "SCORING_VERSION", "PhotoScore", "score_file", "score_photo"]
 
-SCORING_VERSION = 1
+SCORING_VERSION = 3
 """Raised whenever a photo may score differently than before; stored scores are then redone."""
 
 FEWEST_GREEN_PIXELS = 100
 """Fewest green pixels from which a colour is given; fewer are specks and noise."""
 
-Region = tuple[float, float, float, float]
-
-_STRIP_PIXELS = 1_000_000
+_STRIP_PIXELS = 80_000
 
 
 @dataclass(frozen=True)
@@ -45,16 +37,31 @@ class PhotoScore:
     ----------
     cover : float [%]
         Green pixels in percent of the pixels scored.
+    cover_se : float or None [points]
+        Standard error of the cover as a sample of turf like that in the frame
+        (:func:`wintersward.photos.cell_spread.cover_se`).
     colour_index : float or None [1]
         Dark green colour index of the mean hue, saturation and brightness of the green pixels.
+        The index is linear in these, so it is also the mean of the pixels' indices; it is not the
+        index of the mean red, green and blue.
+    colour_index_sd : float or None [1]
+        Standard deviation of the pixels' indices within the photo (divisor: pixels - 1).
     hue : float or None [degrees]
         Mean hue of the green pixels.
     saturation, brightness : float or None [1]
         Means over the green pixels, 0 to 1.
+    patchiness : float or None [points]
+        How much more the cover varies from part to part of the photo than by chance
+        (:func:`wintersward.photos.patches.patchiness`).
+    largest_bare_patch : float [%]
+        Largest connected patch without green, in percent of the part scored
+        (:func:`wintersward.photos.patches.largest_bare_patch`).
+    clipped : float [%]
+        Pixels at 0 or 255 in any channel: there the camera's scale ended.
     pixels : int
         Pixels scored.
     green_pixels : int
-        Pixels that are green; with fewer than ``FEWEST_GREEN_PIXELS`` the four colour values
+        Pixels that are green; with fewer than ``FEWEST_GREEN_PIXELS`` the five colour values
         are None and a flag states the count.
     flags : tuple of str
         What to be wary of. A flag drops nothing.
@@ -62,18 +69,36 @@ class PhotoScore:
         Of the file's bytes.
     taken : str or None
         When the camera took it, ISO 8601; None where the file does not say.
+    camera : str
+        Maker and model; empty where the file does not say.
+    exposure : float or None [EV]
+        Exposure value at ISO 100 that the camera chose; None where the file does not say.
+    white_balance : str
+        ``automatic``, ``fixed``, or empty where the file does not say.
+    likeness : str
+        Hexadecimal digits that are nearly the same for copies of a picture, resized or saved
+        anew (:func:`wintersward.photos.likeness.likeness`).
     """
 
     cover: float
+    cover_se: float | None
     colour_index: float | None
+    colour_index_sd: float | None
     hue: float | None
     saturation: float | None
     brightness: float | None
+    patchiness: float | None
+    largest_bare_patch: float
+    clipped: float
     pixels: int
     green_pixels: int
     flags: tuple[str, ...]
     sha256: str
     taken: str | None
+    camera: str
+    exposure: float | None
+    white_balance: str
+    likeness: str
 
 
 def score_photo(
@@ -90,9 +115,11 @@ def score_photo(
         size; shrinking it first would mix the colours of neighbouring blades.
     window : GreenWindow
         What counts as green.
-    region : (4,) float [1], optional
-        Left, top, right and bottom of the part to score, as fractions of the upright picture;
-        the whole picture when left out.
+    region : (4,) or (n, 2) float [1], optional
+        The part to score, in shares of the width and height of the upright picture, from its
+        upper left corner: left, top, right and bottom of a box, or the corners (x, y) of a
+        polygon in order. A pixel belongs to a polygon when its centre lies inside. The whole
+        picture when left out.
 
     Returns
     -------
@@ -108,13 +135,30 @@ def score_photo(
     -----
     Counts and sums are kept in whole numbers, so the order of the pixels, and with it the way
     the camera was held, cannot change a digit of the score. Mean hue is the plain mean: the
-    window never runs through red.
+    window never runs through red. The cover counts every pixel. In photos of more than
+    ``COLOUR_PIXELS`` pixels twice over the colour is read in every second row, three times over
+    in every third, and so on: more pixels of one blade tell nothing more of its colour. Blur,
+    light and patches are looked at in a copy of about 640 pixels, of a polygon in the box
+    around it.
     """
+    return score_file(path, file_hash(path), window, region)
+
+
+def score_file(
+    path: str | os.PathLike[str],
+    sha256: str,
+    window: GreenWindow = GREEN,
+    region: Region | None = None,
+) -> PhotoScore:
+    """Score one photograph whose hash is known; as :func:`score_photo` in all else."""
     photo = open_photo(path)
-    image = photo.image if region is None else photo.image.crop(_box(region, photo.image.size))
-    tally = _Tally()
-    for rgb in _strips(image):
-        tally.add(colour_parts(rgb), window)
+    size = upright_size(photo.stored, photo.turn)
+    outline = outline_of(region, size)
+    tally, small = _looked_at(photo, outline, window)
+    camera, notes = photo.camera, photo.notes
+    del photo  # by far the largest; what follows needs the small copy alone
+    if not tally.pixels:
+        raise holds_nothing(region, size)
     if not tally.coloured:
         raise WinterswardError(
             Problem(
@@ -124,91 +168,51 @@ def score_photo(
                 hint="take it again, or leave it out",
             )
         )
-    flags = [*quality_flags(image, tally.brightness_counts), *photo.notes]
-    green = int(tally.green)
-    colour: tuple[float, float, float] | None = None
-    if green >= FEWEST_GREEN_PIXELS:
-        colour = tally.mean_colour()
+    planes, share = small.planes, cell_shares(small.green, small.looked, small.factor**2)
+    grey = grey_of(planes)
+    flags = quality_flags(planes, grey, Exposure(tally.pixels, tally.bright, tally.dark), window)
+    flags += notes
+    colour: Colour | None = None
+    if tally.colour_pixels >= FEWEST_GREEN_PIXELS:
+        colour = tally.colour()
     else:
         flags.append(
-            f"colour not given: {green} green pixels, at least {FEWEST_GREEN_PIXELS} needed"
+            f"colour not given: {tally.colour_pixels} green pixels, "
+            f"at least {FEWEST_GREEN_PIXELS} needed"
         )
     return PhotoScore(
-        cover=100 * green / tally.pixels,
-        colour_index=colour_index(*colour) if colour else None,
-        hue=colour[0] if colour else None,
-        saturation=colour[1] if colour else None,
-        brightness=colour[2] if colour else None,
+        cover=100 * tally.green / tally.pixels,
+        cover_se=cover_se(share),
+        colour_index=colour_index(*colour[:3]) if colour else None,
+        colour_index_sd=colour.index_sd if colour else None,
+        hue=colour.hue if colour else None,
+        saturation=colour.saturation if colour else None,
+        brightness=colour.brightness if colour else None,
+        patchiness=patchiness(share),
+        largest_bare_patch=largest_bare_patch(share),
+        clipped=100 * tally.clipped / tally.pixels,
         pixels=tally.pixels,
-        green_pixels=green,
+        green_pixels=tally.green,
         flags=tuple(flags),
-        sha256=file_hash(path),
-        taken=photo.taken,
+        sha256=sha256,
+        taken=camera.taken,
+        camera=camera.camera,
+        exposure=camera.exposure,
+        white_balance=camera.white_balance,
+        likeness=likeness(grey),
     )
 
 
-def _zeros() -> NDArray[np.float64]:
-    return np.zeros(256)
-
-
-@dataclass
-class _Tally:
-    """Running sums over strips; every number in it is whole, so adding is exact."""
-
-    pixels: int = 0
-    green: int = 0
-    coloured: bool = False
-    brightness_counts: NDArray[np.float64] = field(default_factory=_zeros)
-    green_brightness: NDArray[np.float64] = field(default_factory=_zeros)
-    numerator_by_spread: NDArray[np.float64] = field(default_factory=_zeros)
-    spread_by_largest: NDArray[np.float64] = field(default_factory=_zeros)
-
-    def add(self, parts: ColourParts, window: GreenWindow) -> None:
-        """Count one strip."""
-        mask = parts_are_green(parts, window)
-        numerator, spread, largest = (part[mask] for part in parts)
-        self.pixels += mask.size
-        self.green += numerator.size
-        self.coloured = self.coloured or bool(parts.spread.any())
-        self.brightness_counts += np.bincount(parts.largest.ravel(), minlength=256)
-        self.green_brightness += np.bincount(largest, minlength=256)
-        self.numerator_by_spread += np.bincount(spread, weights=numerator, minlength=256)
-        self.spread_by_largest += np.bincount(largest, weights=spread, minlength=256)
-
-    def mean_colour(self) -> tuple[float, float, float]:
-        """Mean hue [degrees], saturation and brightness [1] of the green pixels."""
-        levels = np.arange(1, 256)
-        hue = math.fsum(60 * self.numerator_by_spread[1:] / levels)
-        saturation = math.fsum(self.spread_by_largest[1:] / levels)
-        brightness = math.fsum(self.green_brightness[1:] * levels) / 255
-        return hue / self.green, saturation / self.green, brightness / self.green
-
-
-def _strips(image: Image.Image) -> Iterator[NDArray[np.uint8]]:
-    """Give the picture in bands of rows, so that the arrays stay small."""
-    rows = max(1, _STRIP_PIXELS // image.width)
-    for top in range(0, image.height, rows):
-        band = image.crop((0, top, image.width, min(top + rows, image.height)))
-        yield np.asarray(band, dtype=np.uint8)
-
-
-def _box(region: Region, size: tuple[int, int]) -> tuple[int, int, int, int]:
-    """Turn fractions into whole pixels."""
-    left, top, right, bottom = region
-    if not (0 <= left < right <= 1 and 0 <= top < bottom <= 1):
-        raise WinterswardError(
-            f"the region is {region}; allowed: left, top, right, bottom as fractions from 0 to 1, "
-            "left below right and top below bottom"
-        )
-    width, height = size
-    box = (
-        round(left * width),
-        round(top * height),
-        round(right * width),
-        round(bottom * height),
-    )
-    if box[0] == box[2] or box[1] == box[3]:
-        raise WinterswardError(
-            f"the region {region} holds no pixel of a picture of {width} by {height}; widen it"
-        )
-    return box
+def _looked_at(photo: Photo, outline: Outline, window: GreenWindow) -> tuple[Tally, Reduced]:
+    """Go through the pixels of a photo once, band by band."""
+    left, top, right, bottom = outline.box
+    small = Reduced((right - left, bottom - top))
+    # A band is made of whole rows of squares of the small copy.
+    row = small.factor * (right - left)
+    rows = small.factor * max(1, _STRIP_PIXELS // row)
+    every = max(1, photo.stored.width * photo.stored.height // COLOUR_PIXELS)
+    tally = Tally(window, rows * (right - left), every)
+    for strip in strips(photo.stored, photo.turn, outline.box, rows):
+        inside = outline.inside(strip.top, len(strip.red))
+        small.add(strip, tally.add(strip, inside), inside)
+    return tally, small

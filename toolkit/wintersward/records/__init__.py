@@ -8,6 +8,7 @@ from wintersward.lazy import load
 
 if TYPE_CHECKING:
     from wintersward.records.exclusions import excluded
+    from wintersward.records.flags import FLAG_COLUMNS, FLAG_KINDS, flag_table, flag_words
     from wintersward.records.observations import (
         COLUMNS,
         REPEAT,
@@ -18,24 +19,35 @@ if TYPE_CHECKING:
     )
     from wintersward.records.photo_files import photo_index, untold_photos
     from wintersward.records.sheets import read_sheets
+    from wintersward.records.sums import SheetsRead, TableSums, settled, sums_table
     from wintersward.records.weather import read_weather
 
 _HOMES = {
     "COLUMNS": "observations",
+    "FLAG_COLUMNS": "flags",
+    "FLAG_KINDS": "flags",
     "REPEAT": "observations",
+    "SheetsRead": "sums",
+    "TableSums": "sums",
     "counts": "observations",
     "excluded": "exclusions",
     "first_looks": "observations",
+    "flag_table": "flags",
+    "flag_words": "flags",
     "joined": "observations",
     "outstanding": "observations",
     "photo_index": "photo_files",
     "read_sheets": "sheets",
     "read_weather": "weather",
+    "settled": "sums",
+    "sums_table": "sums",
     "untold_photos": "photo_files",
 }
 
 __all__ = ["COLUMNS", "REPEAT", "counts", "excluded", "first_looks", "joined", "outstanding"]
+__all__ += ["FLAG_COLUMNS", "FLAG_KINDS", "flag_table", "flag_words"]
 __all__ += ["photo_index", "read_sheets", "untold_photos"]
+__all__ += ["SheetsRead", "TableSums", "settled", "sums_table"]
 __all__ += ["read_weather"]
 
 

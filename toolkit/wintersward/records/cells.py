@@ -6,7 +6,7 @@ import datetime as dt
 import math
 import re
 
-__all__ = ["DATE_ORDERS", "read_day", "read_number", "said"]
+__all__ = ["DATE_ORDERS", "is_number", "plain", "quoted", "read_day", "read_number", "said"]
 
 # Places of year, month and day in a date, by what the diary calls the order.
 DATE_ORDERS: dict[str, tuple[int, int, int]] = {
@@ -15,15 +15,69 @@ DATE_ORDERS: dict[str, tuple[int, int, int]] = {
     "day first": (2, 1, 0),
 }
 _EXAMPLES = {"year first": "2026/03/24", "month first": "3/24/2026", "day first": "24.3.2026"}
-_ISO = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
+# A true date of a workbook may have a time of day behind it.
+_ISO = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})([ T][0-9]{2}:[0-9]{2}(:[0-9.]+)?)?")
 # Three numbers with the same sign between them; a dot may stand after a day and a month.
 _PARTS = re.compile(r"([0-9]{1,4})([/.-]) ?([0-9]{1,2})\2 ?([0-9]{1,4})")
 _POINT = re.compile(r"[-+]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][-+]?[0-9]+)?")
 _COMMA = re.compile(r"[-+]?([0-9]+,?[0-9]*|,[0-9]+)([eE][-+]?[0-9]+)?")
 _ISO_RULE = "a date written year-month-day, such as 2026-03-24"
 _CELL_HINT = "in a spreadsheet, format the column as text or as yyyy-mm-dd"
+# Day 0 of the numbers by which spreadsheet programs keep dates (ECMA-376, part 1, 18.17.4.1), and
+# those of this century.
+_DAY_ZERO, _SERIALS = dt.date(1899, 12, 30), range(36526, 73051)
+# Signs that take no room: soft hyphen, zero-width and direction marks, mark of the byte order.
+_UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
+_ANY_NUMBER = re.compile(r"[-+\u2212]?([0-9]+[.,]?[0-9]*|[.,][0-9]+)([eE][-+]?[0-9]+)? ?%?")
+_LONGEST = 60
 # A true minus sign, which spreadsheet programs put into text of some languages.
 _MINUS = "\N{MINUS SIGN}"
+
+
+def plain(text: str) -> str:
+    r"""Take out of a cell what nobody sees: signs without width, spaces of other kinds.
+
+    Parameters
+    ----------
+    text : str
+        As it stands in the file.
+
+    Returns
+    -------
+    str
+        On one line, with single ordinary spaces within and none around; without the apostrophe
+        by which a spreadsheet is told that text follows.
+
+    Examples
+    --------
+    >>> plain("\ufeff Pull\u00a0 force\u200b"), plain("'101")
+    ('Pull force', '101')
+    """
+    shown = " ".join(_UNSEEN.sub("", text).split())
+    return shown[1:].strip() if shown[:1] in ("'", "\N{RIGHT SINGLE QUOTATION MARK}") else shown
+
+
+def quoted(text: str) -> str:
+    """Show what stands in a cell, in a message.
+
+    Examples
+    --------
+    >>> quoted("forty"), quoted("")
+    ("'forty'", 'nothing')
+    """
+    shown = text if len(text) <= _LONGEST else f"{text[: _LONGEST - 3]}..."
+    return f"'{shown}'" if shown else "nothing"
+
+
+def is_number(text: str) -> bool:
+    """Tell whether a cell holds a number, with a decimal point or comma, or a percentage.
+
+    Examples
+    --------
+    >>> is_number("40,5"), is_number("45 %"), is_number("24.3.2026")
+    (True, True, False)
+    """
+    return _ANY_NUMBER.fullmatch(text) is not None
 
 
 def read_day(text: str, order: str | None = None) -> dt.date:
@@ -32,7 +86,8 @@ def read_day(text: str, order: str | None = None) -> dt.date:
     Parameters
     ----------
     text : str
-        As it stands in the cell; a true date of a workbook comes as year-month-day.
+        As it stands in the cell; a true date of a workbook comes as year-month-day. A time of
+        day behind that is left out.
     order : {'year first', 'month first', 'day first'}, optional
         As the diary declares it for the table. Year-month-day is read under every order.
 
@@ -63,16 +118,23 @@ def read_day(text: str, order: str | None = None) -> dt.date:
     parts = _PARTS.fullmatch(text)
     if order is None:
         fits = _orders_that_fit(parts) if parts else []
-        raise ValueError(f"{_ISO_RULE}; {_declare(fits) or _CELL_HINT}")
+        raise ValueError(f"{_ISO_RULE}; {_declare(fits) or _cell_hint(text)}")
     rule = f"a date written {order}, such as {_EXAMPLES[order]}, or 2026-03-24"
     if parts is None:
-        raise ValueError(f"{rule}; {_CELL_HINT}")
+        raise ValueError(f"{rule}; {_cell_hint(text)}")
     day = _in_order(parts, order)
     if day is None:
         fits = _orders_that_fit(parts)
         hint = f"it can only be {' or '.join(fits)}; " if fits else ""
         raise ValueError(f"{rule}; {hint}see date_order in diary.yaml")
     return _calendar_day(*day, order)
+
+
+def _cell_hint(text: str) -> str:
+    if re.fullmatch(r"[0-9]{5}(\.[0-9]+)?", text) and int(text[:5]) in _SERIALS:
+        day = _DAY_ZERO + dt.timedelta(days=int(text[:5]))
+        return f"spreadsheets keep {day} as this number: format the column as yyyy-mm-dd"
+    return _CELL_HINT
 
 
 def _calendar_day(year: int, month: int, day: int, order: str) -> dt.date:

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import difflib
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from wintersward.errors import Problem, listed
-from wintersward.records.tables import Table
-from wintersward.trial.schema import Definition, Sheet, SheetMeasure
-from wintersward.units import UNITS, stands_for
+from wintersward.records.cells import is_number
+from wintersward.records.heading_faults import BESIDE, faults, tell_units
+from wintersward.records.heading_names import KEYS, Names, bare, key
+from wintersward.trial.schema import SheetMeasure
 
 __all__ = ["Columns", "find_columns"]
-
-_NEEDED = ("date", "plot")
-_ALSO = ("rater", "sample", "repeat")
 
 
 @dataclass
@@ -23,31 +22,46 @@ class Columns:
 
     Parameters
     ----------
+    row : int
+        Row of the headings in the spreadsheet.
+    headings : list of str
+        As they stand there; an empty text where there is none. No entry where the row is no row
+        of headings at all.
     place : dict of str to int
         From date, plot, rater, sample, repeat and the names of measures to the position of the
         column, counted from 0; what the table does not hold is absent.
     measures : dict of str to SheetMeasure
         The measures that the table holds.
+    measured : list of int
+        The columns under a measure's heading, those of a doubtful heading too.
     problems : list of Problem
         What keeps the table from being read.
+    absent : dict of str to Problem
+        Of the names to which the diary gives a heading, those that are not here.
     """
 
+    row: int
+    headings: list[str]
     place: dict[str, int] = field(default_factory=dict)
     measures: dict[str, SheetMeasure] = field(default_factory=dict)
+    measured: list[int] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    absent: dict[str, Problem] = field(default_factory=dict)
 
 
-def find_columns(table: Table, sheet: Sheet | None, definition: Definition) -> Columns:
+def find_columns(name: str, rows: Sequence[Sequence[str]], at: int, names: Names) -> Columns:
     """Find the columns of a table by their headings.
 
     Parameters
     ----------
-    table : Table
-        Its headings are in row 1.
-    sheet : Sheet or None
-        What the diary says about the table; a heading given there goes first.
-    definition : Definition
-        Its measures from sheets are looked for.
+    name : str
+        The table, in messages.
+    rows : sequence of sequences of str
+        All of its rows, without what nobody sees (`wintersward.records.cells.plain`).
+    at : int
+        The row of headings, counted from 0.
+    names : Names
+        What they may mean.
 
     Returns
     -------
@@ -55,112 +69,105 @@ def find_columns(table: Table, sheet: Sheet | None, definition: Definition) -> C
 
     Notes
     -----
-    Capitals, spaces, hyphens and underscores make no difference, and a unit may follow in
-    brackets: ``Pull force (lbf)`` is the measure ``pull_force``. Other columns are left alone,
-    except those whose heading nearly is a measure that the table otherwise lacks.
+    Columns without a meaning are left alone, except those whose heading nearly is a measure that
+    the table otherwise lacks.
     """
-    wanted = {n: m for n, m in definition.measures.items() if isinstance(m, SheetMeasure)}
-    headings = [" ".join(h.split()) for h in table.rows[0]] if table.rows else []
-    found = Columns()
-    if not any(headings):
-        _add(found, table, "", "no headings", "", "put the headings in row 1")
+    headings = list(rows[at]) if rows else []
+    found = Columns(at + 1, headings)
+    places = names.places(headings)
+    if not places and _is_data(headings):
+        hint = "put the headings in row 1"
+        found.headings = []
+        found.problems.append(Problem(name, row=1, found="no headings", hint=hint))
         return found
-    for name in (*_NEEDED, *_ALSO, *wanted):
-        given = sheet.columns.get(name) if sheet else None
-        places = _places(headings, name if given is None else given, exact=given is not None)
-        if len(places) > 1:
-            told = f"'{headings[places[0]]}' in {len(places)} columns"
-            _add(found, table, name, told, "one", "rename or remove one of them")
-        elif places:
-            found.place[name] = places[0]
-        elif given is not None:
+    found.measured = sorted({spot for one in names.wanted for spot in places.get(one, [])})
+    found.place = {one: spots[0] for one, spots in places.items() if len(spots) == 1}
+    found.measures = {n: m for n, m in names.wanted.items() if n in found.place}
+    found.problems += faults(name, rows, at, names, places)
+    shown = listed(heading for heading in headings if heading)
+    for one, given in names.given.items():
+        if one not in places:
             hint = "correct 'columns' of this sheet in diary.yaml"
-            _add(found, table, name, f"no heading '{given}'", listed(filter(None, headings)), hint)
-    found.measures = {n: m for n, m in wanted.items() if n in found.place}
-    _tell_missing(found, table, headings, wanted)
-    _tell_units(found, table, headings)
-    _tell_photos(found, table, headings, definition)
+            found.absent[one] = Problem(
+                name, 0, 0, one, f"no heading '{given}'", shown, hint, found.row
+            )
+    if not any(problem.hint == BESIDE for problem in found.problems):
+        told = {problem.field for problem in found.problems} | set(found.absent)
+        _tell_missing(name, rows[:at], found, names, told)
+        _tell_near(name, found, names, told)
+        found.problems += tell_units(name, found.row, headings, found.place, found.measures)
     return found
 
 
-def _add(
-    found: Columns, table: Table, column: str, told: str, allowed: str = "", hint: str = ""
-) -> None:
-    found.problems.append(
-        Problem(table.name, row=1, field=column, found=told, allowed=allowed, hint=hint)
-    )
+def _is_data(headings: Sequence[str]) -> bool:
+    """Tell a row of records, or of nothing, from one of words."""
+    held = [heading for heading in headings if heading]
+    numbers = sum(is_number(re.sub("[/.-]", "", heading)) for heading in held)
+    return 2 * numbers >= len(held)
 
 
-def _key(heading: str) -> str:
-    return re.sub(r"[\s_-]+", "_", heading.strip().casefold()).strip("_")
-
-
-def _bare(heading: str) -> str:
-    """Cut a remark in brackets, such as a unit, off the end of a heading."""
-    return re.sub(r"\s*[\[(][^\[\]()]*[\])]\s*$", "", heading)
-
-
-def _places(headings: list[str], name: str, exact: bool) -> list[int]:
-    if exact:
-        wanted = " ".join(name.casefold().split())
-        return [i for i, h in enumerate(headings) if " ".join(h.casefold().split()) == wanted]
-    return [i for i, h in enumerate(headings) if _key(name) in (_key(h), _key(_bare(h)))]
+def _spare(found: Columns) -> list[str]:
+    return [h for i, h in enumerate(found.headings) if h and i not in found.place.values()]
 
 
 def _tell_missing(
-    found: Columns, table: Table, headings: list[str], wanted: dict[str, SheetMeasure]
+    name: str, above: Sequence[Sequence[str]], found: Columns, names: Names, told: set[str]
 ) -> None:
-    told = {problem.field for problem in found.problems}
-    spare = [h for i, h in enumerate(headings) if h and i not in found.place.values()]
-    needed = list(_NEEDED)
-    if any(len(measure.raters) > 1 for measure in found.measures.values()):
-        needed.append("rater")
-    if any(measure.per_plot > 1 for measure in found.measures.values()):
-        needed.append("sample")
-    for name in needed:
-        if name not in found.place and name not in told:
-            near = _alike(name, spare, cutoff=0.6)
-            hint = "put the headings in row 1 and call this one so, or name it in diary.yaml"
-            hint = (
-                f"if '{near}' is meant, call it '{name}', or name it in diary.yaml"
-                if near
-                else hint
-            )
-            shown = f"no such heading among {listed(spare)}" if spare else "no such heading"
-            _add(found, table, name, shown, "", hint)
-    if not found.measures and not told & set(wanted):
+    """Tell what the table lacks of date and plot, and of what its measures need."""
+    spare = _spare(found)
+    measures = [measure for one, measure in found.measures.items() if one not in told]
+    needed = list(KEYS)
+    needed += ["rater"] if any(len(measure.raters) > 1 for measure in measures) else []
+    needed += ["sample"] if any(measure.per_plot > 1 for measure in measures) else []
+    for one in needed:
+        if one in found.place or one in told:
+            continue
+        near = _alike([one], spare, cutoff=0.6)
+        stands = [n for n, row in enumerate(above, 1) if _alone(one, names.places(row))]
+        hint = "put the headings in row 1 and call this one so, or name it in diary.yaml"
+        if near:
+            hint = f"if '{near}' is meant, call it '{one}', or name it in diary.yaml"
+        elif stands:
+            hint = f"give what stands in row {stands[-1]} a column of its own, in every row"
+        elif found.row > 1:
+            hint = "call the column so, or name it in diary.yaml"
+        shown = f"no such heading among {listed(spare)}" if spare else "no such heading"
+        found.problems.append(Problem(name, 0, 0, one, shown, "", hint, found.row))
+
+
+def _alone(name: str, meant: Mapping[str, object]) -> bool:
+    """Tell whether a row holds a name without being a row of headings."""
+    return name in meant and not set(KEYS) <= set(meant)
+
+
+def _tell_near(name: str, found: Columns, names: Names, told: set[str]) -> None:
+    """Tell headings that nearly are a measure, and a table without any."""
+    spare = _spare(found)
+    none = not found.measures and not told & set(names.wanted)
+    meant = []
+    for one in names.wanted:
+        heading = _alike(names.keys(one), spare, cutoff=0.8)
+        if not heading or one in found.place or one in told:
+            continue
+        if none:
+            meant.append(f"did you mean {one} by '{heading}'?")
+            continue
+        hint = f"call it '{one}' if that is meant, or give it another name"
+        shown = f"a heading that is nearly '{one}'"
+        found.problems.append(Problem(name, 0, 0, heading, shown, "", hint, found.row))
+    if none:
         shown = f"no measure among {listed(spare)}" if spare else "no measure"
         hint = "rename the column, name it in diary.yaml, or move the file out of sheets"
-        _add(found, table, "", shown, listed(wanted) or "no sheet in this trial", hint)
-    for name in wanted:
-        heading = _alike(name, spare, cutoff=0.8)
-        if name not in found.place and name not in told and heading and found.measures:
-            hint = f"call it '{name}' if that is meant, or give it another name"
-            _add(found, table, heading, f"a heading that is nearly '{name}'", "", hint)
+        allowed = listed(names.wanted) or "no sheet in this trial"
+        said = " ".join([*meant, hint])
+        found.problems.append(Problem(name, 0, 0, "", shown, allowed, said, found.row))
 
 
-def _alike(name: str, headings: list[str], cutoff: float) -> str:
-    """Find the heading that is most like a name, or nothing."""
-    keys = [_key(heading) for heading in headings]
-    near = difflib.get_close_matches(_key(name), keys, 1, cutoff=cutoff)
-    return headings[keys.index(near[0])] if near else ""
-
-
-def _tell_units(found: Columns, table: Table, headings: list[str]) -> None:
-    for name, measure in found.measures.items():
-        heading = headings[found.place[name]]
-        said = heading[len(_bare(heading)) :].strip().strip("[]()").strip()
-        # A pull in pounds is headed (lb) as often as (lbf).
-        if stands_for(said, measure.unit_written or ""):
-            continue
-        if said in UNITS and said != measure.unit_written:
-            allowed = measure.unit_written or "a rating without unit"
-            hint = "give the values in the unit of trial.yaml, or correct the heading"
-            _add(found, table, name, f"values in {said}", allowed, hint)
-
-
-def _tell_photos(found: Columns, table: Table, headings: list[str], definition: Definition) -> None:
-    for name, measure in definition.measures.items():
-        if measure.from_ == "photos" and _places(headings, name, exact=False):
-            hint = "remove the column, or give it another name"
-            _add(found, table, name, "values on a sheet", "values scored from photos", hint)
+def _alike(words: Sequence[str], headings: Sequence[str], cutoff: float) -> str:
+    """Find the heading that is most like one of the words, or nothing."""
+    keys = {key(bare(h)) or key(h): h for h in reversed(headings)}
+    for word in words:
+        near = difflib.get_close_matches(word, keys, 1, cutoff=cutoff)
+        if near:
+            return keys[near[0]]
+    return ""

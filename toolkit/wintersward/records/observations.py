@@ -202,15 +202,10 @@ def outstanding(
         # A measure without raters is taken once, whoever took it.
         rater = str(seen.rater) if raters != [""] else ""
         settled[str(seen.plot)].add((int(str(seen.sample)), rater))
-    for entry in diary.missing:
-        if (entry.measure, entry.date) != (measure, day):
-            continue
-        lost = {
+    for plot, whole in plots[["plot", "whole_plot"]].itertuples(index=False):
+        settled[plot] |= {
             (sample, rater)
             for sample, rater in wanted
-            if entry.sample in (None, sample) and (raters == [""] or entry.rater in (None, rater))
+            if any(one.means(measure, day, (plot, whole), sample, rater) for one in diary.missing)
         }
-        named = (plots["plot"] == entry.plot) | (plots["whole_plot"] == entry.plot)
-        for plot in plots.loc[named, "plot"]:
-            settled[plot] |= lost
     return [plot for plot in plots["plot"] if not wanted <= settled[plot]]

@@ -16,16 +16,20 @@ from wintersward.records.tables import Table, read_tables
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition, PhotoMeasure
 
-__all__ = ["DRAFT", "DRAFT_SHEET", "Untold", "photo_index", "untold_photos"]
+__all__ = ["DRAFT", "DRAFT_RECORD", "DRAFT_SHEET", "PHOTO_ENDINGS", "Untold", "photo_index"]
+__all__ += ["untold_photos"]
 
 # What is drafted for a person to confirm; nothing here reads it.
 DRAFT = "index_draft.csv"
 DRAFT_SHEET = "index_draft.html"
+DRAFT_RECORD = ".index_draft.json"
 
-_PHOTOS = (".jpg", ".jpeg", ".png", ".tif", ".tiff")
+PHOTO_ENDINGS = (".jpg", ".jpeg", ".heic", ".heif", ".hif", ".png", ".tif", ".tiff")
+"""How the name of a file ends that is taken for a photo; in small letters."""
+
 # What cameras also write, and the scoring does not read.
 _OTHER_PICTURES = (
-    *(".heic", ".heif", ".webp", ".bmp", ".gif", ".dng", ".raw"),
+    *(".avif", ".webp", ".bmp", ".gif", ".dng", ".raw"),
     *(".cr2", ".cr3", ".nef", ".arw", ".orf", ".rw2"),
 )
 _INDEX = ("date", "plot", "sample", "file")
@@ -251,8 +255,8 @@ class _Finder:
             hint = "correct the name; it counts from the folder photos on"
             self._at(places["file"], f"'{row['file']}'", "a file that is there", hint)
             sound = False
-        elif not inside.lower().endswith(_PHOTOS):
-            self._at(places["file"], f"'{row['file']}'", listed(_PHOTOS))
+        elif not inside.lower().endswith(PHOTO_ENDINGS):
+            self._at(places["file"], f"'{row['file']}'", listed(PHOTO_ENDINGS))
             sound = False
         elif inside in listed_files:
             hint = "a photo shows one plot: correct one of the rows"
@@ -302,12 +306,12 @@ class _Finder:
             inside = file.relative_to(self.place)
             if any(part[0] in "~." for part in inside.parts) or not file.is_file():
                 continue
-            if file.suffix.lower() in _PHOTOS:
+            if file.suffix.lower() in PHOTO_ENDINGS:
                 found.append(file)
             elif file.suffix.lower() in _OTHER_PICTURES:
-                hint = "let the camera write JPEG, or save it again as JPEG"
+                hint = "let the camera write JPEG or HEIC, or save it again as JPEG"
                 said = f"a picture of kind {file.suffix.lower()}"
-                self._wrong(f"photos/{inside.as_posix()}", said, listed(_PHOTOS), hint)
+                self._wrong(f"photos/{inside.as_posix()}", said, listed(PHOTO_ENDINGS), hint)
         return found
 
     @staticmethod

@@ -7,7 +7,9 @@ import datetime as dt
 import io
 import re
 import warnings
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 from zipfile import BadZipFile
@@ -17,6 +19,11 @@ from wintersward.errors import Problem
 __all__ = ["SUFFIXES", "Table", "read_tables"]
 
 SUFFIXES = (".csv", ".xlsx", ".xlsm")
+_SEPARATORS = ",;\t"
+# How far down the headings of a CSV file are looked for.
+_LOOK = 20
+# Parts of a number format that are shown as they are: 0"%" is no percentage.
+_LITERAL = re.compile(r'"[^"]*"|\\.')
 _FORMULA_HINT = "open the workbook, let it compute, and save it again"
 
 
@@ -33,14 +40,19 @@ class Table:
     rows : list of list of str
         Every row from the top, blank ones too, so that row numbers are those of the
         spreadsheet; cells without surrounding spaces.
+    unsolved : tuple of (int, int)
+        Row, counted from 1, and column, counted from 0, of formulas without a result.
     """
 
     name: str
     tab: str
     rows: list[list[str]]
+    unsolved: tuple[tuple[int, int], ...] = ()
 
 
-def read_tables(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
+def read_tables(
+    path: Path, name: str, is_heading: Callable[[list[str]], bool] | None = None
+) -> tuple[list[Table], list[Problem]]:
     """Read every table of a file.
 
     Parameters
@@ -49,6 +61,9 @@ def read_tables(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
         A file that ends in one of `SUFFIXES`.
     name : str
         What to call it in messages.
+    is_heading : callable, optional
+        Tells whether cells are the row of headings: then the separator of a CSV file is told
+        from that row, where a title may stand above it. Without it, from the first row.
 
     Returns
     -------
@@ -59,11 +74,13 @@ def read_tables(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
         What could not be read.
     """
     if path.suffix.lower() == ".csv":
-        return _csv(path, name)
+        return _csv(path, name, is_heading)
     return _workbook(path, name)
 
 
-def _csv(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
+def _csv(
+    path: Path, name: str, is_heading: Callable[[list[str]], bool] | None
+) -> tuple[list[Table], list[Problem]]:
     try:
         content = path.read_bytes()
     except OSError as error:
@@ -74,7 +91,8 @@ def _csv(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
         row = content[: error.start].count(b"\n") + 1
         hint = "save it again as 'CSV UTF-8'"
         return [], [Problem(name, row=row, found="a character that is not in UTF-8", hint=hint)]
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=True)
+    separator = _separator(text, is_heading)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     rows: list[list[str]] = []
     try:
         rows.extend([cell.strip() for cell in row] for row in reader)
@@ -84,10 +102,17 @@ def _csv(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
     return [Table(name, "", rows)], []
 
 
-def _separator(text: str) -> str:
-    """Tell the separator of a CSV file from its heading line."""
+def _separator(text: str, is_heading: Callable[[list[str]], bool] | None) -> str:
+    """Tell the separator of a CSV file from its headings."""
+    for separator in _SEPARATORS if is_heading else "":
+        lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+        try:
+            if is_heading and any(is_heading(row) for row in islice(lines, _LOOK)):
+                return separator
+        except csv.Error:
+            continue
     heading = re.sub('"[^"]*"', "", text.lstrip("\r\n").partition("\n")[0])
-    return max(",;\t", key=heading.count)
+    return max(_SEPARATORS, key=heading.count)
 
 
 def _workbook(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
@@ -107,12 +132,14 @@ def _workbook(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
     tables, problems = [], []
     for tab, rows in tabs.items():
         called = f"{name}[{tab}]" if len(tabs) > 1 else name
-        tables.append(Table(called, tab, rows))
+        unsolved = []
         for number, (values, sources) in enumerate(zip(rows, written[tab], strict=False), 1):
-            for value, source in zip(values, sources, strict=False):
+            for at, (value, source) in enumerate(zip(values, sources, strict=False)):
                 if value == "" and source.startswith("="):
+                    unsolved.append((number, at))
                     found = f"the formula '{source}' without a result"
                     problems.append(Problem(called, row=number, found=found, hint=_FORMULA_HINT))
+        tables.append(Table(called, tab, rows, tuple(unsolved)))
     return tables, problems
 
 
@@ -141,6 +168,7 @@ def _shown(cell: Any) -> str:
         midnight = value.time() == dt.time()
         return value.date().isoformat() if midnight else value.isoformat(" ")
     if isinstance(value, (int, float)) and not isinstance(value, bool):
-        percent = "%" in str(cell.number_format)
+        percent = "%" in _LITERAL.sub("", str(cell.number_format))
         return f"{value * 100:.15g}%" if percent else f"{value:.15g}"
-    return str(value).strip()
+    # A formula for several cells at once is an object that holds its text.
+    return str(getattr(value, "text", value)).strip()

@@ -21,10 +21,18 @@ __all__ = ["FOLDER", "DailyWeather", "read_weather"]
 
 FOLDER = "loggers"
 _VALUES = ("low", "high", "rain")
-# What was never measured on earth: -89.2 degC (Vostok, 1983), 56.7 degC (Furnace Creek, 1913),
-# 1825 mm of rain in a day (Foc-Foc, 1966); World Meteorological Organization, World Weather and
-# Climate Extremes Archive.
-_LIMITS = {"low": (-89.2, 56.7), "high": (-89.2, 56.7), "rain": (0.0, 1825.0)}
+# No sports ground is colder or hotter than -60 and 55 degC (common practice, no source), and a
+# file's -99 for a missing value lies beyond them in degF and degC. More than 1825 mm of rain in a
+# day was never measured (Foc-Foc, 1966; World Meteorological Organization, World Weather and
+# Climate Extremes Archive).
+_LIMITS = {"low": (-60.0, 55.0), "high": (-60.0, 55.0), "rain": (0.0, 1825.0)}
+_WHY = {
+    "low": "beyond which no sports ground lies",
+    "high": "beyond which no sports ground lies",
+    "rain": "which is all that was ever measured",
+}
+# Numbers that files write where nothing was measured; the other usual ones lie beyond all limits.
+_CODES = (999.0, 999.9, 999.99)
 # Rain too little to measure, as station reports write it.
 _TRACE = ("t", "trace")
 
@@ -223,19 +231,18 @@ class _Reader:
             value = read_number(text, self.weather.decimal, stored)
         except ValueError as error:
             allowed, hint = _there(error)
-            hint = hint or "list what stands for a missing value under 'missing' of weather"
+            hint = hint or _NO_VALUE
             self._wrong(number, self._heading(name), _quoted(text), f"{allowed} in {unit}", hint)
             return None
-        value = to_si(value, unit) * (1000 if name == "rain" else 1)
-        low, high = _LIMITS[name]
-        # A value that is written in another unit may differ in the last digit.
-        if not low - 0.05 <= value <= high + 0.05:
-            ends = [from_si(end / (1000 if name == "rain" else 1), unit) for end in (low, high)]
-            allowed = f"{ends[0]:.4g} to {ends[1]:.4g} {unit}, which is all that was ever measured"
-            hint = f"is it in {_OTHER[unit]}? then correct 'units' of weather in diary.yaml"
+        if value in _CODES or not _may_be(name, value, unit):
+            ends = [from_si(end / _DEPTHS[name], unit) for end in _LIMITS[name]]
+            allowed = f"{ends[0]:.4g} to {ends[1]:.4g} {unit}, {_WHY[name]}"
+            hint, other = _NO_VALUE, _OTHER[unit]
+            if value not in _CODES and _may_be(name, value, other):
+                hint = f"is it in {other}? then correct 'units' of weather in diary.yaml"
             self._wrong(number, self._heading(name), _quoted(text), allowed, hint)
             return None
-        return value
+        return to_si(value, unit) * _DEPTHS[name]
 
     def gaps(self) -> list[Problem]:
         """Tell the days that are not in the file, at the row after which they are missing."""
@@ -250,6 +257,21 @@ class _Reader:
                 hint = f"{count} missing"
                 told.append(Problem(self.table.name, 0, 0, column, found, allowed, hint, row))
         return told
+
+
+_NO_VALUE = (
+    "correct it, or, if it stands for a missing value, list it under 'missing' of weather in "
+    "diary.yaml"
+)
+# Depths of rain are told in mm.
+_DEPTHS = {"low": 1, "high": 1, "rain": 1000}
+
+
+def _may_be(name: str, value: float, unit: str) -> bool:
+    """Tell whether a value lies within the limits of what it is."""
+    low, high = _LIMITS[name]
+    # A value that is written in another unit may differ in the last digit.
+    return low - 0.05 <= to_si(value, unit) * _DEPTHS[name] <= high + 0.05
 
 
 _OTHER = {"degF": "degC", "degC": "degF", "in": "mm", "mm": "in"}

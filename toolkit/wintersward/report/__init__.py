@@ -11,10 +11,11 @@ _HOMES = {
     "Picture": "picture",
     "Provenance": "page",
     "answer": "words",
+    "demonstration_words": "demonstrating",
     "exploratory_words": "frozen",
     "html_table": "tables",
     "meaning": "meanings",
-    "photo_sheet": "showing",
+    "photo_pictures": "photo_pictures",
     "plot_answer": "plotting",
     "plot_arrivals": "plotting",
     "plot_combinations": "plotting",
@@ -27,6 +28,7 @@ _HOMES = {
     "report_page": "page",
     "show": "showing",
     "study_pictures": "plotting",
+    "valid_trial_words": "demonstrating",
 }
 
 __all__ = sorted(_HOMES)

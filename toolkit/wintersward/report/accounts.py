@@ -159,4 +159,4 @@ def deviations_table(deviations: pd.DataFrame) -> Markup:
 def treatments_table(rows: list[tuple[str, str, str]]) -> Markup:
     """List the treatments: factor, treatment and what it is made of."""
     heads = [Head("Factor"), Head("Treatment"), Head("What it is")]
-    return html_table("What was compared", heads, [Row((f, t), (what,)) for f, t, what in rows])
+    return html_table("The treatments", heads, [Row((f, t), (what,)) for f, t, what in rows])

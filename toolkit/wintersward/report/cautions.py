@@ -84,6 +84,12 @@ def cautions(units: str) -> list[Caution]:
             "an example from the US: the state law of Connecticut, for schools up to grade 8",
         ),
         Caution(
+            "Fertiliser only on days on which local law allows it; some places forbid it on turf "
+            "in winter.",
+            "an example from the US: the state law of New York (Environmental Conservation Law "
+            "17-2103), from 1 December to 1 April",
+        ),
+        Caution(
             "Snow mould may be worse under covers: look under them. Pink snow mould needs no snow; "
             f"it grows in the wet at {_FUNGUS[units]}.",
             "Dionne, HortScience abstract, of straw and mats; Rutgers Plant & Pest Advisory 2013",

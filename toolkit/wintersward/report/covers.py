@@ -29,23 +29,23 @@ def covered_spells(definition: Definition) -> list[Span]:
 
 
 def spells_of(trial: Trial) -> list[Span] | None:
-    """Give the times for which all plots with a cover were covered, as the diary tells.
+    """Give the times for which most plots with a cover were covered, as the diary tells.
 
     Returns
     -------
     list of (date, date) or None
         None where the diary tells of no covers. A spell without an end reaches to the planned
         end, or, where it began after that, to the last date of the definition. Times for which
-        covers were lifted or blown off are left out.
+        covers were lifted or blown off are left out, but not where that befell a few plots only.
     """
     if not trial.diary.covers:
         return None
-    diary, shared = trial.diary, list[Span]()
+    diary = trial.diary
     told = [*(one.plots for one in diary.covers), *(one.plots for one in diary.cover_events)]
     # Where no plot is named, all that were drawn for a cover are alike.
     one_by_one = any(not isinstance(plots, str) for plots in told)
-    for at, names in enumerate(_covered_plots(trial) if one_by_one else [("", "")]):
-        spans = _joined(
+    return _mostly(
+        [
             covered_spans(
                 diary.covers,
                 diary.cover_events,
@@ -53,9 +53,9 @@ def spells_of(trial: Trial) -> list[Span] | None:
                 True,
                 lambda on: _open_end(trial.definition, on),
             )
-        )
-        shared = _both(shared, spans) if at else spans
-    return shared
+            for names in (_covered_plots(trial) if one_by_one else [("", "")])
+        ]
+    )
 
 
 def _open_end(definition: Definition, on: dt.date) -> dt.date:
@@ -89,10 +89,14 @@ def _joined(spans: Sequence[Span]) -> list[Span]:
     return joined
 
 
-def _both(left: Sequence[Span], right: Sequence[Span]) -> list[Span]:
-    """Give the time that is in both."""
-    pairs = [(max(a, c), min(b, d)) for a, b in left for c, d in right]
-    return sorted(pair for pair in pairs if pair[1] > pair[0])
+def _mostly(plots: Sequence[Sequence[Span]]) -> list[Span]:
+    """Give the times for which more than half of the plots were covered."""
+    ends = sorted({day for spans in plots for span in spans for day in span})
+    times = list(zip(ends, ends[1:], strict=False))
+    many = [
+        sum(any(a <= on and off <= b for a, b in spans) for spans in plots) for on, off in times
+    ]
+    return _joined([time for time, lay in zip(times, many, strict=True) if 2 * lay > len(plots)])
 
 
 def covers_table(covers: Sequence[CoverSpell]) -> Markup:

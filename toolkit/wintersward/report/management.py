@@ -24,7 +24,7 @@ def management_table(management: pd.DataFrame) -> Markup:
 
 
 def cover_events_table(events: pd.DataFrame) -> Markup:
-    """Show what befell the covers while they lay, with snow and ice; empty where nothing did.
+    """Show what befell the covers, with snow, ice and water; empty where nothing did.
 
     Parameters
     ----------
@@ -32,12 +32,15 @@ def cover_events_table(events: pd.DataFrame) -> Markup:
         The table ``cover_events`` of a run.
     """
     heads = [Head("Date"), Head("What"), Head("Plots"), Head("Note", prose=True)]
-    note = (
-        "From the day on which covers were lifted or blown off, their plots count as open until "
-        "the day on which they were laid again."
-    )
-    off = events["what"].isin(["lifted", "blown off"]).any()
-    return _log("What befell the covers, by the diary", heads, events, note if off else "")
+    what, notes = events["what"], []
+    if what.isin(["lifted", "blown off"]).any():
+        notes.append(
+            "From the day on which covers were lifted or blown off, their plots count as open "
+            "until the day on which they were laid again."
+        )
+    if what.isin(["torn", "partly open"]).any():
+        notes.append("Plots whose cover was torn or partly open count as covered.")
+    return _log("What befell the covers and plots, by the diary", heads, events, " ".join(notes))
 
 
 def mishaps_table(mishaps: pd.DataFrame) -> Markup:

@@ -15,7 +15,8 @@ import jinja2
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.analysis.results import TABLES, empty
+from wintersward.analysis.demonstration_tables import tables_of
+from wintersward.analysis.results import empty
 from wintersward.errors import WinterswardError, closest, listed
 from wintersward.paths import command, template
 from wintersward.report.covers import covered_spells, spells_of
@@ -244,7 +245,7 @@ def report_page(trial: Trial, record: RecordLike) -> Page:
             path.read_bytes(), _MEDIA[path.suffix], entry["alt"], entry["caption"]
         )
     return Page(
-        tables=_tables(record, trial.folder),
+        tables=_tables(record, trial.folder, trial.definition),
         figures=figures,
         definition=trial.definition,
         provenance=_provenance(record.folder),
@@ -255,7 +256,7 @@ def report_page(trial: Trial, record: RecordLike) -> Page:
     )
 
 
-def _tables(record: RecordLike, study: Path) -> dict[str, pd.DataFrame]:
+def _tables(record: RecordLike, study: Path, definition: Definition) -> dict[str, pd.DataFrame]:
     """Read every table that the stages before this one wrote."""
     written = json.loads(
         (record.folder / "results" / "tables.json").read_text(encoding="utf-8")
@@ -267,7 +268,7 @@ def _tables(record: RecordLike, study: Path) -> dict[str, pd.DataFrame]:
             "there are no results to report yet; run the notebooks before this one first, "
             f"or all of them: {command('run', study)}"
         )
-    return {name: record.read(name) for name in TABLES if name in written}
+    return {name: record.read(name) for name in tables_of(definition) if name in written}
 
 
 def _provenance(folder: Path) -> Provenance:

@@ -74,6 +74,9 @@ _DONE = {
     "agreement": "Agreement: intraclass correlations of raters; repeated-measures correlation of "
     "eye and photo, over the dates within plots and between plots within dates; limits of "
     "agreement where both are in one unit.",
+    "point_agreement": "Points counted by people: photos drawn at random, one random cross in each "
+    "cell of a grid; score less count with limits of agreement. A calibration is a line of counts "
+    "on scores by least squares, kept only if it foretells photos that it has not seen better.",
     "seasons_differences": "Seasons together: season and its interaction with the treatments as "
     "fixed terms; blocks within seasons.",
 }
@@ -115,9 +118,11 @@ def references(table: Table) -> list[str]:
     used["gomez"] = not table("grounds").empty
     used["fisher"] = not table("randomisation").empty
     used["hurvich"] = bool(table("structures")["aicc"].notna().any())
-    used["shrout"] = _mentions(table, "ICC|intraclass", ("agreement", "statistic"))
+    raters = (("agreement", "statistic"), ("point_agreement", "what"))
+    used["shrout"] = _mentions(table, "ICC|intraclass", *raters)
     used["bakdash"] = _mentions(table, "repeated", ("agreement", "statistic"))
-    used["bland"] = _mentions(table, "limit", ("agreement", "statistic"))
+    limits = (("agreement", "statistic"), ("point_agreement", "what"))
+    used["bland"] = _mentions(table, "limit", *limits)
     used["shapiro"] = _mentions(table, "Shapiro", ("checks", "test"))
     used["brown"] = _mentions(table, "Brown", ("checks", "test"))
     used["tukey"] = _mentions(table, "Tukey", ("checks", "test"))

@@ -35,7 +35,9 @@ __all__ = ["gap_words", "month_words", "season_context", "source_words", "weathe
 
 _NAME = "weather_months"
 _DEGREES = {"us": ("degF", "°F"), "metric": ("degC", "°C")}
-# Rain is shown to a hundredth of an inch or to a millimetre.
+# What a gauge tells of a winter, measured and normal: snow counts as the water it melts to.
+_WATER = "rain and melted snow"
+# It is shown to a hundredth of an inch or to a millimetre.
 _RAIN = {"us": ("in", 2), "metric": ("mm", 0)}
 _FREEZING = {"us": "32 °F", "metric": "0 °C"}
 
@@ -117,7 +119,7 @@ def _label(what: str, system: str) -> str:
     return {
         "low": f"mean low [{_DEGREES[system][1]}]",
         "high": f"mean high [{_DEGREES[system][1]}]",
-        "rain": f"rain [{_RAIN[system][0]}]",
+        "rain": f"{_WATER} [{_RAIN[system][0]}]",
         "days_below_zero": f"days below {_FREEZING[system]}",
     }[what]
 
@@ -185,7 +187,7 @@ def _clause(months: pd.DataFrame, at: int, system: str, parts: dict[str, object]
     form = {
         "low": f"the mean low was {{low}}{unit}",
         "high": f"the mean high was {{high}}{unit}",
-        "rain": f"{least}{{rain}}{unit} of rain fell",
+        "rain": f"{least}{{rain}}{unit} of {_WATER} fell",
         "days_below_zero": f"{least}{{days_below_zero}} {_nights(row)} below {_FREEZING[system]}",
     }[what]
     departure = float(row["departure"])

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.analysis.results import TABLES
+from wintersward.analysis.demonstration_tables import tables_of
 from wintersward.records import first_looks
 from wintersward.report import (
     accounts,
@@ -26,25 +25,26 @@ from wintersward.report import (
 from wintersward.report.answers import answers_table
 from wintersward.report.baselines import baseline_table
 from wintersward.report.cautions import cautions
-from wintersward.report.covers import covers_table
-from wintersward.report.demonstrating import plain
 from wintersward.report.frozen import plan_context
 from wintersward.report.grounds import grounds_context, several_grounds
 from wintersward.report.meanings import exclusions_answer, meaning
 from wintersward.report.numbers import counted, day_text, level_text
+from wintersward.report.photo_section import photos_context
+from wintersward.report.point_counting import point_count_context
+from wintersward.report.recording import records_context
 from wintersward.report.references import references, supporting_words
 from wintersward.report.season_weather import season_context
 from wintersward.report.tables import Head, Row, frame_table, html_table
+from wintersward.report.thresholds import thresholds_context
+from wintersward.report.trial_section import days_of, layout_context, trial_context
+from wintersward.report.variance_sharing import shares_context
 from wintersward.report.views import (
     factor_label,
     in_sentence,
-    level_label,
     measure_view,
     picture_name,
-    quantity,
 )
-from wintersward.report.words import answer, basis, matters_text, question_text, waiting
-from wintersward.trial.dates import dates_meant
+from wintersward.report.words import answer, basis, matters_text, waiting
 from wintersward.trial.schema import PhotoMeasure, SheetMeasure
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ Context = dict[str, Any]
 # Rows of a table that the appendix shows; the files hold all.
 _MOST_ROWS = 1500
 # Tables that tell the values of single plots: not shown while the comparison waits.
-_PLOT_VALUES = ("observations", "plot_means", "photo_scores", "eye_and_photo", "residuals")
+_OF_PLOTS = ("observations", "plot_means", "photo_scores", "eye_and_photo", "residuals", "flags")
 _SI = {"measure": "SI unit of the measure", "measure squared": "SI unit squared"}
 
 
@@ -84,98 +84,15 @@ def _answer(page: Page) -> Context:
 
 def _season(page: Page) -> str:
     """Name the season by the years of its first and last planned date."""
-    years = sorted({day.year for days in page.definition.dates.values() for day in _days(days)})
+    years = sorted({day.year for days in page.definition.dates.values() for day in days_of(days)})
     if len(years) == 1:
         return f"winter and spring {years[0]}"
     return f"winter {years[0]}–{years[-1]}"
 
 
-def _days(days: dt.date | list[dt.date]) -> list[dt.date]:
-    return [days] if isinstance(days, dt.date) else days
-
-
 def _last_day(page: Page) -> str:
     observed = page.table("observations")
     return "" if observed.empty else day_text(observed["date"].max())
-
-
-def _trial(page: Page) -> Context:
-    definition, system = page.definition, page.definition.units
-    treatments = []
-    for name, factor in definition.treatments.items():
-        for level, held in factor.levels.items():
-            label = held.label + (", control" if level == factor.control else "")
-            what = methods.material_words(held, system) or "–"
-            treatments.append((factor_label(definition, name), label, what))
-    height = definition.site.turf.mowing_height
-    return {
-        "question": question_text(definition),
-        "treatments": accounts.treatments_table(treatments),
-        "begins": [
-            (factor_label(definition, name), day_text(_one(page, factor.applied)))
-            for name, factor in definition.treatments.items()
-            if factor.applied is not None
-        ],
-        "dates": _dates_table(page),
-        "covered": [(day_text(on), day_text(off)) for on, off in page.covered],
-        "covers": covers_table(page.covers),
-        "position": _position(page),
-        "mowing": "" if height is None else quantity(height, "depth", system),
-        "measures": [
-            (measure_view(definition, name).label, methods.measure_words(definition, name))
-            for name in definition.measures
-        ],
-    }
-
-
-def _position(page: Page) -> str:
-    site = page.definition.site
-    if site.latitude is None or site.longitude is None:
-        return ""
-    north = "N" if site.latitude >= 0 else "S"
-    east = "E" if site.longitude >= 0 else "W"
-    return f"{abs(site.latitude):g}° {north}, {abs(site.longitude):g}° {east}"
-
-
-def _one(page: Page, word: dt.date | str | None) -> dt.date:
-    return dates_meant(page.definition.dates, word or "covers_on")[0]
-
-
-def _dates_table(page: Page) -> Markup:
-    entries = sorted(
-        (day, name) for name, days in page.definition.dates.items() for day in _days(days)
-    )
-    primary = _one(page, page.definition.analysis.primary.on)
-    rows = []
-    for day, name in entries:
-        label = name.replace("_", " ") + (", primary date" if day == primary else "")
-        rows.append(Row((day_text(day),), (label,), strong=day == primary))
-    return html_table("Dates of the trial, as planned", [Head("Date"), Head("What")], rows)
-
-
-def _layout(page: Page) -> Context:
-    table = Markup("") if page.plots is None else _plots_table(page, page.plots)
-    return {
-        "layout": methods.layout_words(page.definition),
-        "drawn": methods.draw_words(page.definition),
-        "map": page.figure("plot_map", "map"),
-        "plots": table,
-    }
-
-
-def _plots_table(page: Page, plots: pd.DataFrame) -> Markup:
-    factors = list(page.definition.treatments)
-    split = page.definition.layout.whole_plot is not None
-    # Where there are no blocks, rows hold the plots together.
-    side = "block" if page.definition.layout.blocks else "row"
-    heads = [Head(side.capitalize()), Head("Plot"), *([Head("Whole plot")] if split else [])]
-    heads += [Head(factor_label(page.definition, name)) for name in factors]
-    rows = []
-    for _, plot in plots.iterrows():
-        cells = [str(plot["whole_plot"])] if split else []
-        cells += [level_label(page.definition, str(plot[name])) for name in factors]
-        rows.append(Row((str(plot[side]), str(plot["plot"])), tuple(cells)))
-    return html_table("What was drawn for every plot", heads, rows)
 
 
 def _results(page: Page) -> Context:
@@ -258,21 +175,6 @@ def _seen(page: Page, name: str) -> str:
     return f"Observed so far: {counted(len(kept), 'value')} on {dates}."
 
 
-def _photos(page: Page) -> Context:
-    scores = page.table("photo_scores")
-    sheets = [
-        page.figure(name, "photos") for name in sorted(page.figures) if name.startswith("photo")
-    ]
-    table = accounts.flagged_table(scores, page.table("observations"), values=not page.waiting)
-    return {
-        "uses": any(isinstance(m, PhotoMeasure) for m in page.definition.measures.values()),
-        "sheets": sheets,
-        "count": counted(len(scores), "photo") if len(scores) else "",
-        "flagged": table,
-        "flags": counted(int((scores["flags"].fillna("") != "").sum()), "photo"),
-    }
-
-
 def _methods(page: Page) -> Context:
     definition, sources = page.definition, references(page.table)
     return {
@@ -351,15 +253,15 @@ def _provenance(page: Page) -> Context:
 def _appendix(page: Page) -> Context:
     """Show every table; before the primary date none that tells the values of plots."""
     shown = []
-    for name, table in TABLES.items():
-        frame = page.table(name)
-        hidden = page.waiting and name in _PLOT_VALUES
+    for name, table in tables_of(page.definition).items():
+        frame = page.tables.get(name, pd.DataFrame())
+        hidden = page.waiting and name in (*_OF_PLOTS, "point_counts")
         if frame.empty or hidden:
             continue
         units = {c.name: _SI.get(c.unit, c.unit) for c in table.columns if c.unit}
-        frame, words = plain(page.definition, name, frame, table.description)
-        made = frame_table(name, frame, words, units, _MOST_ROWS)
-        shown.append({"name": name, "text": words, "rows": len(frame), "table": made})
+        made = frame_table(name, frame, table.description, units, _MOST_ROWS)
+        told = {"name": name, "text": table.description, "rows": len(frame), "table": made}
+        shown.append(told)
     return {"tables": shown, "waiting": page.waiting, "long": _long(page)}
 
 
@@ -376,19 +278,23 @@ def _long(page: Page) -> list[Markup]:
 
 CONTEXTS: dict[str, Callable[[Page], Context]] = {
     "answer": _answer,
-    "trial": _trial,
-    "layout": _layout,
+    "trial": trial_context,
+    "layout": layout_context,
     "support": support.support_context,
     "grounds": grounds_context,
     "results": _results,
     "agreement": support.agreement_context,
-    "photos": _photos,
+    "photos": photos_context,
+    "thresholds": thresholds_context,
+    "point_count": point_count_context,
     "methods": _methods,
     "plan": plan_context,
     "season": season_context,
     "exclusions": _exclusions,
     "deviations": _deviations,
+    "records": records_context,
     "replication": support.replication_context,
+    "shares": shares_context,
     "limits": _limits,
     "cautions": _cautions,
     "provenance": _provenance,

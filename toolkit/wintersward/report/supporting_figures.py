@@ -17,7 +17,10 @@ from wintersward.report.agreement_figures import (
 from wintersward.report.arrival_figures import arrivals, arrivals_alt
 from wintersward.report.limits_figures import limits, limits_alt
 from wintersward.report.picture import Picture
+from wintersward.report.point_figures import count_pictures
 from wintersward.report.residual_figures import residuals, residuals_alt
+from wintersward.report.threshold_figures import threshold_pictures
+from wintersward.report.variance_figures import shares_picture
 from wintersward.report.views import main_factor, measure_view, picture_name, stands_on
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
@@ -25,6 +28,7 @@ from wintersward.trial.schema import Definition
 __all__ = ["agreement_pictures", "arrivals_picture", "residuals_picture", "supporting_pictures"]
 
 Tables = Mapping[str, pd.DataFrame]
+_COUNTED = ("point_counts", "point_agreement", "calibration")
 
 
 def _table(tables: Tables, name: str) -> pd.DataFrame:
@@ -36,11 +40,12 @@ def arrivals_picture(tables: Tables, definition: Definition) -> Picture:
     found = _table(tables, "arrivals")
     off = dates_meant(definition.dates, "covers_off")[0]
     kind = stands_on(definition, main_factor(definition), off)
+    order = "blocks" if definition.layout.blocks else "plots"
     caption = (
         f"A mark is the day on which one {kind} reached the level, between visits by a straight "
         "line. An open mark with an arrow is a bound: to the left, it was there already at the "
         "first visit; to the right, it was not there at the last. Marks of one treatment stand one "
-        "below the other in the order of their blocks; their height tells nothing else."
+        f"below the other in the order of their {order}; their height tells nothing else."
     )
     return Picture(
         "arrivals", arrivals(found, definition), arrivals_alt(found, definition), caption
@@ -124,4 +129,12 @@ def supporting_pictures(
         if compared and (left["measure"] == name).any():
             made.append(residuals_picture(tables, definition, name))
         made += agreement_pictures(tables, definition, name)
+        counts, agreed, lines = (_table(tables, one) for one in _COUNTED)
+        made += count_pictures(counts, agreed, lines, definition, name)
+    if measure in ("", definition.analysis.primary.measure):
+        covers, answers = (_table(tables, one) for one in ("window_covers", "window_answers"))
+        made += threshold_pictures(covers, answers, definition)
+    shares, plans = (_table(tables, one) for one in ("variance_shares", "variance_plans"))
+    if compared and not measure and not shares.empty:
+        made.append(shares_picture(shares, plans, definition))
     return made

@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 
 from wintersward.design import Mark, treatment_marks
+from wintersward.trial.catalogue import reading_unit
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition, Factor, Level, SheetMeasure
 from wintersward.units import from_si, kind_of_unit, reader_unit
@@ -126,7 +127,8 @@ def measure_view(definition: Definition, name: str) -> MeasureView:
     if kind == "points":
         unit = shown_in = "%"
     elif kind != "bare":
-        shown_in = reader_unit(_reading_kind(measure), definition.units)
+        own = measure.kind if isinstance(measure, SheetMeasure) else None
+        shown_in = reading_unit(own, _reading_kind(measure), definition.units)
         unit = _SYMBOLS.get(shown_in, shown_in)
     else:
         unit = _SYMBOLS.get(unit, unit).replace("-", "–").replace("rating ", "")

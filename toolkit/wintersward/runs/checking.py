@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from wintersward.errors import WinterswardError
+from wintersward.errors import Problem, WinterswardError
 from wintersward.paths import study_folder
-from wintersward.trial import Definition, read_definition, read_diary
+from wintersward.runs.collected import collected_dict, collected_lines
+from wintersward.runs.due import Known, known_of
+from wintersward.trial import Definition, Diary, read_definition
 from wintersward.trial.frozen import FOLDER
 
 if TYPE_CHECKING:
-    from wintersward.study import Gathered
+    import pandas as pd
+
+    from wintersward.gathering import Unsound
+    from wintersward.records import TableSums
+    from wintersward.study import Opened, Trial
 
 __all__ = ["Checked", "check"]
 
@@ -39,10 +43,19 @@ class Checked:
         Number of files that hold observations; 0 while the plots are not drawn.
     waiting : int
         Plots that the primary question still waits for.
+    known : Known
+        The study as it was read, for what is told of it next.
     frozen : bool
         Whether there is a frozen plan, even a damaged one.
     protocol : tuple of str
         How the plan stands to its freeze: when, every change since, or what is damaged.
+    sums : tuple of TableSums
+        What became of every row and value of each table.
+    flags : DataFrame or None
+        What looks odd among the observations, values from photos not looked at; None while the
+        plots are not drawn.
+    gaps : tuple of Problem
+        Days that the weather file lacks.
     """
 
     study: Path
@@ -53,8 +66,20 @@ class Checked:
     sheets: int
     photos: int
     waiting: int
+    known: Known
     frozen: bool = False
     protocol: tuple[str, ...] = ()
+    sums: tuple[TableSums, ...] = ()
+    flags: pd.DataFrame | None = None
+    gaps: tuple[Problem, ...] = ()
+
+    def words(self) -> list[str]:
+        """Say in lines what became of the sheets, what looks odd, which weather is missing."""
+        return collected_lines(self.sums, self.flags, self.gaps)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give the same as plain values for JSON: the same keys always."""
+        return collected_dict(self.sums, self.flags, self.gaps)
 
 
 def check(folder: str | Path = "") -> Checked:
@@ -74,75 +99,113 @@ def check(folder: str | Path = "") -> Checked:
     ------
     WinterswardError
         With everything that is wrong: in the definition, else in the diary and, once the
-        plots are drawn, in the plots, what is known of
-        them, the sheets and the names of the photos.
+        plots are drawn, in the plots, what is known of them, the sheets, the photos as far as
+        they need not be decoded, and the weather.
     """
     study = study_folder(folder or Path.cwd())
+    if (study / "plan" / "plots.csv").is_file():
+        return _checked(study)
     definition, problems = read_definition(study)
     if definition is None:
         raise WinterswardError(problems)
-    path = study / "plan" / "plots.csv"
-    diary, problems = read_diary(study, definition, _unit_names(path))
-    if problems:
-        raise WinterswardError(problems)
-    frozen = (study / FOLDER).exists()
-    protocol: list[str] = []
-    if frozen:
-        from wintersward.runs.freezing import freeze_lines
-
-        protocol = freeze_lines(study, definition, diary)
+    known = known_of(study, definition)
     plots = definition.plot_count
-    sheets = photos = 0
-    waiting = plots
-    if path.is_file():
-        # Imported only now: the tables behind it take longer than all of the above.
-        from wintersward.runs.photo_drafts import draft_photos
-
-        draft_photos(study)
-        found = _gathered(study, definition)
-        sheets, photos, waiting = found.sheets, found.photos, len(found.waiting)
     return Checked(
         study,
         definition,
         (study / "diary.yaml").is_file(),
-        path.is_file(),
-        plots,
-        sheets,
-        photos,
-        waiting,
-        frozen,
-        tuple(protocol),
+        planned=False,
+        plots=plots,
+        sheets=0,
+        photos=0,
+        waiting=plots,
+        known=known,
+        frozen=(study / FOLDER).exists(),
+        protocol=_protocol(study, definition, known.diary),
     )
 
 
-def _gathered(study: Path, definition: Definition) -> Gathered:
-    """Tell what was gathered, as long as what is known of the plots is sound too."""
-    from wintersward import design
+def _checked(study: Path) -> Checked:
+    """Check a study whose plots are drawn."""
+    # Imported only now: the tables behind it take longer than all that a definition needs.
+    from wintersward import records
     from wintersward import study as studies
+
+    found = studies.opened(study)
+    error = _error(found)
+    if error or found.trial is None:
+        raise error or WinterswardError(found.problems)
+    trial = found.trial
+    gathered, seen = studies.summed_up(trial), studies.unscored(trial)
+    from_sheets = [name for name in trial.definition.measures if name not in trial.photo_measures]
+    flags = records.flag_table(seen, trial.definition, trial.diary, trial.plots, from_sheets)
+    return Checked(
+        study,
+        trial.definition,
+        (study / "diary.yaml").is_file(),
+        planned=True,
+        plots=trial.definition.plot_count,
+        sheets=gathered.sheets,
+        photos=gathered.photos,
+        waiting=len(gathered.waiting),
+        known=Known(trial.definition, trial.diary, trial, seen),
+        frozen=(study / FOLDER).exists(),
+        protocol=_protocol(study, trial.definition, trial.diary),
+        sums=tuple(gathered.sums),
+        flags=flags,
+        gaps=tuple(gathered.gaps),
+    )
+
+
+def _error(found: Opened) -> Unsound | None:
+    """Tell everything that is wrong; before that, draft a list of the photos that lack one."""
+    if found.trial is None:
+        return found.unsound()
+    from wintersward import design
     from wintersward.runs.advice import VALUES
 
-    plan = study / "plan"
-    plots, _ = design.read_plots(plan / "plots.csv", definition)
-    wrong = [] if plots is None else design.read_plot_values(plan / VALUES, plots)[1]
+    trial = found.trial
+    wrong = design.read_plot_values(trial.folder / "plan" / VALUES, trial.plots)[1]
+    # Without a sound diary, nothing tells which photos were never taken.
+    stuck = [] if found.problems else _drafted(trial)
+    error = found.unsound(wrong)
+    if error is None or not stuck:
+        return error
+    from wintersward.gathering import Unsound
+
+    # What is in the way of a draft is told instead of the photos that lack one.
+    others = [one for one in error.wrong if isinstance(one, str) or one.path != "photos"]
+    return Unsound([*others, *stuck], error.sums)
+
+
+def _drafted(trial: Trial) -> list[Problem | str]:
+    """Draft a list of photos where one is due; tell what is in the way of it."""
+    if not _draft_is_due(trial):
+        return []
+    from wintersward.runs.photo_drafts import draft_photos
+
     try:
-        found = studies.gathered(study)
+        draft_photos(trial.folder)
     except WinterswardError as error:
-        raise WinterswardError([*wrong, *error.problems]) from error
-    if wrong:
-        raise WinterswardError(wrong)
-    return found
+        return error.problems
+    return []
 
 
-def _unit_names(path: Path) -> list[str] | None:
-    """Name plots and whole plots as far as the plots table can be read; else None."""
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError):
-        return None
-    names: dict[str, None] = {}
-    for line in csv.DictReader(io.StringIO(text)):
-        for column in ("plot", "whole_plot"):
-            name = (line.get(column) or "").strip()
-            if name:
-                names[name] = None
-    return list(names) or None
+def _draft_is_due(trial: Trial) -> bool:
+    """Tell whether photos lack a list, or what was drafted before is to be taken away."""
+    from wintersward import records
+    from wintersward.records.photo_files import DRAFT, DRAFT_RECORD, DRAFT_SHEET
+
+    place = trial.folder / "photos"
+    if any((place / name).exists() for name in (DRAFT, DRAFT_SHEET, DRAFT_RECORD)):
+        return True
+    return bool(records.untold_photos(trial.folder, trial.definition, trial.plots).lacking)
+
+
+def _protocol(study: Path, definition: Definition, diary: Diary) -> tuple[str, ...]:
+    """Say how the plan stands to its freeze."""
+    if not (study / FOLDER).exists():
+        return ()
+    from wintersward.runs.freezing import freeze_lines
+
+    return tuple(freeze_lines(study, definition, diary))

@@ -14,6 +14,7 @@ from pathlib import Path
 import nbformat
 from nbformat import NotebookNode
 
+from wintersward.photos.progress import VARIABLE
 from wintersward.runs.notebooks import KERNEL_CHECK
 
 __all__ = ["KERNEL", "check_cell", "surroundings"]
@@ -81,6 +82,7 @@ def surroundings() -> Iterator[None]:
                 os.environ.pop(name, None)
             # Without it, the start-up files of the person's own IPython would run first.
             os.environ.update(_ALWAYS, IPYTHONDIR=str(Path(place) / "ipython"))
+            os.environ[VARIABLE] = str(Path(place) / "photos")
             # What it would log is told by the failure, in words.
             logger.setLevel(logging.CRITICAL)
             yield

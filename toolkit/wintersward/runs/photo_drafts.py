@@ -20,8 +20,9 @@ from wintersward.errors import Problem, WinterswardError
 from wintersward.papers.contact_sheets import THUMB, Sighted, contact_sheet, thumbnail
 from wintersward.papers.looks import walks
 from wintersward.paths import study_folder
-from wintersward.photos.decoding import open_photo
-from wintersward.records.photo_files import DRAFT, DRAFT_SHEET, Untold
+from wintersward.photos.decoding import camera_of, open_photo
+from wintersward.photos.refused import refused_photos
+from wintersward.records.photo_files import DRAFT, DRAFT_RECORD, DRAFT_SHEET, Untold
 from wintersward.records.photo_order import SURE, Place, Shot, Stop, placed_in_order
 from wintersward.records.tables import read_tables
 from wintersward.runs.files import read_json, write_json, write_whole
@@ -33,7 +34,6 @@ __all__ = ["Drafted", "draft_photos"]
 _HEADINGS = ("date", "plot", "sample", "file", "taken", "sure")
 # Hashes of the two files as they were written, to tell those that a person changed since, and
 # the times of capture, so that photos are not opened again at every check.
-_RECORD = ".index_draft.json"
 _LISTED = "yes: it stood in index.csv"
 _NAMED = "yes: by its name"
 
@@ -129,7 +129,7 @@ class _Record:
     def __init__(self, place: Path) -> None:
         self.place = place
         try:
-            self.held: dict[str, Any] = dict(read_json(place / _RECORD))
+            self.held: dict[str, Any] = dict(read_json(place / DRAFT_RECORD))
         except (json.JSONDecodeError, UnicodeDecodeError, TypeError, ValueError):
             # Without a record every file there is a person's.
             self.held = {}
@@ -158,10 +158,10 @@ class _Record:
         times = self.held.setdefault("times", {})
         entry = times.get(file)
         if not isinstance(entry, list) or entry[:2] != stamp:
-            try:
-                entry = [*stamp, open_photo(self.place / file, THUMB).taken or "", ""]
-            except WinterswardError:
+            if refused_photos([self.place / file]):
                 entry = [*stamp, "", "no: the file cannot be opened"]
+            else:
+                entry = [*stamp, camera_of(self.place / file).taken or "", ""]
             times[file] = entry
         if not entry[2]:
             return None, entry[3] or "no: the file does not tell when it was taken"
@@ -171,7 +171,7 @@ class _Record:
     def save(self) -> None:
         """Keep the record, where it is another than before."""
         if json.dumps(self.held, sort_keys=True) != self.before:
-            write_json(self.place / _RECORD, self.held)
+            write_json(self.place / DRAFT_RECORD, self.held)
 
     def take_away(self) -> None:
         """Remove what was written here and nobody changed."""
@@ -179,7 +179,7 @@ class _Record:
             path = self.place / name
             if path.is_file() and not self.by_hand(name):
                 path.unlink()
-        (self.place / _RECORD).unlink(missing_ok=True)
+        (self.place / DRAFT_RECORD).unlink(missing_ok=True)
 
 
 def _in_the_way(many: int) -> Problem:
@@ -346,13 +346,8 @@ def _walked(plots: pd.DataFrame) -> list[tuple[str, str]]:
 
 def _lost(trial: Trial, name: str, day: str, plot: tuple[str, str], sample: int) -> bool:
     """Tell whether the diary declares a photo missing."""
-    return any(
-        entry.measure == name
-        and str(entry.date) == day
-        and entry.plot in plot
-        and entry.sample in (None, sample)
-        for entry in trial.diary.missing
-    )
+    when = dt.date.fromisoformat(day)
+    return any(entry.means(name, when, plot, sample) for entry in trial.diary.missing)
 
 
 def _between_grounds(trial: Trial, places: list[Place]) -> list[Place]:

@@ -13,8 +13,6 @@ if TYPE_CHECKING:
 
 __all__ = ["picture_file", "svg"]
 
-_JPEG_QUALITY = 88
-
 
 def picture_file(picture: Figure | Image) -> tuple[str, bytes]:
     """Turn a picture into the bytes of a file: the same bytes for the same picture.
@@ -67,12 +65,14 @@ def svg(figure: Figure) -> bytes:
 def _pixels(image: Image) -> tuple[str, bytes]:
     from PIL import Image as images
 
+    from wintersward.photos.sheets import JPEG_QUALITY
+
     plain = image if image.mode in ("RGB", "L") else image.convert("RGBA")
     # A copy of the pixels alone: a phone writes time and place into a photo.
     clean = images.frombytes(plain.mode, plain.size, plain.tobytes())
     stream = io.BytesIO()
     if clean.mode in ("RGB", "L"):
-        clean.save(stream, "JPEG", quality=_JPEG_QUALITY, optimize=True)
+        clean.save(stream, "JPEG", quality=JPEG_QUALITY, optimize=True)
         return "jpg", stream.getvalue()
     clean.save(stream, "PNG", optimize=True)
     return "png", stream.getvalue()

@@ -6,11 +6,14 @@ import datetime as dt
 import importlib.metadata
 import platform
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from wintersward.paths import template, template_folder
-from wintersward.records.photo_files import DRAFT, DRAFT_SHEET
+from wintersward.photos.hashes import KeptHashes
+from wintersward.records.photo_files import DRAFT, DRAFT_SHEET, PHOTO_ENDINGS
+from wintersward.records.point_counts import KEY
 from wintersward.runs.files import sha256
 from wintersward.runs.notebooks import Parameter, same_cells
 from wintersward.runs.stages import Stage
@@ -21,6 +24,7 @@ __all__ = ["LIBRARIES", "changed_inputs", "circumstances", "input_files", "input
 LIBRARIES = (
     "formulaic",
     "jinja2",
+    "joblib",
     "matplotlib",
     "nbclient",
     "nbconvert",
@@ -30,13 +34,15 @@ LIBRARIES = (
     "pandas",
     "papermill",
     "pillow",
+    "pillow-heif",
     "pydantic",
     "ruamel.yaml",
+    "scikit-image",
     "scipy",
     "threadpoolctl",
     "wintersward",
 )
-_ALWAYS = ("trial.yaml", "diary.yaml", "plan/plots.csv", "plan/plot_values.csv")
+_ALWAYS = ("trial.yaml", "diary.yaml", "plan/plots.csv", "plan/plot_values.csv", KEY)
 _FOLDERS = ("plan/frozen", "sheets", "photos", "loggers", "earlier")
 
 
@@ -46,10 +52,10 @@ def input_files(study: Path) -> list[Path]:
     Returns
     -------
     list of Path
-        Definition, diary, plots and what is known of them, the frozen plan, every sheet, photo
-        and logger file, and the earlier seasons; those that begin with a dot or ``~$``,
-        which systems and spreadsheet programs put there, and a drafted list of photos, which no
-        run reads, left out.
+        Definition, diary, plots and what is known of them, the key of the point count, the
+        frozen plan, every sheet, photo and logger file, and the earlier seasons; those that
+        begin with a dot or ``~$``, which systems and spreadsheet programs put there, and a
+        drafted list of photos, which no run reads, left out.
     """
     found = [study / name for name in _ALWAYS if (study / name).is_file()]
     for folder in _FOLDERS:
@@ -94,7 +100,7 @@ def inputs(
         name: _template(used, shipped) for name, used, shipped in _templates(study, stages)
     }
     return {
-        "files": {_name(path, study): _described(path) for path in input_files(study)},
+        "files": _files(study),
         "templates": templates,
         "own_copies": sorted(name for name, t in templates.items() if t["changed"]),
         "parameters": dict(parameters),
@@ -167,6 +173,24 @@ def circumstances(
 def _name(path: Path, study: Path) -> str:
     """Name a file by where it lies in the study, also where a folder is a link to elsewhere."""
     return path.relative_to(study).as_posix()
+
+
+def _files(study: Path) -> dict[str, Any]:
+    """Describe every input file; the scoring need not hash again the photos hashed here."""
+    found, cache = input_files(study), study / ".cache"
+    photos = {path for path in found if path.suffix.lower() in PHOTO_ENDINGS}
+    if photos:
+        # Where it cannot be made, photos are hashed again.
+        with suppress(OSError):
+            cache.mkdir(exist_ok=True)
+    known, told = KeptHashes(cache), {}
+    for path in found:
+        before = path.stat()
+        told[_name(path, study)] = described = _described(path)
+        if path in photos:
+            known.put(path, described["sha256"], before)
+    known.save()
+    return told
 
 
 def _described(path: Path) -> dict[str, Any]:

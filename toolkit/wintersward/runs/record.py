@@ -37,6 +37,12 @@ class Record:
         Folder of the run.
     tables : mapping of str to Table, optional
         What may be written; left out, the tables of `wintersward.analysis.results`.
+
+    Attributes
+    ----------
+    folder : Path
+    tables : mapping of str to Table
+        What this run may hold, by name.
     """
 
     def __init__(self, folder: Path, tables: Mapping[str, Table] | None = None) -> None:
@@ -45,7 +51,7 @@ class Record:
 
             tables = TABLES
         self.folder = Path(folder)
-        self._tables = tables
+        self.tables = tables
 
     def write(self, name: str, frame: pd.DataFrame) -> None:
         """Write ``results/NAME.csv`` and enter it in ``results/tables.json``.
@@ -162,13 +168,13 @@ class Record:
         return self.folder / "figures"
 
     def _table(self, name: str) -> Table:
-        if name not in self._tables:
-            near = closest(name, self._tables)
+        if name not in self.tables:
+            near = closest(name, self.tables)
             raise WinterswardError(
-                f"no table is called {name!r}; there are: {listed(self._tables)}"
+                f"no table is called {name!r}; there are: {listed(self.tables)}"
                 + (f"; {near}" if near else "")
             )
-        return self._tables[name]
+        return self.tables[name]
 
     @staticmethod
     def _enter(path: Path, name: str, entry: Mapping[str, Any]) -> None:
@@ -189,9 +195,12 @@ def open_record(trial: Trial, run_folder: str | os.PathLike[str] = "") -> Record
     Returns
     -------
     Record
-        Its folder is made where it is missing.
+        Its folder is made where it is missing. Of a demonstration it takes the tables that a
+        demonstration may hold, and no other.
     """
+    from wintersward.analysis.demonstration_tables import tables_of
+
     folder = Path(run_folder) if str(run_folder) else trial.folder / "runs" / BY_HAND
     folder = folder.resolve()
     folder.mkdir(parents=True, exist_ok=True)
-    return Record(folder)
+    return Record(folder, tables_of(trial.definition))

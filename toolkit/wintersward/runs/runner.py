@@ -9,13 +9,17 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from wintersward.errors import WinterswardError, disk_reason
+from wintersward.errors import WinterswardError, disk_reason, listed
 from wintersward.paths import command, study_folder
 from wintersward.runs.failure import Failure, StageFailed, exception_line
 from wintersward.runs.files import write_json, write_whole
 from wintersward.runs.latest import hand_out
-from wintersward.runs.stages import REPORT, STAGES, Stage, own_page
+from wintersward.runs.stages import REPORT, Stage, own_page, stages_of, unused_copies
+
+if TYPE_CHECKING:
+    from wintersward.trial import Definition
 
 __all__ = ["NOISE", "run", "run_stages"]
 
@@ -38,7 +42,8 @@ def run(folder: str | Path = "", progress: Progress | None = None) -> Path:
     folder : str or Path
         The study folder, or anything in it; empty, the current folder.
     progress : callable, optional
-        Called with one line a stage, and at the end with what the stages wrote to stderr.
+        Called with one line a stage, with lines that tell how far its photos are, and at the end
+        with what the stages wrote to stderr.
 
     Returns
     -------
@@ -59,24 +64,30 @@ def run(folder: str | Path = "", progress: Progress | None = None) -> Path:
             f"plan/plots.csv: the plots are not drawn yet; run: {command('plan', folder)}"
         )
     from wintersward.study import record_problems
+    from wintersward.trial import read_definition
 
     problems = record_problems(study)
-    if problems:
-        raise WinterswardError(problems)
-    _tell_freeze(study, progress or _silent)
-    made = run_stages(study, STAGES, progress, _render)
+    definition, wrong = read_definition(study)
+    if problems or definition is None:
+        raise WinterswardError(problems or wrong)
+    stages, tell = stages_of(definition), progress or _silent
+    _tell_freeze(study, definition, tell)
+    if unused := unused_copies(study, stages):
+        names = listed(stage.name for stage in stages)
+        tell(
+            f"not used, since layout.kind is '{definition.layout.kind}': {listed(unused)}; "
+            f"its stages are: {names}"
+        )
+    made = run_stages(study, stages, progress, _render)
     hand_out(study)
     return made
 
 
-def _tell_freeze(study: Path, tell: Progress) -> None:
+def _tell_freeze(study: Path, definition: Definition, tell: Progress) -> None:
     """Say in one line whether the frozen plan still is what the definition says."""
     from wintersward.runs.freezing import freeze_lines
-    from wintersward.trial import read_definition
 
-    definition, _ = read_definition(study)
-    lines = freeze_lines(study, definition) if definition is not None else []
-    for line in lines[:1]:
+    for line in freeze_lines(study, definition)[:1]:
         tell(line.rstrip(":"))
 
 
@@ -95,7 +106,8 @@ def run_stages(
     stages : sequence of Stage
         In their order.
     progress : callable, optional
-        Called with one line a stage, and at the end with what the stages wrote to stderr.
+        Called with one line a stage, with lines that tell how far its photos are, and at the end
+        with what the stages wrote to stderr.
     finish : callable, optional
         Called after the last stage with the study folder and the folder of the run.
 
@@ -175,6 +187,7 @@ def _execute_all(
     from wintersward.runs.execution import execute
     from wintersward.runs.kernels import surroundings
     from wintersward.runs.provenance import changed_inputs, circumstances, inputs, stamps
+    from wintersward.runs.watching import watched
 
     start = dt.datetime.now().astimezone()
     before = stamps(study)
@@ -189,7 +202,7 @@ def _execute_all(
         tell(f"[{number}/{len(stages)}] {stage.name}: {stage.does}")
         _fail(place, Failure(stage.name, "broke off", "the run broke off in this stage"))
         began = time.monotonic()
-        with surroundings():
+        with surroundings(), watched(tell):
             done = execute(stage, study, place / "notebooks", passed)
         seconds[stage.name] = time.monotonic() - began
         noise += [f"{stage.name} warns, {said.splitlines()[0]}" for said in done.noise]

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from wintersward.paths import template
+from wintersward.trial.schema import Definition
 
-__all__ = ["REPORT", "STAGES", "Stage", "own_page"]
+__all__ = [
+    "DEMONSTRATION_STAGES",
+    "REPORT",
+    "STAGES",
+    "Stage",
+    "own_page",
+    "stages_of",
+    "unused_copies",
+]
 
 
 @dataclass(frozen=True)
@@ -50,9 +60,34 @@ def own_page(study: Path) -> bool:
     return any(path.is_file() and not path.name.startswith(".") for path in own.rglob("*"))
 
 
-STAGES = (
-    Stage("10-photos", "score the photos"),
-    Stage("30-statistics", "analyse the observations"),
-    Stage("50-report", "write the report"),
-)
-REPORT = STAGES[-1]
+_PHOTOS = Stage("10-photos", "score the photos")
+REPORT = Stage("50-report", "write the report")
+STAGES = (_PHOTOS, Stage("30-statistics", "analyse the observations"), REPORT)
+# Where treatments lie on one area each, nothing is analysed: there is no error to do it by.
+DEMONSTRATION_STAGES = (_PHOTOS, Stage("30-description", "describe what was seen"), REPORT)
+
+
+def stages_of(definition: Definition) -> tuple[Stage, ...]:
+    """Give the stages of a run: those of a trial, or those of a demonstration."""
+    return STAGES if definition.layout.tested else DEMONSTRATION_STAGES
+
+
+def unused_copies(study: Path, stages: Iterable[Stage]) -> list[str]:
+    """List the study's own copies of stages that its runs do not have.
+
+    Parameters
+    ----------
+    study : Path
+        The study folder.
+    stages : iterable of Stage
+        Those that its runs have.
+
+    Returns
+    -------
+    list of str
+        Relative to the study folder, such as ``notebooks/30-statistics.ipynb``.
+    """
+    used = {stage.file for stage in stages}
+    known = dict.fromkeys(stage.file for stage in (*STAGES, *DEMONSTRATION_STAGES))
+    copies = [f"notebooks/{name}" for name in known if name not in used]
+    return [name for name in copies if (study / name).is_file()]

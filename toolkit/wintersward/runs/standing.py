@@ -9,6 +9,7 @@ from typing import Any
 
 from wintersward.errors import WinterswardError
 from wintersward.paths import command, study_folder
+from wintersward.records.photo_files import PHOTO_ENDINGS
 from wintersward.runs.due import COVERS, Due, Known, all_due, covers_told, day_words, known_of
 from wintersward.runs.files import read_json, sha256
 from wintersward.runs.latest import latest_run
@@ -21,8 +22,6 @@ __all__ = ["AHEAD", "STAGES", "Standing", "standing"]
 STAGES = ("planned", "covered", "collecting", "ready", "reported")
 AHEAD = 7
 """How far the calendar is looked ahead [days]."""
-
-_PHOTOS = (".jpg", ".jpeg", ".png", ".tif", ".tiff")
 
 
 @dataclass(frozen=True)
@@ -102,7 +101,9 @@ class Standing:
         }
 
 
-def standing(folder: str | Path = "", today: dt.date | None = None) -> Standing:
+def standing(
+    folder: str | Path = "", today: dt.date | None = None, known: Known | None = None
+) -> Standing:
     """Tell where a trial stands.
 
     Parameters
@@ -111,6 +112,8 @@ def standing(folder: str | Path = "", today: dt.date | None = None) -> Standing:
         The study folder, or anything in it; empty, the current folder.
     today : date, optional
         The day to tell it for; left out, that of the clock.
+    known : Known, optional
+        The study as it was read just before; left out, it is read.
 
     Returns
     -------
@@ -129,10 +132,8 @@ def standing(folder: str | Path = "", today: dt.date | None = None) -> Standing:
     """
     today = today or dt.date.today()
     study = study_folder(folder or Path.cwd())
-    definition, problems = read_definition(study)
-    if definition is None:
-        raise WinterswardError(problems)
-    known = known_of(study, definition)
+    known = known or _read(study)
+    definition = known.definition
     due = sorted(all_due(known, today), key=lambda one: one.day)
     soon = today + dt.timedelta(days=AHEAD)
     run = latest_run(study / "runs")
@@ -158,6 +159,13 @@ def standing(folder: str | Path = "", today: dt.date | None = None) -> Standing:
         current,
         todo,
     )
+
+
+def _read(study: Path) -> Known:
+    definition, problems = read_definition(study)
+    if definition is None:
+        raise WinterswardError(problems)
+    return known_of(study, definition)
 
 
 def _stage(known: Known, today: dt.date, current: bool) -> str:
@@ -187,7 +195,7 @@ def _is_current(study: Path, run: Path) -> bool:
         found = path.stat()
         if found.st_size != files[name]["bytes"]:
             return False
-        old_photo = path.suffix.lower() in _PHOTOS and found.st_mtime_ns <= made
+        old_photo = path.suffix.lower() in PHOTO_ENDINGS and found.st_mtime_ns <= made
         if not old_photo and sha256(path) != files[name]["sha256"]:
             return False
     return True
@@ -215,7 +223,7 @@ def _next(
         if one is not None:
             return _do(definition, one)
     if stage == "ready":
-        return "the primary question has its observations; make the report: " + command(
+        return f"{_named(definition)} has its observations; make the report: " + command(
             "run", folder
         )
     ahead = next(iter(due), None)
@@ -224,12 +232,17 @@ def _next(
             "nothing more is planned; read report.html"
             if stage == "reported"
             else (
-                "nothing more is planned, and the primary question lacks observations: tell in "
+                f"nothing more is planned, and {_named(definition)} lacks observations: tell in "
                 "diary.yaml, under 'missing', of those that were never made"
             )
         )
     begun = "the report is up to date; " if stage == "reported" else ""
     return f"{begun}nothing is to be done today; {ahead.words(definition, today)}"
+
+
+def _named(definition: Definition) -> str:
+    """Name the question; that of a demonstration is left open, and none is primary."""
+    return "the primary question" if definition.layout.tested else "the question"
 
 
 def _do(definition: Definition, one: Due) -> str:
@@ -265,10 +278,10 @@ def _stage_words(at: Standing) -> str:
         return f"covered since {day_words(on)}" if on else "covered"
     if at.stage == "collecting":
         return (
-            f"collecting; the primary question waits for {at.waiting} of "
+            f"collecting; {_named(at.definition)} waits for {at.waiting} of "
             f"{at.definition.plot_count} plots"
         )
     if at.stage == "ready":
         old = f"; run {at.run} is older than what is there now" if at.run else ""
-        return f"ready, the primary question has its observations{old}"
+        return f"ready, {_named(at.definition)} has its observations{old}"
     return f"reported, run {at.run} holds everything that is there"

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 from wintersward.errors import Problem
 from wintersward.trial.checks import definition_problems
-from wintersward.trial.diary_checks import deviation_problems, diary_problems
-from wintersward.trial.reading import Source, read_yaml
+from wintersward.trial.diary_reading import readable_diary
+from wintersward.trial.reading import read_yaml
 from wintersward.trial.schema import Definition, Diary
 from wintersward.trial.validation import validated
 
@@ -56,44 +55,5 @@ def read_diary(
     problems : list of Problem
         Everything that is wrong, sorted by place.
     """
-    if not (folder / "diary.yaml").exists():
-        return Diary(), []
-    source = read_yaml(folder / "diary.yaml", "diary.yaml", may_be_empty=True)
-    if source.content is None:
-        return Diary(), source.problems
-    parts, problems = validated(source, Diary)
-    problems = sorted(
-        {
-            *source.problems,
-            *problems,
-            *diary_problems(source, parts, definition, plots),
-            *_field_problems(folder, source, parts, definition, plots),
-        }
-    )
-    if problems:
-        return Diary(), problems
-    return Diary.model_construct(_fields_set=set(source.content), **parts), []
-
-
-def _field_problems(
-    folder: Path,
-    source: Source,
-    parts: dict[str, Any],
-    definition: Definition,
-    plots: list[str] | None,
-) -> list[Problem]:
-    """Check the lines that deviations name, against the definition as it is and as frozen."""
-    deviations = parts.get("deviations", [])
-    if not any(deviation.field for deviation in deviations):
-        return []
-    # Imported only now: a diary that names no line needs neither.
-    from wintersward.trial.changes import PLOTS, VALUES, definition_paths
-    from wintersward.trial.frozen import read_frozen
-
-    frozen, _ = read_frozen(folder)
-    known, drawn = [*definition_paths(definition), PLOTS, VALUES], set(plots or [])
-    if frozen is not None:
-        known += definition_paths(frozen.definition)
-        drawn |= set(frozen.plots)
-    known += [f"{table}:{plot}" for table in (PLOTS, VALUES) for plot in sorted(drawn)]
-    return deviation_problems(source, deviations, known)
+    diary, problems = readable_diary(folder, definition, plots)
+    return (Diary() if diary is None or problems else diary), problems

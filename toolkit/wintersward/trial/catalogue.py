@@ -19,6 +19,7 @@ __all__ = [
     "filled",
     "kept_apart",
     "measure_kind",
+    "reading_unit",
 ]
 
 CATALOGUE: dict[str, CatalogueMeasure] = {one.name: one for one in USUAL_MEASURES}
@@ -149,10 +150,31 @@ def _is_usual(scale: object, kind: CatalogueMeasure) -> bool:
 
 
 def _usual_unit(kind: CatalogueMeasure, system: str | None) -> str | None:
-    us, metric = (reader_unit(kind.quantity, one) for one in ("us", "metric"))
+    us, metric = (reading_unit(kind.name, kind.quantity, one) for one in ("us", "metric"))
     if us == metric:
         return us
     return {"us": us, "metric": metric}.get(str(system))
+
+
+def reading_unit(kind: str | None, quantity: str, system: str) -> str:
+    """Name the unit that a reader sees the values of a measure in.
+
+    Parameters
+    ----------
+    kind : str or None
+        Its kind; None for a measure of one's own.
+    quantity : str
+        What its unit measures, one of `wintersward.units.KINDS`.
+    system : str
+        ``us`` or ``metric``.
+
+    Examples
+    --------
+    >>> reading_unit("clippings", "areal mass", "us"), reading_unit(None, "areal mass", "us")
+    ('g/m2', 'oz/yd2')
+    """
+    usual = CATALOGUE[kind].usual_unit if kind in CATALOGUE else ""
+    return usual or reader_unit(quantity, system)
 
 
 def contradictions(measure: _Described) -> list[Contradiction]:

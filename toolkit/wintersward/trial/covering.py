@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from wintersward.trial.diary import ALL_COVERED, ALL_PLOTS, CoverEvent, CoverSpell
 
-__all__ = ["Span", "covered_spans"]
+__all__ = ["Span", "covered_spans", "meant"]
 
 Span = tuple[dt.date, dt.date]
 
@@ -43,16 +43,17 @@ def covered_spans(
     Notes
     -----
     From the day on which covers were lifted or blown off, the plot is open until the day on
-    which they were laid again, or until the spell ends. Events of one day count in the order of
+    which they were laid again, or until the spell ends; a cover that was torn or partly open
+    lay all the same. Events of one day count in the order of
     the diary. Of two spells that meet on the day of an event, the earlier one is meant.
     """
     known = set(names)
     spells = [
         (spell.on, spell.off or open_end(spell.on))
         for spell in covers
-        if _meant(spell.plots, known, drawn)
+        if meant(spell.plots, known, drawn)
     ]
-    own = [e for e in events if (e.opens or e.closes) and _meant(e.plots, known, drawn)]
+    own = [e for e in events if (e.opens or e.closes) and meant(e.plots, known, drawn)]
     own.sort(key=lambda event: event.date)
     spans: list[Span] = []
     for on, off in spells:
@@ -61,7 +62,18 @@ def covered_spans(
     return spans
 
 
-def _meant(plots: str | list[str], names: set[str], drawn: bool) -> bool:
+def meant(plots: str | list[str], names: set[str], drawn: bool) -> bool:
+    """Tell whether an entry of the diary means a plot.
+
+    Parameters
+    ----------
+    plots : str or list of str
+        As the entry has them.
+    names : set of str
+        Names that the plot goes by: its own and that of its whole plot.
+    drawn : bool
+        Whether the plot was drawn for a cover, as ``all covered`` means.
+    """
     if isinstance(plots, str):
         return plots == ALL_PLOTS or (plots == ALL_COVERED and drawn)
     return not names.isdisjoint(plots)

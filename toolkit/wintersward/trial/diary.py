@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Container
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, Tag, WithJsonSchema, model_validator
+from pydantic import BeforeValidator, Field, Tag, WithJsonSchema, field_validator, model_validator
 
+from wintersward.trial.happenings import CARE, COVER_EVENTS, word_of
 from wintersward.trial.parts import (
     WRITTEN_OUT,
     Day,
@@ -58,6 +61,7 @@ def _either_word(value: object) -> object:
     return value
 
 
+_every_plot = only_word(ALL_PLOTS, "all plots, or a list of plots such as [101, 102]")
 _PlotList = Annotated[list[PlotName], Field(min_length=1), Tag("written out")]
 # Where covers lie: by one word on every plot that was drawn for a cover.
 CoveredPlots = Annotated[
@@ -68,6 +72,11 @@ AnyPlots = Annotated[
     Annotated[Literal["all plots", "all covered"], BeforeValidator(_either_word), Tag("word")]
     | _PlotList,
     WRITTEN_OUT,
+]
+
+# Where observations are missing: on every plot by one word.
+_LostPlots = Annotated[
+    Annotated[Literal["all plots"], _every_plot, Tag("word")] | _PlotList, WRITTEN_OUT
 ]
 
 
@@ -81,12 +90,32 @@ class CoverSpell(Part):
 
 
 class CoverEvent(Part):
-    """Something that befell covers while they lay, or snow and ice on plots."""
+    """Something that befell covers while they lay, or snow, ice and water on plots."""
 
     date: Day
-    what: Literal["lifted", "blown off", "laid again", "snow", "ice"]
+    what: Annotated[
+        Literal[
+            "lifted",
+            "blown off",
+            "laid again",
+            "torn",
+            "partly open",
+            "snow",
+            "snow cleared",
+            "ice",
+            "standing water",
+            "other",
+        ],
+        word_of(COVER_EVENTS),
+    ]
     plots: AnyPlots = "all covered"
     note: Text | None = None
+
+    @model_validator(mode="after")
+    def _other_is_told(self) -> CoverEvent:
+        if self.what == "other" and self.note is None:
+            raise wrong_field("note", "nothing", "what happened, in words", "add 'note: ...'")
+        return self
 
     @property
     def opens(self) -> bool:
@@ -98,20 +127,38 @@ class CoverEvent(Part):
         """Whether the plots were covered again from this day on."""
         return self.what == "laid again"
 
+    @property
+    def on_covers(self) -> bool:
+        """Whether it can befall only plots on which covers lie."""
+        return self.opens or self.closes or self.loosens
+
+    @property
+    def loosens(self) -> bool:
+        """Whether the cover lay on, but not whole; its plots count as covered."""
+        return self.what in ("torn", "partly open")
+
 
 class Management(Part):
     """Something that was done to the turf as part of its care."""
 
     date: Day
-    what: Literal[
-        "mowing",
-        "nitrogen",
-        "water",
-        "fungicide",
-        "topdressing",
-        "traffic",
-        "aeration",
-        "other",
+    what: Annotated[
+        Literal[
+            "mowing",
+            "nitrogen",
+            "other nutrients",
+            "water",
+            "fungicide",
+            "herbicide",
+            "growth regulator",
+            "topdressing",
+            "seeding",
+            "rolling",
+            "traffic",
+            "aeration",
+            "other",
+        ],
+        word_of(CARE),
     ]
     plots: AnyPlots = "all plots"
     amount: Text | None = None
@@ -144,15 +191,79 @@ class Exclusion(Part):
     reason: Text
 
 
+_SEVERAL = "for several write 'plots: [101, 102]', or 'plots: all plots'"
+
+
 class Lost(Part):
     """Planned observations that were not made and never will be, with the reason."""
 
-    plot: PlotName
-    measure: Name
+    plot: PlotName | None = None
+    plots: _LostPlots | None = None
+    measure: Name | None = None
     date: Day
     sample: Annotated[Whole, Field(ge=1)] | None = None
     rater: Text | None = None
     reason: Text
+
+    @field_validator("plot", mode="before")
+    @classmethod
+    def _one_plot(cls, plot: object) -> object:
+        if isinstance(plot, list) or plot == ALL_PLOTS:
+            raise ValueError(f"the name of one plot, such as 101; {_SEVERAL}")
+        return plot
+
+    @model_validator(mode="after")
+    def _plots_are_told_once(self) -> Lost:
+        if self.plot is None and self.plots is None:
+            rule = "'plot' with the name of a plot, or 'plots' with a list or 'all plots'"
+            raise wrong_field("", "no plot", rule, "add 'plot: ...'")
+        if self.plot is not None and self.plots is not None:
+            raise wrong_field("plots", "plots beside a plot", "one of the two", "remove one")
+        return self
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """Plots and whole plots that are named; none where all plots are meant."""
+        if self.plot is not None:
+            return (self.plot,)
+        return () if isinstance(self.plots, str) else tuple(self.plots or ())
+
+    def means(
+        self,
+        measure: str,
+        day: dt.date,
+        names: Container[str],
+        sample: int | None = None,
+        rater: str = "",
+    ) -> bool:
+        """Tell whether a planned observation is declared missing here.
+
+        Parameters
+        ----------
+        measure : str
+            Name of its measure.
+        day : date
+            Day for which it is planned.
+        names : container of str
+            Names that its plot goes by: its own and that of its whole plot.
+        sample : int, optional
+            Its number within the plot; None asks for all samples together.
+        rater : str
+            Whose it is; empty for a measure that is taken without raters, of which a declaration
+            holds whoever it names.
+
+        Notes
+        -----
+        A declaration without a measure means every measure of the day; one that names a sample or
+        a rater settles these alone, any other the whole plot.
+        """
+        return (
+            self.date == day
+            and self.measure in (None, measure)
+            and self.sample in (None, sample)
+            and (not rater or self.rater in (None, rater))
+            and (self.plots == ALL_PLOTS or any(name in names for name in self.named))
+        )
 
 
 class Deviation(Part):

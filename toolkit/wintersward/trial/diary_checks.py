@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -31,6 +32,7 @@ _LONGEST_MONTH = {name: 31 for name in MONTHS} | {
     name: 30 for name in ("April", "June", "September", "November")
 }
 _LONGEST_MONTH["February"] = 29
+_HALF_A_YEAR = dt.timedelta(days=183)
 
 
 def diary_problems(
@@ -58,6 +60,7 @@ def diary_problems(
         *_covers(diary.get("covers", [])),
         *_places(diary, plots),
         *_left_out(diary, definition, plots),
+        *_out_of_season(diary, definition),
         *_sheets(diary.get("sheets", []), definition),
     ]
     # Whether covers lay can be told only where the spells could be read.
@@ -109,9 +112,9 @@ def _covers(covers: Sequence[CoverSpell]) -> Found:
 
 def _places(diary: dict[str, Any], plots: list[str] | None) -> Found:
     """Check the plots that are listed wherever a list of plots may stand."""
-    for name in ("covers", "cover_events", "management", "mishaps"):
+    for name in ("covers", "cover_events", "management", "mishaps", "missing"):
         for i, entry in enumerate(diary.get(name, [])):
-            if isinstance(entry.plots, str):
+            if entry.plots is None or isinstance(entry.plots, str):
                 continue
             for j, plot in enumerate(entry.plots):
                 yield from _plot((name, i, "plots", j), plot, plots)
@@ -120,11 +123,22 @@ def _places(diary: dict[str, Any], plots: list[str] | None) -> Found:
                     yield place, f"'{plot}' a second time", "", "name each plot once"
 
 
+def _out_of_season(diary: dict[str, Any], definition: Definition) -> Found:
+    """Find what happened so long before or after the dates of the trial that the year is wrong."""
+    days = dates_meant(definition.dates, definition.dates)
+    first, last = days[0] - _HALF_A_YEAR, days[-1] + _HALF_A_YEAR
+    rule = f"a day of the season, within half a year of its dates ({days[0]} to {days[-1]})"
+    for name in ("cover_events", "management", "mishaps"):
+        for i, entry in enumerate(diary.get(name, [])):
+            if not first <= entry.date <= last:
+                yield (name, i, "date"), f"'{entry.date}'", rule, "look at the year"
+
+
 def _cover_events(events: Sequence[CoverEvent], covers: Sequence[CoverSpell]) -> Found:
     """Check that covers lay where something befell them."""
     for i, event in enumerate(events):
-        if not (event.opens or event.closes):
-            continue  # snow and ice lie on open ground as well
+        if not event.on_covers:
+            continue  # snow, ice and water lie on open ground as well
         if event.plots == ALL_PLOTS:
             rule = f"{ALL_COVERED}, or a list of plots: open plots have no cover"
             yield ("cover_events", i, "plots"), f"'{ALL_PLOTS}'", rule, ""
@@ -165,13 +179,14 @@ def _opened_before(
     event: CoverEvent, events: Iterable[CoverEvent], around: Sequence[CoverSpell]
 ) -> bool:
     first = min(spell.on for spell in around)
-    return any(one.opens and first <= one.date <= event.date for one in events)
+    return any((one.opens or one.loosens) and first <= one.date <= event.date for one in events)
 
 
 def _left_out(diary: dict[str, Any], definition: Definition, plots: list[str] | None) -> Found:
     for name in ("exclusions", "missing"):
         for i, entry in enumerate(diary.get(name, [])):
-            yield from _plot((name, i, "plot"), entry.plot, plots)
+            if entry.plot is not None:
+                yield from _plot((name, i, "plot"), entry.plot, plots)
             yield from _excluded((name, i), entry, definition)
 
 

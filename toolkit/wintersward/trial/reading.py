@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from ruamel.yaml.reader import ReaderError
 
 from wintersward.errors import Problem
 
-__all__ = ["Place", "Source", "read_yaml"]
+__all__ = ["Place", "Source", "placed", "read_yaml"]
 
 Place = tuple[str | int, ...]
 
@@ -100,6 +101,49 @@ def read_yaml(path: Path, name: str, may_be_empty: bool = False) -> Source:
     else:
         source.content = _Walk(source).plain(root, ())
     return source
+
+
+_PLACED = ("diary.yaml", "trial.yaml")
+
+
+def placed(folder: Path, problems: Sequence[Problem]) -> list[Problem]:
+    """Give problems that were found after the reading the place of the entry they tell of.
+
+    Parameters
+    ----------
+    folder : Path
+        The study folder.
+    problems : sequence of Problem
+        Those of ``diary.yaml`` and ``trial.yaml`` that name a field (``exclusions.3``) and no
+        line are placed; the others stay as they are.
+
+    Returns
+    -------
+    list of Problem
+        In the same order, with line and column of the field, or of the nearest entry around it.
+    """
+    wanting = {p.path for p in problems if p.path in _PLACED and p.field and not p.line}
+    if not wanting:
+        return list(problems)
+    sources = {name: read_yaml(folder / name, name, may_be_empty=True) for name in wanting}
+    stands = {
+        name: {_dotted(place): at for place, at in source.values.items()}
+        for name, source in sources.items()
+    }
+    found = []
+    for problem in problems:
+        if problem.path in wanting and problem.field and not problem.line:
+            line, column = _nearest(stands[problem.path], problem.field)
+            problem = replace(problem, line=line, column=column)
+        found.append(problem)
+    return found
+
+
+def _nearest(stands: dict[str, tuple[int, int]], field: str) -> tuple[int, int]:
+    """Find where a field stands, or the nearest entry around it; nowhere in a file unread."""
+    while field not in stands and field:
+        field = field.rpartition(".")[0]
+    return stands.get(field, (0, 0))
 
 
 def _text(path: Path, source: Source) -> str | None:

@@ -6,12 +6,15 @@ trade does it so, "from memory" where a source exists that was not read.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from wintersward.units import KINDS, sheet_units
 
 __all__ = ["USUAL_MEASURES", "CatalogueMeasure"]
 
+# Where a text points to a line of the definition.
+_IN_FILE = re.compile(r" \(in the definition(, as '[a-z_]+')?\)")
 _NO_SOURCE = "common practice, no source"
 _SCALE = (1.0, 9.0)
 _ACCEPTABLE = 6.0
@@ -45,6 +48,8 @@ class CatalogueMeasure:
         Whether it takes turf away.
     needs_instrument : bool
         Whether values mean nothing without the settings of the instrument.
+    usual_unit : str
+        Unit in which it is read in every country; empty where that is the reader's own.
     """
 
     name: str
@@ -57,6 +62,7 @@ class CatalogueMeasure:
     per_plot: int = 1
     destructive: bool = False
     needs_instrument: bool = False
+    usual_unit: str = ""
 
     @property
     def rated(self) -> bool:
@@ -80,6 +86,11 @@ class CatalogueMeasure:
         return (low or 0.0, _ACCEPTABLE, high or 0.0) if self.rated else ()
 
     @property
+    def record_on_paper(self) -> str:
+        """What to write down, without pointers to lines of a definition, which a paper is not."""
+        return _IN_FILE.sub("", self.record)
+
+    @property
     def unit(self) -> str:
         """Unit inside files (SI, or a ratio as it is); empty for a rating."""
         return KINDS[self.quantity].si if self.quantity else ""
@@ -99,6 +110,8 @@ _RATED_SOURCE = (
     "scientists asked, one each took 7, 5 and 4 as acceptable, so write your anchor words down; "
     "rater, date and layout to be logged: Qu et al. 2023, Frontiers in Plant Science 14, 1135918"
 )
+# A laboratory balance reads grams (common practice, no source).
+_GRAMS, _GRAMS_PER_AREA = "g", "g/m2"
 _CORES = "root length and mass before and after harvest of sod: Beasley and Wilkinson 2007; "
 
 _RATINGS = (
@@ -131,6 +144,17 @@ _RATINGS = (
         "whatever their colour; bare and dead turf counts as none.",
         _RATER + ", mowing height",
         _RATED_SOURCE + "; what is looked at: from memory",
+    ),
+    CatalogueMeasure(
+        "spring_green_up",
+        "Spring green-up",
+        "",
+        _SCALE,
+        "While the turf wakes from winter, give each plot one mark for how far its colour has come "
+        "from straw (1) to fully green (9), however deep the green of its grasses.",
+        _RATER + ", date of the last snow or cover",
+        "rated from 1 to 9 while the turf leaves dormancy: National Turfgrass Evaluation Program, "
+        "guide to ratings, section on spring green-up; the rest from memory",
     ),
     CatalogueMeasure(
         "sod_seams",
@@ -215,6 +239,7 @@ _ROOTS = (
         _CORES + "size and number of cores, drying: from memory",
         per_plot=3,
         destructive=True,
+        usual_unit=_GRAMS,
     ),
     CatalogueMeasure(
         "root_mass_per_area",
@@ -227,6 +252,7 @@ _ROOTS = (
         _CORES + "size and number of cores, drying: from memory",
         per_plot=3,
         destructive=True,
+        usual_unit=_GRAMS_PER_AREA,
     ),
 )
 
@@ -268,6 +294,40 @@ _CONDITIONS = (
 
 _GROUND = (
     CatalogueMeasure(
+        "living_cover",
+        "Living cover by eye",
+        "share",
+        _SHARE,
+        "Look straight down and estimate which share of the plot inside the edge strip living turf "
+        "covers, whatever its shade of green; bare ground, dead turf and weeds count as none.",
+        "rater, time of day, sky (clear or cloudy), days since mowing",
+        "a share estimated by eye, in spring, summer and autumn: National Turfgrass Evaluation "
+        "Program, guide to ratings, section on living ground cover; the rest from memory",
+    ),
+    CatalogueMeasure(
+        "winter_injury",
+        "Winter injury",
+        "share",
+        _SHARE,
+        "Once unharmed turf nearby is green, estimate which share of the plot inside the edge "
+        "strip is dead or thinned from winter; disease that you can name goes under disease cover.",
+        "rater, what did the harm (ice, cold, drought, traffic, unknown), how crowns and new "
+        "leaves looked, days since snow or covers went",
+        _NO_SOURCE,
+    ),
+    CatalogueMeasure(
+        "shoot_count",
+        "Shoot count",
+        "count",
+        _AMOUNT,
+        "Cut a plug of known size, part it, and count every living shoot on it.",
+        "diameter of the plug, the same for all; who counted; how long the plug was kept, and how "
+        "cold",
+        _NO_SOURCE,
+        per_plot=3,
+        destructive=True,
+    ),
+    CatalogueMeasure(
         "disease_cover",
         "Disease cover",
         "share",
@@ -287,6 +347,7 @@ _GROUND = (
         "width and length of the pass, mowing height, days since the last mowing, temperature and "
         "hours of drying",
         "one pass of known area, dried at 60 degC for 24 hours: Hamilton and Raley 2004",
+        usual_unit=_GRAMS_PER_AREA,
     ),
     CatalogueMeasure(
         "hole_closure",
