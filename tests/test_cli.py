@@ -103,6 +103,13 @@ def test_from_new_to_plan(call: Call, tmp_path: Path) -> None:
     )
     assert "what you can expect:\n  - With 6 blocks you can expect to see" in said.stdout
     assert said.stdout.endswith(f"wintersward plan '{folder}'\n")
+    assert "not looked at" not in said.stdout
+
+    (folder / "sheets").mkdir(exist_ok=True)
+    (folder / "sheets" / "pulls.csv").write_text("date,plot\n")
+    told = "  1 sheet was not looked at; that is done once the plots are drawn\n"
+    assert told in call("check", folder).stdout
+    (folder / "sheets" / "pulls.csv").unlink()
 
     said = call("plan", folder)
     assert (said.exit_code, said.stderr) == (0, "")

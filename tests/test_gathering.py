@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from openpyxl import Workbook
 from PIL import Image
 
 from wintersward.errors import Problem, WinterswardError
@@ -149,8 +150,8 @@ class TestADiaryThatDoesNotFit:
             "(101, 102, 103, 104, 105, 106 ...)",
             "diary.yaml:6:28: missing.1.measure: found 'pull_forse'; allowed: green_cover, "
             "colour_rating, pull_force; did you mean pull_force?",
-            "sheets/pulls.csv, row 2, column pull_force: found '3x'; allowed: a number in lbf; for "
-            "a value that could not be taken, write NA",
+            "sheets/pulls.csv, row 2, column pull_force: found '3x'; allowed: a number in lbf; "
+            "write one number and nothing else; remarks go into a column of their own",
             "sheets/pulls.csv: 2 rows = 1 of headings + 1 wrong; 1 value = 1 wrong",
         ]
         with pytest.raises(WinterswardError) as caught:
@@ -176,7 +177,8 @@ class TestADiaryThatDoesNotFit:
         said = "found a file that is no photo; allowed: a whole JPEG, HEIC, PNG or TIFF photo in "
         said += "colour"
         assert told(study) == [
-            "diary.yaml:1:9: sheets: found 'pulls.csv'; allowed: a list, such as [a, b]",
+            "diary.yaml:1:9: sheets: found 'pulls.csv'; allowed: a list; begin each entry on a "
+            "line below, with '- ' in front",
             f"photos/{DAY}/101_1.jpg: {said}; copy it from the camera again, or leave it out",
             f"photos/{DAY}/999_1.jpg: found plot '999'; allowed: a plot of plan/plots.csv (101, "
             "102, 103, 104, 105, 106 ...)",
@@ -186,7 +188,8 @@ class TestADiaryThatDoesNotFit:
     def test_says_nothing_of_sheets_where_there_are_none(self, study: Path, write: Write) -> None:
         write("diary.yaml", "covers: soon\n")
         assert told(study) == [
-            "diary.yaml:1:9: covers: found 'soon'; allowed: a list, such as [a, b]"
+            "diary.yaml:1:9: covers: found 'soon'; allowed: a list; begin each entry on a line "
+            "below, with '- ' in front"
         ]
 
 
@@ -281,6 +284,11 @@ def test_what_became_of_every_row_is_settled_with_the_exclusions(sound: Trial) -
     ]
 
 
+def test_a_flag_names_photos_from_the_study_folder_on(sound: Trial) -> None:
+    assert sound.photo_scores()["flags"].str.contains(f"same picture as photos/{DAY}/10").all()
+    assert not sound.photo_scores()["flags"].str.contains(str(sound.folder), regex=False).any()
+
+
 def test_what_was_gathered_is_counted_with_sums_and_gaps(sound: Trial) -> None:
     found = gathered(sound.folder)
     assert (found.sheets, found.photos, len(found.waiting)) == (1, 2, 34)
@@ -292,6 +300,17 @@ def test_what_was_gathered_is_counted_with_sums_and_gaps(sound: Trial) -> None:
         "loggers/w.csv, row 2, column date: found 2026-01-04 as the day after 2026-01-01; allowed: "
         "a row for every day; 2 days are missing"
     ]
+
+
+def test_brackets_in_the_name_of_a_file_are_no_tab(study: Path) -> None:
+    for number, plot in enumerate(("101", "102"), 1):
+        book = Workbook()
+        book.active.append(["date", "plot", "sample", "pull_force"])
+        book.active.append([DAY, plot, 1, 40])
+        book.create_sheet("About").append(["pulled with the blue frame"])
+        (study / "sheets").mkdir(exist_ok=True)
+        book.save(study / "sheets" / f"pulls[{number}].xlsx")
+    assert gathered(study).sheets == 2
 
 
 def test_flags_look_at_all_observations(sound: Trial) -> None:

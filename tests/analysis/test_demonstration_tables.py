@@ -44,6 +44,7 @@ COMPARING = {
     "variance_plans",
     "variance_shares",
     "variances",
+    "window_answers",
 }
 
 
@@ -97,7 +98,9 @@ def test_what_is_empty_is_left_out_and_refused_with_the_reason() -> None:
     assert made.get("tests") is None
 
 
-@pytest.mark.parametrize(("column", "value"), [("se", 1.0), ("letters", "a"), ("upper", 2.0)])
+@pytest.mark.parametrize(
+    ("column", "value"), [("se", 1.0), ("letters", "a"), ("p", 0.04), ("t", 2.1)]
+)
 def test_what_is_filled_in_is_never_left_out_in_silence(column: str, value: object) -> None:
     with pytest.raises(ValueError, match="of means are filled in for a demonstration"):
         described({"means": MEANS.assign(**{**NOTHING, column: value})})

@@ -10,10 +10,10 @@ import pandas as pd
 import pytest
 
 from wintersward.analysis.diary_columns import HAPPENED
-from wintersward.analysis.diary_tables import happened_tables, weather_tables
+from wintersward.analysis.diary_tables import happened_tables, lost_words, weather_tables
 from wintersward.errors import WinterswardError
 from wintersward.runs.tables import from_csv, to_csv
-from wintersward.trial.diary import Diary
+from wintersward.trial.diary import Diary, Lost
 
 DAYS = [dt.date(2026, 1, 15), dt.date(2026, 2, 3)]
 
@@ -46,6 +46,31 @@ def test_entries_become_rows_in_the_order_of_days() -> None:
     ]
     assert tables["management"].iloc[0].tolist()[1:] == ["nitrogen", "all plots", "25 kg/ha", ""]
     assert tables["mishaps"].iloc[0].tolist()[1:] == ["101", "a pickup", "marks"]
+
+
+@pytest.mark.parametrize(
+    ("entry", "words"),
+    [
+        ({"plot": 101, "measure": "pull_force"}, "Pull force of plot 101 was not observed."),
+        (
+            {"plot": "1A", "measure": "pull_force", "sample": 2, "rater": "te"},
+            "Pull force of plot 1A, sample 2, rater te was not observed.",
+        ),
+        (
+            {"plots": [101, "1B"], "measure": "pull_force"},
+            "Pull force of plots 101, 1B was not observed.",
+        ),
+        (
+            {"plots": "all plots", "measure": "pull_force"},
+            "Pull force of all plots was not observed.",
+        ),
+        ({"plots": "all plots"}, "Nothing of what was due on all plots was observed."),
+        ({"plot": 101}, "Nothing of what was due on plot 101 was observed."),
+    ],
+)
+def test_what_is_declared_missing_is_told(entry: dict[str, Any], words: str) -> None:
+    lost = Lost.model_validate({"date": "2026-03-24", "reason": "snow", **entry})
+    assert lost_words(lost, {"pull_force": "Pull force"}.__getitem__) == words
 
 
 def test_an_empty_diary_has_empty_tables(tmp_path: Path) -> None:

@@ -43,12 +43,5 @@ def test_they_are_written_and_read_back_unchanged(rows: list[tuple[object, ...]]
         assert len(back) == len(frame)
 
 
-def test_a_table_that_is_read_twice_has_two_rows() -> None:
-    sums = [("sheets/p.csv", *COUNTS), ("sheets/q.csv", *COUNTS), ("sheets/p.csv", *COUNTS)]
-    frame = record_tables(study(sums, []))["sheet_sums"]
-    assert frame["file"].tolist() == ["sheets/p.csv", "sheets/q.csv", "sheets/p.csv (reading 2)"]
-    assert to_csv("sheet_sums", RECORDED["sheet_sums"], frame).count("\n") == 4
-
-
 def test_the_same_flag_is_told_once() -> None:
     assert len(record_tables(study([], [*ROWS, ROWS[0]]))["flags"]) == len(ROWS)

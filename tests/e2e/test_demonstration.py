@@ -158,7 +158,7 @@ def test_treatments_pictures_and_map_are_on_the_page(shown: Shown, page: Beautif
     for value in green["mean"]:
         assert f"{value:.1f}" in results
     figures = json.loads((shown.run / "figures" / "figures.json").read_text(encoding="utf-8"))
-    assert {"plot_map", "photo_sheet", "arrivals", "progress_green_cover"} <= set(figures)
+    assert {"plot_map", "photo_overlay", "arrivals", "progress_green_cover"} <= set(figures)
     assert {"progress_colour_rating", "progress_pull_force", "raters_colour_rating"} <= set(figures)
     alts = [image["alt"] for image in page("img")]
     assert {entry["alt"] for entry in figures.values()} <= set(alts)

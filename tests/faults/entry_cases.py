@@ -89,7 +89,8 @@ ENTRIES: dict[str, Case] = {
         pulls(),
         [
             "diary.yaml:4:30: cover_events.1.what: found 'blow off'; allowed: lifted, blown off, "
-            "laid again, snow, ice; did you mean blown off?",
+            "laid again, torn, partly open, snow, snow cleared, ice, standing water, or other "
+            "with a note; did you mean blown off?",
             UNREAD,
         ],
         lines(
@@ -171,7 +172,7 @@ ENTRIES: dict[str, Case] = {
     "missing by declaration and there": Case(
         pulls("2026-03-24,304,2,45"),
         [
-            "diary.yaml:2:5: missing.1: found pull_force of this plot and date in "
+            "diary.yaml:2:5: missing.1: found pull_force of plot 304 on this date in "
             "sheets/pulls.csv, row 3; remove the entry; a value that is not to be used belongs "
             "under exclusions",
         ],
@@ -219,8 +220,9 @@ ENTRIES: dict[str, Case] = {
     "care of no kind": Case(
         pulls(),
         [
-            "diary.yaml:2:30: management.1.what: found 'mow'; allowed: mowing, nitrogen, water, "
-            "fungicide, topdressing, traffic, aeration, other; did you mean mowing?",
+            "diary.yaml:2:30: management.1.what: found 'mow'; allowed: mowing, nitrogen, other "
+            "nutrients, water, fungicide, herbicide, growth regulator, topdressing, seeding, "
+            "rolling, traffic, aeration, or other with a note; did you mean mowing?",
             "diary.yaml:3:5: management.2.note: found nothing; allowed: what was done, in words; "
             "add 'note: ...'",
             "diary.yaml:4:48: management.3.amount: found '0.5'; allowed: text (put it in quotes "

@@ -70,8 +70,8 @@ FLAGS: dict[str, Case] = {
             "2026-04-17; rule: every planned visit has values or is declared missing; bring it "
             "in, or tell under missing in diary.yaml why it was not taken",
             "sheets/pulls.csv, row 45, column pull_force: flag jump: 4.4 lbf, 39.9 lbf less than "
-            "this plot's own course; rule: at most 10.4 lbf away from it; look at the sheet, and "
-            "leave a value that is right",
+            "this plot's own course; rule: at most 5 times the usual spread away from it; look "
+            "at the sheet, and leave a value that is right",
         ],
     ),
     "a second look that differs": Case(

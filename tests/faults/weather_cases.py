@@ -121,12 +121,12 @@ STATIONS: dict[str, Case] = {
             )
         },
         [
-            "loggers/station.csv, row 2, column high: found '330'; allowed: -128.6 to 134.1 "
-            "degF, which is all that was ever measured; correct it, or, if it stands for a "
-            "missing value, list it under 'missing' of weather in diary.yaml",
-            "loggers/station.csv, row 3, column low: found '-999'; allowed: -128.6 to 134.1 "
-            "degF, which is all that was ever measured; correct it, or, if it stands for a "
-            "missing value, list it under 'missing' of weather in diary.yaml",
+            "loggers/station.csv, row 2, column high: found '330'; allowed: -76 to 131 degF, "
+            "beyond which no sports ground lies; correct it, or, if it stands for a missing "
+            "value, list it under 'missing' of weather in diary.yaml",
+            "loggers/station.csv, row 3, column low: found '-999'; allowed: -76 to 131 degF, "
+            "beyond which no sports ground lies; correct it, or, if it stands for a missing "
+            "value, list it under 'missing' of weather in diary.yaml",
             "loggers/station.csv, row 4, column rain: found '80'; allowed: 0 to 71.85 in, which "
             "is all that was ever measured; is it in mm? then correct 'units' of weather in "
             "diary.yaml",

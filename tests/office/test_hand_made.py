@@ -107,10 +107,11 @@ def test_text_that_kept_its_point_is_told(read: Read, name: str) -> None:
 def test_what_a_german_program_saves_needs_two_lines_of_the_diary(read: Read) -> None:
     seen = read("dates_as_the_program_shows_them", "german csv")
     assert [str(problem) for problem in seen.problems][:2] == [
-        "sheets/p.csv, row 2, column date: found '24.03.2026'; allowed: a date written "
-        "year-month-day, such as 2026-03-24; add 'date_order: day first' to this table in "
+        "sheets/p.csv, row 2, column date: found '24.03.2026' in 9 rows (2 to 10); allowed: a date "
+        "written year-month-day, such as 2026-03-24; add 'date_order: day first' to this table in "
         "diary.yaml",
-        f"sheets/p.csv, row 2, column pull_force: found '44,5'; allowed: a number in lbf; {NEEDED}",
+        "sheets/p.csv, row 2, column pull_force: found '44,5', and the like in 9 rows (2 to 10); "
+        f"allowed: a number in lbf; {NEEDED}",
     ]
     assert seen.observations.empty
 

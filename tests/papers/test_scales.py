@@ -8,6 +8,7 @@ import pytest
 
 from wintersward.papers.scales import marks, remarks, rule, scale_words
 from wintersward.trial import Definition
+from wintersward.trial.catalogue import CATALOGUE
 from wintersward.trial.schema import SheetMeasure
 
 
@@ -109,9 +110,39 @@ def test_a_rating_and_a_reading_have_steps_of_their_own(definition: Definition) 
     assert "same speed each time, and read the peak" in read
     assert "how wet the soil is" in read
     assert "common practice, no source" in read
+    assert "drop" not in read
     both = told_of(definition, colour=measure(scale="1-9"), pull=measure(unit="lbf"))
     assert "Go by what you see now" in both
     assert "read the peak" in both
+
+
+def test_pulled_turned_and_dropped_have_words_of_their_own(definition: Definition) -> None:
+    turned = told_of(definition, vane=measure(unit="ft.lbf"))
+    assert "Turn at the same speed each time, and read the peak." in turned
+    several = told_of(definition, vane=measure(unit="N.m"), pull=measure(unit="lbf"))
+    assert "Pull or turn at the same speed" in several
+    dropped = told_of(definition, hardness=measure(unit="gravities"))
+    assert "Let the missile drop freely, from the same height each time" in dropped
+    assert "same speed" not in dropped
+
+
+def test_a_usual_kind_is_told_with_how_it_is_taken_and_what_to_note(
+    definition: Definition,
+) -> None:
+    due = {
+        "clippings": measure(kind="clippings", unit="g/m2", label="Clippings"),
+        "weeds": measure(unit="%"),
+        "colour": measure(kind="colour", scale="1-9"),
+    }
+    rows, places = remarks(definition, due)
+    at = rows.index(("Clippings", ""))
+    assert rows[at + 1] == ("how", CATALOGUE["clippings"].protocol)
+    assert rows[at + 2][0] == "note"
+    assert str(rows[at + 2][1]).startswith("Width and length of the pass, mowing height")
+    assert not any(name == "Weeds" for name, _ in rows)
+    first = int(places["colour"].split("$")[2].strip(":"))
+    assert [name for name, _ in rows[first - 4 : first]] == ["Colour", "how", "note", 1.0]
+    assert "in the definition" not in " ".join(str(said) for _, said in rows)
 
 
 def test_what_has_no_peak_and_no_spots_is_not_told_of_them(definition: Definition) -> None:

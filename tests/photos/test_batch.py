@@ -47,7 +47,7 @@ def test_rows_are_what_one_photo_scores(pile):
     alone = score_photo(pile[0], GreenWindow(hue=(60, 170)))
     row = scores.iloc[0]
     numbers = [name for name in COLUMNS if name not in ("path", "taken", "flags", "error")]
-    assert len(numbers) == 12
+    assert len(numbers) == 14
     for name in numbers:
         assert row[name] == getattr(alone, name)
     assert row["flags"] == "; ".join(alone.flags)

@@ -9,6 +9,8 @@ import sys
 from pathlib import Path
 
 import numpy as np
+import PIL
+import pillow_heif
 import pytest
 from PIL import Image, ImageCms
 
@@ -18,7 +20,7 @@ from photos.test_decoding import NOISE, refusal, stored
 from wintersward.errors import WinterswardError
 from wintersward.photos import heif
 from wintersward.photos.batch import score_photos
-from wintersward.photos.decoding import camera_of, file_hash, open_photo
+from wintersward.photos.decoding import camera_of, decoders, file_hash, open_photo
 from wintersward.photos.refused import refused_photos
 from wintersward.photos.scoring import score_photo
 
@@ -203,6 +205,10 @@ def test_the_decoder_is_loaded_when_such_a_file_is_met(tmp_path: Path, photo: Pa
     )
     command = [sys.executable, "-P", "-c", code, str(plain), str(photo)]
     assert subprocess.check_output(command, text=True).split() == ["False", "True"]
+
+
+def test_the_decoders_version_is_told() -> None:
+    assert decoders().split()[::2] == [PIL.__version__, pillow_heif.__version__]
 
 
 def test_boxes_of_every_size_notation_are_walked() -> None:

@@ -1,20 +1,12 @@
-import io
-
 import numpy as np
 import pytest
 from PIL import Image
 
 from wintersward.errors import WinterswardError
-from wintersward.photos.colour import GreenWindow, green_mask
-from wintersward.photos.overlays import Example, contact_sheet, overlay
+from wintersward.photos.colour import GreenWindow, green_mask, hsb
+from wintersward.photos.overlays import borderline_mask, overlay
 
-WHITE = np.array([255, 255, 255])
-
-
-def saved(image):
-    memory = io.BytesIO()
-    image.save(memory, "PNG")
-    return memory.getvalue()
+WHITE, BLACK = np.array([255, 255, 255]), np.array([0, 0, 0])
 
 
 @pytest.fixture
@@ -24,17 +16,27 @@ def turf_file(tmp_path, sharp_turf):
     return path
 
 
+def dots(near, factor, size):
+    """Where dots of a size stand in the enlarged picture."""
+    where = np.zeros((near.shape[0] * factor, near.shape[1] * factor), dtype=bool)
+    first = (factor - size) // 2
+    for row in range(first, first + size):
+        for column in range(first, first + size):
+            where[row::factor, column::factor] = near
+    return where
+
+
 def test_green_is_outlined_not_repainted(turf_file, sharp_turf):
-    drawn = np.asarray(overlay(turf_file))
-    enlarged = np.asarray(sharp_turf).repeat(3, axis=0).repeat(3, axis=1)
+    drawn = np.asarray(overlay(turf_file).image)
+    pixels = np.asarray(sharp_turf)
+    enlarged = pixels.repeat(3, axis=0).repeat(3, axis=1)
     assert drawn.shape == enlarged.shape == (1440, 1920, 3)
-    mask = green_mask(enlarged)
-    line = (drawn != enlarged).any(axis=-1)
-    assert np.array_equal(drawn[mask], enlarged[mask])
-    assert (drawn[line] == WHITE).all()
-    assert not line[mask].any()
+    mask, dot = green_mask(enlarged), dots(borderline_mask(pixels), 3, 1)
+    other = (drawn != enlarged).any(axis=-1)
+    assert np.array_equal(drawn[mask & ~dot], enlarged[mask & ~dot])
+    assert (drawn[other & ~dot] == WHITE).all()
     # A line one pixel wide along every edge: no green pixel touches plain ground.
-    plain = ~mask & ~(drawn == WHITE).all(axis=-1)
+    plain = ~mask & ~(drawn == WHITE).all(axis=-1) & ~dot
     assert not (mask[1:] & plain[:-1]).any()
     assert not (mask[:-1] & plain[1:]).any()
     assert not (mask[:, 1:] & plain[:, :-1]).any()
@@ -42,67 +44,72 @@ def test_green_is_outlined_not_repainted(turf_file, sharp_turf):
     assert plain.sum() > 0.5 * (~mask).sum()
 
 
+def test_every_borderline_pixel_has_a_dot_and_no_other(turf_file, sharp_turf):
+    pixels = np.asarray(sharp_turf)
+    near = borderline_mask(pixels)
+    made = overlay(turf_file, long_side_px=3200)
+    drawn, dot = np.asarray(made.image), dots(near, 5, 3)
+    dark = (pixels @ np.array([0.299, 0.587, 0.114]) < 50).repeat(5, axis=0).repeat(5, axis=1)
+    assert (drawn[dot & ~dark] == BLACK).all()
+    assert (drawn[dot & dark] == WHITE).all()
+    assert (dot & dark).any()
+    assert not (drawn[~dot] == BLACK).all(axis=-1).any()
+    # The rim of the pixel shows its own colour, where no line runs.
+    rim = dots(near, 5, 5) & ~dot & ~(drawn == WHITE).all(axis=-1)
+    assert np.array_equal(drawn[rim], pixels.repeat(5, axis=0).repeat(5, axis=1)[rim])
+
+
+def test_borderline_is_told_by_the_hue_and_counted(turf_file, sharp_turf):
+    pixels = np.asarray(sharp_turf)
+    hue = hsb(pixels)[..., 0]
+    near = (np.abs(hue - 50) <= 5) | (np.abs(hue - 170) <= 5)
+    made, green = overlay(turf_file), green_mask(pixels)
+    # Fewer than one pixel in ten thousand lies exactly on the inner edge, where it is certain.
+    assert made.inside == pytest.approx(100 * (near & green).mean(), abs=0.2)
+    assert made.outside == pytest.approx(100 * (near & ~green).mean(), abs=0.2)
+    assert made.borderline == made.inside + made.outside > 1
+    assert made.green == pytest.approx(100 * green.mean())
+    assert "within 5 degrees of an edge of the window, 50 to 170 degrees" in made.caption
+    assert f"Borderline are {made.borderline:.1f} % of the pixels shown" in made.caption
+
+
+@pytest.mark.parametrize(
+    ("window", "colour", "near"),
+    [
+        (GreenWindow(), (98, 90, 40), True),  # 51.7 degrees: green, only just
+        (GreenWindow(), (98, 85, 40), True),  # 46.6: not green, only just
+        (GreenWindow(), (98, 78, 40), False),  # 39.3
+        (GreenWindow(), (60, 90, 40), False),  # 96
+        (GreenWindow(saturation=(0.7, 1)), (98, 90, 40), False),  # never green in this window
+        (GreenWindow(hue=(96, 98)), (60, 90, 40), True),  # the window is narrower than two edges
+        (GreenWindow(hue=(0, 360)), (90, 90, 90), False),
+    ],
+)
+def test_what_is_borderline(window, colour, near):
+    assert bool(borderline_mask(np.array(colour, dtype=np.uint8), window)) is near
+
+
 def test_overlay_follows_the_window(turf_file):
-    nothing = np.asarray(overlay(turf_file, GreenWindow(hue=(300, 301))))
+    nothing = overlay(turf_file, GreenWindow(hue=(300, 301)))
     plain = np.asarray(Image.open(turf_file)).repeat(3, axis=0).repeat(3, axis=1)
-    assert np.array_equal(nothing, plain)
+    assert np.array_equal(np.asarray(nothing.image), plain)
+    assert (nothing.green, nothing.borderline) == (0, 0)
 
 
 def test_large_photos_are_not_enlarged(tmp_path, sharp_turf):
     path = tmp_path / "large.png"
     sharp_turf.resize((1600, 1200)).save(path)
-    assert overlay(path).size == (1600, 1200)
+    assert overlay(path).image.size == (1600, 1200)
 
 
-def examples(path, count):
-    return [
-        Example(path, str(101 + number), "2026-03-10", 12.3 * number) for number in range(count)
-    ]
+def test_a_part_is_shown_larger_and_counted_by_itself(turf_file, sharp_turf):
+    made = overlay(turf_file, part=(0.25, 0.5, 0.5, 1))
+    assert made.image.size == (160 * 7, 240 * 7)
+    part = np.asarray(sharp_turf)[240:, 160:320]
+    assert made.green == pytest.approx(100 * green_mask(part).mean())
+    with pytest.raises(WinterswardError, match="the region is"):
+        overlay(turf_file, part=(0.5, 0, 0.25, 1))
 
 
-def test_sheet_has_every_photo_in_its_place(turf_file):
-    sheet = contact_sheet(examples(turf_file, 5), columns=3, thumb_px=200)
-    pixels = np.asarray(sheet)
-    assert sheet.width == 3 * 210 + 10
-    row_px = (sheet.height - 10) // 2
-    for number in range(6):
-        top, left = 10 + number // 3 * row_px, 10 + number % 3 * 210
-        thumb = pixels[top : top + 150, left : left + 200]
-        label = pixels[top + 150 : top + row_px - 10, left : left + 200]
-        filled = number < 5
-        assert bool((thumb == WHITE).all()) is not filled
-        assert bool((label == WHITE).all()) is not filled
-        # Nothing is drawn between the columns.
-        assert (pixels[top : top + row_px, left - 10 : left] == WHITE).all()
-
-
-def test_sheet_is_the_same_bytes_every_time(turf_file):
-    first = saved(contact_sheet(examples(turf_file, 4), 2, 160))
-    assert first == saved(contact_sheet(examples(turf_file, 4), 2, 160))
-    other = [*examples(turf_file, 3), Example(turf_file, "104", "2026-03-10", 99.0)]
-    assert first != saved(contact_sheet(other, 2, 160))
-    assert saved(overlay(turf_file)) == saved(overlay(turf_file))
-
-
-def test_sheet_takes_pictures_tall_photos_long_words_and_no_score(turf_file, sharp_turf):
-    entries = [
-        Example(overlay(turf_file), "a very long name of a plot that cannot fit", "10 March", 5.0),
-        Example(sharp_turf.rotate(90, expand=True), "102", "a long date " * 20, None),
-    ]
-    sheet = np.asarray(contact_sheet(entries, columns=9, thumb_px=120))
-    assert sheet.shape[1] == 2 * 126 + 6
-    assert (sheet[:, -6:] == WHITE).all()
-    assert (sheet[:, 126:132] == WHITE).all()
-
-
-@pytest.mark.parametrize(("count", "columns", "px"), [(0, 3, 200), (2, 0, 200), (2, 2, 20)])
-def test_impossible_sheets_are_refused(turf_file, count, columns, px):
-    with pytest.raises(WinterswardError, match="at least 1 photo, 1 column and 80 pixels"):
-        contact_sheet(examples(turf_file, count), columns, px)
-
-
-def test_sheet_names_the_file_that_is_no_photo(tmp_path):
-    path = tmp_path / "notes.jpg"
-    path.write_text("no photo")
-    with pytest.raises(WinterswardError, match=r"notes\.jpg: found a file that is no photo"):
-        contact_sheet(examples(path, 1))
+def test_an_overlay_is_the_same_every_time(turf_file):
+    assert overlay(turf_file).image.tobytes() == overlay(turf_file).image.tobytes()

@@ -57,7 +57,7 @@ def test_days(text: str, order: str | None, day: str) -> None:
             "'date_order: month first' or 'date_order: day first' to this table in diary.yaml",
         ),
         ("24 March", None, f"{ISO}; {CELL}"),
-        ("", None, f"{ISO}; {CELL}"),
+        ("", None, f"{ISO}; write the day"),
         (
             "46105",
             None,
@@ -164,8 +164,18 @@ def test_numbers(text: str, decimal: str, stored: bool, value: float) -> None:
             "a number with a decimal comma, such as 1,5; diary.yaml declares 'decimal: comma' "
             "for this table",
         ),
-        ("1.234,5", "comma", "a number with a decimal comma, such as 1,5"),
-        ("1,234.5", "point", "a number"),
+        (
+            "1.234,5",
+            "comma",
+            "a number with a decimal comma, such as 1,5; leave out what marks off the thousands",
+        ),
+        ("1,234.5", "point", "a number; leave out what marks off the thousands"),
+        (
+            "1,234",
+            "point",
+            "a number; it can be read in 2 ways: leave the comma out if it marks off thousands, "
+            "write a point if decimals follow it",
+        ),
         ("", "point", "a number"),
         ("nan", "point", "a number"),
         ("inf", "comma", "a number with a decimal comma, such as 1,5"),

@@ -9,11 +9,14 @@ import pandas as pd
 import pytest
 
 from records.flag_fields import DATES, definition, field, lines, plots, pulls, row, table
+from wintersward.records import flag_table
 from wintersward.records.flag_history import course
 from wintersward.records.flag_parts import Wording
+from wintersward.trial import Diary
 
 PLOTS = list(plots()["plot"])
 SWAP = "two plots swapped"
+FIVE = "at most 5 times the usual spread"
 LEAVE = "look at the sheet, and leave a value that is right"
 Floats = np.ndarray[Any, np.dtype[np.float64]]
 
@@ -38,12 +41,12 @@ class TestJumps:
     def test_a_clean_season_has_none(self) -> None:
         assert odd(pulls(read())).empty
 
-    def test_a_value_far_from_its_plots_own_course_is_told_with_number_and_limit(self) -> None:
+    def test_a_value_far_from_its_plots_own_course_is_told(self) -> None:
         wrong = read()
         wrong.loc["2026-03-16", "204"] += 22
         assert lines(pulls(wrong), kind="jump") == [
             "sheets/pull_force.csv, row 83, column pull_force: flag jump: 69.7 lbf, 22.7 lbf more "
-            f"than this plot's own course; rule: at most 13.3 lbf away from it; {LEAVE}"
+            f"than this plot's own course; rule: {FIVE} away from it; {LEAVE}"
         ]
         (flag,) = odd(pulls(wrong)).itertuples()
         assert (flag.measure, flag.date, flag.plot) == (
@@ -56,7 +59,7 @@ class TestJumps:
 
     def test_a_value_within_the_limit_is_none(self) -> None:
         near = read()
-        near.loc["2026-03-16", "204"] += 11
+        near.loc["2026-03-16", "204"] += 8
         assert odd(pulls(near)).empty
 
     @pytest.mark.parametrize("factor", [0.1, 10])
@@ -79,7 +82,8 @@ class TestJumps:
     ) -> None:
         known, name = definition(), "pull_force"
         words = Wording(known.measures[name])
-        assert course(pulls(read((day,))), name, known, plots(), words).cells == cells
+        found = course(pulls(read((day,))), name, known, plots(), words)
+        assert found.share.sum() == pytest.approx(cells)
 
     def test_an_excluded_value_is_neither_told_nor_used(self) -> None:
         wrong = read()
@@ -126,6 +130,59 @@ class TestJumps:
         assert said.startswith("sheets/torque.csv, row 6, column torque: flag jump: 33.4 N.m, 13.")
 
 
+class TestSpreads:
+    def uneven(self, times: float = 8.0) -> pd.DataFrame:
+        """Draw a season in which plots under one cover differ far more than all others."""
+        loud = (plots()["cover"] == "fleece").to_numpy()
+        true = field(np.random.default_rng(7)) + 80
+        return true + noise(true.shape) * np.where(loud, times, 1.0)
+
+    def test_plots_of_one_treatment_are_held_against_their_own_spread(self) -> None:
+        assert odd(pulls(self.uneven())).empty
+        wrong = self.uneven()
+        quiet = str(plots().loc[plots()["cover"] == "open", "plot"].iloc[3])
+        wrong.loc["2026-03-16", quiet] += 30
+        assert list(odd(pulls(wrong))["plot"]) == [quiet]
+
+    def test_a_date_on_which_one_treatment_differs_more_has_its_own_spread(self) -> None:
+        loud = list(plots().loc[plots()["cover"] == "fleece", "plot"])
+        wild = read()
+        wild.loc["2026-03-16", loud] += np.random.default_rng(2).normal(0, 12, len(loud))
+        assert odd(pulls(wild)).empty
+
+    def test_the_words_do_not_tell_how_treatments_spread(self) -> None:
+        wrong = self.uneven()
+        loud, quiet = (
+            plots().loc[plots()["cover"] == c, "plot"].iloc[5] for c in ("fleece", "open")
+        )
+        wrong.loc["2026-03-16", loud] += 220
+        wrong.loc["2026-03-16", quiet] += 40
+        found = odd(pulls(wrong), "jump")
+        assert set(found["plot"]) == {loud, quiet}
+        assert set(found["rule"]) == {f"{FIVE} away from it"}
+
+
+class TestGrounds:
+    @staticmethod
+    def flagged(apart: float, grounds: bool, second: str = "456") -> int:
+        """Move one ground on one date, and count the values flagged."""
+        laid = plots()
+        there = laid["block"].isin(list(second))
+        seen = read()
+        seen.loc["2026-03-16", list(laid.loc[there, "plot"])] += apart
+        if grounds:
+            laid = laid.assign(ground=np.where(there, "east", "west"))
+        found = flag_table(pulls(seen), definition(), Diary(), laid)
+        return int(found["kind"].isin(["jump", SWAP]).sum())
+
+    @pytest.mark.parametrize("apart", [30.0, -30.0])
+    def test_a_ground_that_is_off_on_one_date_is_no_jump(self, apart: float) -> None:
+        assert self.flagged(apart, True) == 0
+
+    def test_a_ground_of_too_few_plots_alike_is_held_against_all(self) -> None:
+        assert self.flagged(30.0, True, "6") == self.flagged(30.0, False, "6") > 0
+
+
 class TestRatings:
     @staticmethod
     def rated(*changed: tuple[str, str, str, float]) -> list[tuple[Any, ...]]:
@@ -142,7 +199,8 @@ class TestRatings:
         seen = self.rated(("2026-03-16", "204", "te", 9))
         assert lines(seen, kind="jump") == [
             "sheets/colour_rating.csv, row 2, column colour_rating: flag jump: 9, 3.5 marks more "
-            f"than this plot's own course; rule: less than 2.08 marks away from it; {LEAVE}"
+            "than this plot's own course; rule: less than 2 marks, or than 5 times the usual "
+            f"spread, away from it; {LEAVE}"
         ]
 
     def test_less_than_two_marks_are_none_however_alike_the_others_are(self) -> None:
@@ -156,7 +214,7 @@ class TestRatings:
         assert lines(near, kind="jump") == []
         far = [*seen[1:], row(DATES[0], "101", "colour_rating", 7, rater="te")]
         (said,) = lines(far, kind="jump")
-        assert "7, 2 marks more than this plot's own course; rule: less than 2 marks away" in said
+        assert "7, 2 marks more than this plot's own course; rule: less than 2 marks, or" in said
 
 
 class TestSwaps:
@@ -173,8 +231,9 @@ class TestSwaps:
         assert lines(seen, kind=SWAP) == [
             "sheets/pull_force.csv, rows 74 and 104, column pull_force: flag two plots swapped: "
             "81.3 lbf on 101 and 40.6 lbf on 601, 40.8 lbf and 36.4 lbf off their own course; "
-            "exchanged, 4.33 lbf and 0.08 lbf off; rule: both at most 6.65 lbf off their own "
-            "course; look at the sheet and at the order on foot, and leave values that are right"
+            "exchanged, 4.3 lbf and 0.1 lbf off; rule: both at most 2.5 times the usual spread off "
+            "their own course; look at the sheet and at the order on foot, and leave values that "
+            "are right"
         ]
         (flag,) = odd(seen).itertuples()
         assert (flag.plot, flag.sample, flag.unit) == ("101, 601", "1", "")

@@ -17,7 +17,7 @@ TO_DO = (
     "covers were lifted for the look, tell it under cover_events in diary.yaml; otherwise look at "
     "the date on the sheet"
 )
-MISSING = "type it in, or tell under missing in diary.yaml why it was not taken"
+MISSING = "bring it in, or tell under missing in diary.yaml why it was not taken"
 
 
 def whole(day: str, measure: str, without: tuple[str, ...] = (), **more: Any) -> list[Any]:
@@ -118,6 +118,10 @@ class TestMissedVisit:
         lost = {"measure": "weeds", "date": "2026-03-16", "reason": "frost"}
         blocks = [lost | {"plot": f"{block}{part}"} for block in range(1, 7) for part in "ABC"]
         assert not any("weeds" in line for line in lines(self.SEEN, {"missing": blocks}))
+        whole_visit = {"date": "2026-03-16", "plots": "all plots", "reason": "snow"}
+        said = lines(self.SEEN, {"missing": [whole_visit]}, kind=self.KIND)
+        assert not any("2026-03-16: flag" in line for line in said)
+        assert any("2026-01-15: flag" in line for line in said)
         few = lines(self.SEEN, {"missing": blocks[1:]}, kind=self.KIND)
         assert [line[:17] for line in few if "weeds" in line] == ["weeds, 2026-03-16"]
 
@@ -184,7 +188,7 @@ class TestRaterSawOnlySomePlots:
     def test_plots_that_others_rated_are_named(self) -> None:
         seen = [*self.rated("te", ("101", "102", "103")), *self.rated("rx", ("103",))]
         said = lines(seen)
-        done = "type it in, or tell under missing in diary.yaml why it was not"
+        done = "bring it in, or tell under missing in diary.yaml why it was not"
         rule = "every rater rates every plot, or has an entry under missing"
         part = [line for line in said if "part of a visit" in line and "colour" in line]
         assert [line.split(";")[0] for line in part] == [

@@ -15,7 +15,7 @@ Write = Callable[..., Path]
 
 
 @pytest.mark.parametrize(
-    ("value", "said"), [(32, ""), (50, ""), (-40, "found '-40'; allowed: -22 to 140")]
+    ("value", "said"), [(32, ""), (50, ""), (-40, "found '-40'; allowed: -22 to 140 degF")]
 )
 def test_a_reading_keeps_to_the_range_of_its_kind(
     study: Path, plots: pd.DataFrame, write: Write, value: int, said: str

@@ -156,10 +156,15 @@ def test_counts_before_any_observation(definition: Definition, plots: pd.DataFra
         ([{"plot": "102"}], ["103", "104"]),
         ([{"plot": "1B"}], ["102"]),
         ([{"plot": "102", "date": "2026-03-16"}], ["102", "103", "104"]),
+        ([{"plots": "all plots"}], []),
+        ([{"plots": "all plots", "measure": None}], []),
+        ([{"plots": ["1B", "102"], "measure": None}], []),
+        ([{"plots": ["103"]}], ["102", "104"]),
+        ([{"plots": "all plots", "measure": "pull_force"}], ["102", "103", "104"]),
     ],
 )
 def test_what_is_neither_seen_nor_declared_missing_is_waited_for(
-    definition: Definition, plots: pd.DataFrame, missing: list[dict[str, str]], left: list[str]
+    definition: Definition, plots: pd.DataFrame, missing: list[dict[str, Any]], left: list[str]
 ) -> None:
     seen = observation_frame(
         [
@@ -194,6 +199,8 @@ def test_what_is_neither_seen_nor_declared_missing_is_waited_for(
         ("colour_rating", [{"plot": "101", "rater": "rx"}], ["102"]),
         ("colour_rating", [{"plot": "102", "rater": "rx"}], ["101", "102"]),
         ("colour_rating", [{"plot": "1A"}], []),
+        ("colour_rating", [{"plots": "all plots", "rater": "rx"}], ["102"]),
+        ("pull_force", [{"plots": "all plots", "rater": "rx"}], []),
     ],
 )
 def test_a_declaration_of_a_sample_or_a_rater_settles_these_alone(

@@ -19,7 +19,7 @@ DATE = "a date written year-month-day, such as 2026-03-24"
 DATES = (
     "a date on which photos are taken (2026-01-15, 2026-03-10, 2026-03-16, 2026-03-24, "
     "2026-04-04, 2026-04-17); if the visit was moved, change trial.yaml and tell it under "
-    "deviations"
+    "deviations in diary.yaml"
 )
 SPARE = "move spare photos out of photos, or change per_plot in trial.yaml"
 HEADS = ["date", "plot", "sample", "file"]

@@ -37,11 +37,12 @@ def test_a_second_look_is_no_duplicate_but_a_third_is(write: Write, sheets: Shee
     write("sheets/r.csv", AGAIN, first, second, second, first)
     observations, said = sheets()
     assert len(observations) == 2
-    twice = "found a second value of colour_rating for this date, plot, rater and sample"
+    twice = "found a second value of colour_rating for this date, plot and rater"
+    keep = "keep one, or correct date, plot or rater"
     assert said == [
-        f"sheets/r.csv, row 4: {twice}; the first is in sheets/r.csv, row 3",
-        f"sheets/r.csv, row 5: {twice}; the first is in sheets/r.csv, row 2; if it is the planned "
-        "second look, write 1 in the column repeat",
+        f"sheets/r.csv, row 4: {twice}; the first is in sheets/r.csv, row 3; {keep}",
+        f"sheets/r.csv, row 5: {twice}; the first is in sheets/r.csv, row 2; {keep}; if it is the "
+        "planned second look, write 1 in the column repeat",
     ]
 
 

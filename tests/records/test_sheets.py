@@ -165,7 +165,7 @@ ROWS = {
         [
             "row 2, column date: found '2026-03-25'; allowed: a date on which pull_force is "
             "observed (2026-03-24, 2026-04-17); if the visit was moved, change trial.yaml and "
-            "tell it under deviations"
+            "tell it under deviations in diary.yaml"
         ],
     ),
     "date as Excel writes it": (
@@ -181,7 +181,7 @@ ROWS = {
         ["", 101, 1, 40],
         [
             "row 2, column date: found nothing; allowed: a date written year-month-day, such as "
-            f"2026-03-24; {DATE_HINT}"
+            "2026-03-24; write the day"
         ],
     ),
     "impossible date": (
@@ -226,7 +226,7 @@ ROWS = {
     "negative force": (
         PULLS,
         ["2026-03-24", 101, 1, -4],
-        ["row 2, column pull_force: found '-4'; allowed: 0 or more"],
+        ["row 2, column pull_force: found '-4'; allowed: 0 lbf or more"],
     ),
     "off the scale": (
         RATINGS,
@@ -305,8 +305,8 @@ def test_a_second_value_is_told_across_files(write: Write, sheets: Sheets) -> No
     write("sheets/b.csv", PULLS, ["2026-03-24", 101, 2, 40], ["2026-03-24", 101, 1, 41])
     observations, said = sheets()
     assert said == [
-        "sheets/b.csv, row 3: found a second value of pull_force for this date, plot, rater and "
-        "sample; the first is in sheets/a.csv, row 2"
+        "sheets/b.csv, row 3: found a second value of pull_force for this date, plot and "
+        "sample; the first is in sheets/a.csv, row 2; keep one, or correct date, plot or sample"
     ]
     assert len(observations) == 2
 

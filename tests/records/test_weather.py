@@ -133,6 +133,10 @@ def test_gaps_are_told_and_stop_nothing(read: Read) -> None:
 
 HEAD = "date,low,high,rain\n"
 ROW = "loggers/station.csv, row {}, column {}: "
+NO_VALUE = (
+    "correct it, or, if it stands for a missing value, list it under 'missing' of weather in "
+    "diary.yaml"
+)
 CASES: dict[str, tuple[str, list[str]]] = {
     "a day twice": (
         HEAD + "2026-02-01,14,32,0\n2026-02-01,15,32,0\n",
@@ -152,15 +156,36 @@ CASES: dict[str, tuple[str, list[str]]] = {
     "too hot for this earth": (
         HEAD + "2026-02-01,14,320,0\n",
         [
-            ROW.format(2, "high") + "found '320'; allowed: -128.6 to 134.1 degF, which is all "
-            "that was ever measured; is it in degC? then correct 'units' of weather in diary.yaml"
+            ROW.format(2, "high") + "found '320'; allowed: -76 to 131 degF, beyond which no "
+            f"sports ground lies; {NO_VALUE}"
         ],
     ),
     "less than no rain": (
         HEAD + "2026-02-01,14,32,-1\n",
         [
             ROW.format(2, "rain") + "found '-1'; allowed: 0 to 71.85 in, which is all that was "
+            f"ever measured; {NO_VALUE}"
+        ],
+    ),
+    "rain in mm": (
+        HEAD + "2026-02-01,14,32,80\n",
+        [
+            ROW.format(2, "rain") + "found '80'; allowed: 0 to 71.85 in, which is all that was "
             "ever measured; is it in mm? then correct 'units' of weather in diary.yaml"
+        ],
+    ),
+    "headings in another unit": (
+        "date,low (degC),high (F),rain\n2026-02-01,-4,32,0\n",
+        [
+            ROW.format(1, "low (degC)") + "found values in degC; allowed: a number in degF; "
+            "correct 'units' of weather in diary.yaml, or the heading"
+        ],
+    ),
+    "a title above the headings": (
+        "Report of February\n" + HEAD + "2026-02-01,14,32,0\n",
+        [
+            "loggers/station.csv, row 1: found 'Report of February' above the headings; allowed: "
+            "headings in row 1; remove what stands above row 2"
         ],
     ),
     "a low above the high": (
@@ -175,8 +200,7 @@ CASES: dict[str, tuple[str, list[str]]] = {
         [
             ROW.format(2, "high") + "found '32,5'; allowed: a number in degF; write a point, or "
             "add 'decimal: comma' to weather in diary.yaml",
-            ROW.format(2, "low") + "found 'cold'; allowed: a number in degF; list what stands for "
-            "a missing value under 'missing' of weather",
+            ROW.format(2, "low") + f"found 'cold'; allowed: a number in degF; {NO_VALUE}",
         ],
     ),
     "a cell too many": (
@@ -206,7 +230,7 @@ CASES: dict[str, tuple[str, list[str]]] = {
     ),
     "nothing": (
         "",
-        ["loggers/station.csv, row 1: found no headings; put the headings in row 1"],
+        ["loggers/station.csv: found an empty file; save it again"],
     ),
 }
 
@@ -215,6 +239,29 @@ CASES: dict[str, tuple[str, list[str]]] = {
 def test_a_wrong_file_is_told(read: Read, name: str) -> None:
     text, expected = CASES[name]
     assert told(read(text)) == expected
+
+
+@pytest.mark.parametrize("units", [US, METRIC])
+@pytest.mark.parametrize("code", ["-99", "-99.9", "-999", "-9999", "999", "999.9", "9999"])
+@pytest.mark.parametrize("name", ["low", "high", "rain"])
+def test_a_number_that_stands_for_no_value_is_told_and_not_averaged(
+    read: Read, name: str, code: str, units: dict[str, str]
+) -> None:
+    values = {"low": "14", "high": "32", "rain": "0", name: code}
+    text = HEAD + "2026-02-01," + ",".join(values.values()) + "\n"
+    found = read(text, units)
+    (message,) = told(found)
+    assert message.startswith(ROW.format(2, name) + f"found '{code}'; allowed: ")
+    assert message.endswith(NO_VALUE)
+    assert found.days.empty
+    kept = read(text, units, missing=[code])
+    assert told(kept) == []
+    assert math.isnan(kept.days[name][0])
+
+
+def test_degrees_in_the_other_unit_are_asked_about(read: Read) -> None:
+    (message,) = told(read(HEAD + "2026-07-01,40,90,0\n", METRIC))
+    assert "is it in degF? then correct 'units'" in message
 
 
 def test_a_wrong_row_takes_no_other_with_it(read: Read) -> None:

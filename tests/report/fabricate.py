@@ -350,11 +350,17 @@ def _rest(observed: pd.DataFrame) -> dict[str, pd.DataFrame]:
             "hue": 96.0,
             "saturation": 0.4,
             "brightness": 0.45,
+            "camera": "Invented P1",
+            "cover_se": 1.5,
+            "colour_index_sd": 0.11,
+            "patchiness": 12.0,
+            "largest_bare_patch": 4.0,
+            "clipped": 0.02,
             "pixels": 1_000_000,
             "flags": "",
         }
     ).reset_index(drop=True)
-    photos.loc[3, "flags"] = "part of the picture is overexposed"
+    photos.loc[3, "flags"] = "overexposed: 4 % at full brightness, limit 2 %"
     return {
         "counts": counts.assign(date=pd.to_datetime(counts["date"])),
         "photo_scores": photos,

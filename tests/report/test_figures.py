@@ -22,6 +22,7 @@ def test_a_study_has_its_pictures(tables: Tables, definition: Definition) -> Non
         "residuals_green_cover",
         "raters_colour_rating",
         "agreement_colour_rating_green_cover",
+        "variance_shares",
     ]
     for picture in made:
         assert isinstance(picture.figure, Figure)

@@ -7,7 +7,15 @@ import pytest
 from bs4 import BeautifulSoup
 
 from wintersward.analysis.record_tables import RECORDED
-from wintersward.records import FLAG_KINDS, flag_history, flag_parts, flag_raters, flag_values
+from wintersward.records import (
+    FLAG_KINDS,
+    flag_alone,
+    flag_history,
+    flag_parts,
+    flag_raters,
+    flag_values,
+)
+from wintersward.report import flagging
 from wintersward.report.flagging import flagged_words, flags_table, looked_table, place_words
 from wintersward.report.page import Page
 from wintersward.trial import Definition
@@ -37,7 +45,7 @@ JUMP: dict[str, object] = {
     "unit": "N",
     "source": "sheets/pull_force.csv:17",
     "found": "61.2 lbf, 22 lbf more than this plot's own course",
-    "rule": "at most 12 lbf away",
+    "rule": "at most 5 times the usual spread away from it",
 }
 MISSED: dict[str, object] = {
     "kind": "missed visit",
@@ -82,7 +90,8 @@ def test_flags_stand_in_the_order_of_kinds_with_value_and_place(
         ],
         [
             *("jump", "24 March 2026", "Pull force, plot 104, sample 2", "61.2 lbf"),
-            "61.2 lbf, 22 lbf more than this plot's own course; rule: at most 12 lbf away",
+            "61.2 lbf, 22 lbf more than this plot's own course; "
+            "rule: at most 5 times the usual spread away from it",
             "sheets/pull_force.csv, row 17",
         ],
         [
@@ -122,7 +131,10 @@ def test_while_the_comparison_waits_no_value_is_shown(
     assert "<data" not in html
     said = [row[-2] for row in rows_of(html)]
     assert said[0].startswith("no value on that day")
-    assert said[1:] == ["rule: at most 12 lbf away", "rule: at most 1 apart"]
+    assert said[1:] == [
+        "rule: at most 5 times the usual spread away from it",
+        "rule: at most 1 apart",
+    ]
     sums = pd.DataFrame(columns=[column.name for column in RECORDED["sheet_sums"].columns])
     page = Page(early | {"sheet_sums": sums, "flags": flags}, {}, definition)
     section = page.section("records").html
@@ -180,13 +192,40 @@ def test_a_check_without_anything_to_look_at_says_so(
     assert {row[2] for row in rows} == {"none"}
 
 
+def test_too_few_plots_alike_or_dates_leave_nothing_to_look_at(
+    tables: Tables, definition: Definition
+) -> None:
+    def idle(observed: pd.DataFrame) -> set[str]:
+        rows = rows_of(looked_table(flags_of(), observed, definition))
+        kinds = {"jump", "two plots swapped"}
+        return {row[0] for row in rows if row[2] == "nothing to look at"} & kinds
+
+    every = tables["observations"]
+    photos = every[every["measure"] == "green_cover"]
+    days = sorted(photos["date"].unique())
+    assert idle(photos) == set()
+    assert idle(photos[photos["date"].isin(days[:2])]) == {"two plots swapped"}
+    assert idle(photos[photos["date"].isin(days[:1])]) == {"jump", "two plots swapped"}
+    assert idle(photos.assign(excluded="rain")) == {"jump", "two plots swapped"}
+    # Six treatments in two blocks are two plots each, once all are applied.
+    two = photos[photos["plot"].str[0].isin(["1", "2"])]
+    late = two[two["date"] > pd.Timestamp(str(definition.dates["aeration"]))]
+    assert late["date"].nunique() == 2
+    assert idle(late) == {"jump", "two plots swapped"}
+    assert idle(two) == set()
+
+
 def test_limits_are_those_of_the_checks(definition: Definition) -> None:
     said = {row[0]: row[1] for row in rows_of(looked_table(flags_of(), NOTHING, definition))}
     for kind, words, limit in (
         ("jump", "beyond five times", flag_values._JUMP == 5),
+        ("unlike the others", "six times", flag_alone._FAR == 6),
+        ("unlike the others", "own plot (at least three)", flag_alone._FEWEST_READINGS == 3),
         ("two plots swapped", "more than 2.5 times", flag_values._MISFIT == 2.5),
         ("two plots swapped", "no more than that off", flag_values._FIT == 2.5),
         ("two plots swapped", "two other dates", flag_values._DATES == 2),
+        ("jump", "at least three", flagging._FEWEST == flag_history._FEWEST_PLOTS),
+        ("two plots swapped", "two other dates", flagging._DATES["two plots swapped"] == 3),
         ("jump", "at least three", flag_history._FEWEST_PLOTS == 3),
         ("jump", "a quarter of the scale", flag_parts._QUARTER == 0.25),
         ("second look differs", "a quarter of the scale", flag_parts._QUARTER == 0.25),

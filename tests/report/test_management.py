@@ -57,6 +57,9 @@ def test_events_say_what_a_lost_cover_means() -> None:
     assert rows_of(cover_events_table(EVENTS))[0] == ["5 February 2026", "blown off", "1B", "gusts"]
     assert "count as open" in cover_events_table(EVENTS)
     assert "count as open" not in cover_events_table(EVENTS[1:])
+    torn = EVENTS.assign(what=["torn", "snow cleared"])
+    assert "torn or partly open count as covered" in cover_events_table(torn)
+    assert "count as covered" not in cover_events_table(EVENTS)
 
 
 def test_mishaps_tell_their_effect() -> None:

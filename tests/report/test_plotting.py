@@ -48,7 +48,7 @@ def test_the_covered_time_is_that_of_the_diary(trial: SimpleNamespace, tables: T
 
 
 def test_all_pictures_at_once(trial: SimpleNamespace, tables: Tables, early: Tables) -> None:
-    assert len(study_pictures(trial, tables)) == 14
+    assert len(study_pictures(trial, tables)) == 15
     assert len(study_pictures(trial, tables, "pull_force")) == 3
     assert study_pictures(trial, early) == []
 

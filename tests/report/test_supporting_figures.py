@@ -20,6 +20,7 @@ def test_each_analysis_has_its_picture(tables: Tables, definition: Definition) -
         "residuals_green_cover",
         "raters_colour_rating",
         "agreement_colour_rating_green_cover",
+        "variance_shares",
     ]
 
 

@@ -133,11 +133,14 @@ def test_a_plot_that_is_declared_missing_is_passed_by(study: Path) -> None:
     walk_through(study / "photos", DAY, PACE[1:])
     assert draft_photos(study) == Drafted(35, 35, False)
     gone = WALK[4]
-    (study / "diary.yaml").write_text(
-        f"missing:\n  - {{measure: green_cover, plot: '{gone}', date: {DAY}, reason: flooded}}\n"
-    )
-    assert draft_photos(study) == Drafted(35, 0, False)
-    assert column(study, "plot") == [plot for plot in WALK if plot != gone]
+    for entry in (f"measure: green_cover, plot: '{gone}'", f"plots: ['{gone}']"):
+        (study / "diary.yaml").write_text("")
+        assert draft_photos(study) == Drafted(35, 35, False)
+        (study / "diary.yaml").write_text(
+            f"missing:\n  - {{{entry}, date: {DAY}, reason: flooded}}\n"
+        )
+        assert draft_photos(study) == Drafted(35, 0, False)
+        assert column(study, "plot") == [plot for plot in WALK if plot != gone]
 
 
 def test_a_draft_that_was_changed_stays_and_the_sheet_follows_it(study: Path) -> None:

@@ -15,11 +15,12 @@ from wintersward.trial.catalogue import (
     filled,
     kept_apart,
     measure_kind,
+    reading_unit,
 )
 from wintersward.trial.schema import SheetMeasure
 from wintersward.units import KINDS, UNITS, reader_unit, to_si
 
-RATINGS = ["visual_quality", "colour", "density", "sod_seams"]
+RATINGS = ["visual_quality", "colour", "density", "spring_green_up", "sod_seams"]
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,9 @@ def test_the_catalogue_holds_what_is_usually_taken() -> None:
         "soil_moisture": ("%", 3),
         "soil_temperature": ("degC", 1),
         "canopy_temperature": ("degC", 1),
+        "living_cover": ("%", 1),
+        "winter_injury": ("%", 1),
+        "shoot_count": ("shoots", 3),
         "disease_cover": ("%", 1),
         "clippings": ("kg/m2", 1),
         "hole_closure": ("%", 1),
@@ -61,6 +65,7 @@ def test_the_catalogue_holds_what_is_usually_taken() -> None:
         "root_length",
         "root_mass_per_core",
         "root_mass_per_area",
+        "shoot_count",
     ]
     assert [n for n, one in CATALOGUE.items() if one.needs_instrument] == ["surface_hardness"]
 
@@ -143,6 +148,8 @@ def test_a_kind_is_found_by_its_name() -> None:
     assert measure_kind("clippings") is CATALOGUE["clippings"]
 
 
+# A balance in a laboratory reads grams, in the US as elsewhere (common practice, no source).
+IN_GRAMS = {"root_mass_per_core": "g", "root_mass_per_area": "g/m2", "clippings": "g/m2"}
 BARE = {"from": "sheet", "dates": ["baseline"]}
 
 
@@ -159,7 +166,8 @@ def test_a_kind_alone_makes_a_measure(name: str, system: str) -> None:
         assert (measure.scale, measure.acceptable) == ((1.0, 9.0), 6.0)
         assert measure.unit_written is None
     else:
-        assert measure.unit_written == reader_unit(one.quantity, system)
+        assert measure.unit_written == (IN_GRAMS.get(name) or reader_unit(one.quantity, system))
+        assert measure.unit_written == reading_unit(name, one.quantity, system)
         assert measure.unit == one.unit
         assert (measure.scale, measure.acceptable) == (None, None)
 

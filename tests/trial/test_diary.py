@@ -59,7 +59,10 @@ CASES = {
     ),
     "not a list": (
         "deviations: {date: 2026-03-24, what: w, reason: r}\n",
-        ["diary.yaml:1:13: deviations: found several fields; allowed: a list, such as [a, b]"],
+        [
+            "diary.yaml:1:13: deviations: found several fields; allowed: a list; begin each entry "
+            "on a line below, with '- ' in front"
+        ],
     ),
     "exclusion without reason": (
         "exclusions:\n  - plot: 101\n",
@@ -112,11 +115,18 @@ CASES = {
         "exclusions:\n  - {plot: 101, sample: 0, reason: r}\n",
         ["diary.yaml:2:25: exclusions.1.sample: found '0'; allowed: 1 or more"],
     ),
+    "exclusion of a sample that is not planned": (
+        "exclusions:\n  - {plot: 101, measure: pull_force, sample: 7, reason: r}\n",
+        [
+            "diary.yaml:2:46: exclusions.1.sample: found '7'; allowed: a whole number from 1 to 3; "
+            "see per_plot in trial.yaml"
+        ],
+    ),
     "covers off before they were on": (
         "covers:\n  - {on: 2026-01-19, off: 2026-01-19}\n",
         [
             "diary.yaml:2:27: covers.1.off: found '2026-01-19'; allowed: a date after these "
-            "covers went on (2026-01-19)"
+            "covers went on (2026-01-19); correct one of the two dates"
         ],
     ),
     "covers on some word": (

@@ -18,6 +18,8 @@ from wintersward.trial.validation import validated
 
 PLOTS = ["101", "102", "103", "104", "105", "106", "1A", "1B"]
 SHOWN = "a plot of plan/plots.csv (101, 102, 103, 104, 105, 106 ...)"
+SEASON = "a day of the season, within half a year of its dates (2026-01-15 to 2026-04-18); look at"
+SEASON += " the year"
 COVERS = "covers:\n  - {on: 2026-01-19, off: 2026-03-09}\n"
 Tell = Callable[[str], tuple[dict[str, Any], list[str]]]
 
@@ -108,6 +110,32 @@ CASES: dict[str, tuple[str, list[str]]] = {
             "cover_events, when they came off"
         ],
     ),
+    "torn while no covers lay": (
+        EVENTS + "  - {date: 2026-03-10, what: torn}\n",
+        [
+            "diary.yaml:4:12: cover_events.1.date: found '2026-03-10'; allowed: a day on which "
+            "covers lay (2026-01-19 to 2026-03-09); correct the date, or tell under 'covers' "
+            "when they went on"
+        ],
+    ),
+    "another event without words": (
+        EVENTS + "  - {date: 2026-02-01, what: other}\n",
+        [
+            "diary.yaml:4:5: cover_events.1.note: found nothing; allowed: what happened, in words; "
+            "add 'note: ...'"
+        ],
+    ),
+    "another year": (
+        "cover_events:\n  - {date: 2027-02-05, what: snow}\n"
+        "management:\n  - {date: 2025-04-02, what: mowing}\n"
+        "  - {date: 2025-10-20, what: nitrogen}\n  - {date: 2026-09-20, what: seeding}\n"
+        "mishaps:\n  - {date: 2027-02-05, what: w, effect: e}\n",
+        [
+            f"diary.yaml:2:12: cover_events.1.date: found '2027-02-05'; allowed: {SEASON}",
+            f"diary.yaml:4:12: management.1.date: found '2025-04-02'; allowed: {SEASON}",
+            f"diary.yaml:8:12: mishaps.1.date: found '2027-02-05'; allowed: {SEASON}",
+        ],
+    ),
     "lifted from open plots": (
         EVENTS + "  - {date: 2026-02-01, what: lifted, plots: all plots}\n",
         [
@@ -126,7 +154,8 @@ CASES: dict[str, tuple[str, list[str]]] = {
         EVENTS + "  - {date: 2026-02-01, what: blow off}\n",
         [
             "diary.yaml:4:30: cover_events.1.what: found 'blow off'; allowed: lifted, blown off, "
-            "laid again, snow, ice; did you mean blown off?"
+            "laid again, torn, partly open, snow, snow cleared, ice, standing water, or other with "
+            "a note; did you mean blown off?"
         ],
     ),
     "unknown plots everywhere": (
@@ -150,8 +179,9 @@ CASES: dict[str, tuple[str, list[str]]] = {
     "care without a kind, other without words": (
         "management:\n  - {date: 2026-02-01, what: mow}\n  - {date: 2026-02-01, what: other}\n",
         [
-            "diary.yaml:2:30: management.1.what: found 'mow'; allowed: mowing, nitrogen, water, "
-            "fungicide, topdressing, traffic, aeration, other; did you mean mowing?",
+            "diary.yaml:2:30: management.1.what: found 'mow'; allowed: mowing, nitrogen, other "
+            "nutrients, water, fungicide, herbicide, growth regulator, topdressing, seeding, "
+            "rolling, traffic, aeration, or other with a note; did you mean mowing?",
             "diary.yaml:3:5: management.2.note: found nothing; allowed: what was done, in words; "
             "add 'note: ...'",
         ],
@@ -189,7 +219,10 @@ CASES: dict[str, tuple[str, list[str]]] = {
     ),
     "weather without units": (
         "weather: {file: w.csv}\n",
-        ["diary.yaml:1:1: weather.units: is missing; add 'units: ...'"],
+        [
+            "diary.yaml:1:1: weather.units: is missing; add 'units: ...' (of what is in the file, "
+            "such as {temperature: degF, rain: in})"
+        ],
     ),
     "a unit of weather": (
         "weather:\n  file: w.csv\n  units: {temperature: F, rain: cm}\n",
@@ -258,7 +291,10 @@ def test_what_does_not_fit_is_told(tell: Tell, name: str) -> None:
 
 def test_while_the_covers_cannot_be_read_their_events_are_not_judged(tell: Tell) -> None:
     _, said = tell("covers: soon\ncover_events:\n  - {date: 2026-02-01, what: lifted}\n")
-    assert said == ["diary.yaml:1:9: covers: found 'soon'; allowed: a list, such as [a, b]"]
+    assert said == [
+        "diary.yaml:1:9: covers: found 'soon'; allowed: a list; begin each entry on a line below, "
+        "with '- ' in front"
+    ]
 
 
 def test_snow_may_lie_when_no_cover_does(tell: Tell) -> None:

@@ -11,7 +11,7 @@ Change = Callable[..., list[str]]
 LENGTHS = "a number and a unit (m, cm, mm, ft, in, yd), such as '10 ft'"
 UNITS = (
     "one of m, cm, mm, ft, in, yd, kg/m2, g/m2, oz/yd2, N, kgf, lbf, N.m, ft.lbf, in.lbf, g, oz, "
-    "gravities, degC, degF, %, points"
+    "gravities, degC, degF, %, points, shoots"
 )
 TOP = (
     "title, question, units, people, report_to, notice, site, dates, treatments, layout, "

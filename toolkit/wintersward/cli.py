@@ -271,6 +271,9 @@ def _summary(found: Checked) -> list[str]:
         counted = _counted(found.sheets, "sheet"), _counted(found.photos, "photo")
         lines.append("  {}, {}".format(*counted))
         lines.append(_waiting(found))
+    elif found.unread:
+        there = "1 sheet was" if found.unread == 1 else f"{found.unread} sheets were"
+        lines.append(f"  {there} not looked at; that is done once the plots are drawn")
     return [*lines, *(f"  {line}" for line in found.protocol)]
 
 

@@ -18,6 +18,7 @@ from wintersward.photos.progress import tell_left
 from wintersward.photos.refused import refused_photos
 from wintersward.photos.window_batch import pile_covers
 from wintersward.photos.window_grid import window_grid as grid_around
+from wintersward.records.contradictions import found_after_all
 from wintersward.records.covered import bare_events
 from wintersward.records.point_counts import read_point_counts
 from wintersward.trial import Definition, Diary
@@ -51,7 +52,7 @@ PHOTO_COLUMNS = (
     "flags",
 )
 # What the source of an observation tells beside its sheet: the tab and the row.
-_ROW = r"(\[.*\])?:\d+$"
+_ROW = r"(\[[^\[\]]*\])?:\d+$"
 
 
 @dataclass(frozen=True)
@@ -213,6 +214,7 @@ def read_records(
         weather = records.read_weather(folder, diary.weather)
         problems += weather.problems
         gaps = weather.gaps
+    problems += found_after_all(read.observations, definition, diary, plots)
     scores = index.rename(columns={"path": "source"}).assign(value=0.0, flags="")
     photos = [
         photo_observations(definition, name, scores)
@@ -295,7 +297,9 @@ def photo_scores(folder: Path, definition: Definition, plots: pd.DataFrame) -> p
         )
         if problems:
             raise WinterswardError([_within(folder, problem) for problem in problems])
-        scores = scores.drop(columns="path").set_index(index.index)
+        # Where the study lies is told to nobody, in a flag that names another photo neither.
+        inside = scores["flags"].str.replace(f"{folder.as_posix()}/", "", regex=False)
+        scores = scores.drop(columns="path").assign(flags=inside).set_index(index.index)
         frames.append(index.join(scores).assign(window=window.hash()))
     if not frames:
         return pd.DataFrame(columns=PHOTO_COLUMNS)

@@ -41,7 +41,7 @@ _AS_THEY_ARE = (
     "window_covers",
 )
 # Columns that hold an error, or what rests on one.
-_JUDGING = ("se", "df", "lower", "upper", "letters")
+_JUDGING = ("se", "df", "lower", "upper", "letters", "f", "t", "statistic", "p", "p_value")
 _TEXTS = {"mean": "average of the plots", "units": "plots in the average"}
 # The terms of a model that a demonstration does not have.
 _NEVER_TOLD = ("skeleton",)

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 import pandas as pd
 
 from wintersward.analysis.columns import Table
 from wintersward.analysis.diary_columns import HAPPENED
-from wintersward.errors import WinterswardError
+from wintersward.errors import WinterswardError, listed
 from wintersward.records.weather import read_weather
 from wintersward.records.weather_months import month_summary
-from wintersward.trial.diary import Diary
+from wintersward.trial.diary import Diary, Lost
 
-__all__ = ["happened_tables", "weather_tables"]
+__all__ = ["happened_tables", "lost_words", "weather_tables"]
 
 
 def happened_tables(diary: Diary) -> dict[str, pd.DataFrame]:
@@ -42,6 +42,26 @@ def happened_tables(diary: Diary) -> dict[str, pd.DataFrame]:
             "mishaps", [(m.date, _plots(m.plots), m.what, m.effect) for m in diary.mishaps]
         ),
     }
+
+
+def lost_words(lost: Lost, label: Callable[[str], str]) -> str:
+    """Say which planned observations were not made.
+
+    Parameters
+    ----------
+    lost : Lost
+        An entry under ``missing``.
+    label : callable
+        From the name of a measure to its label.
+    """
+    where = "all plots"
+    if lost.named:
+        where = f"{'plots' if len(lost.named) > 1 else 'plot'} {listed(lost.named)}"
+    where += f", sample {lost.sample}" if lost.sample else ""
+    where += f", rater {lost.rater}" if lost.rater else ""
+    if lost.measure is None:
+        return f"Nothing of what was due on {where} was observed."
+    return f"{label(lost.measure)} of {where} was not observed."
 
 
 def weather_tables(folder: Path, diary: Diary, days: Iterable[dt.date]) -> dict[str, pd.DataFrame]:

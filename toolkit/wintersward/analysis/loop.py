@@ -13,7 +13,7 @@ from wintersward import records
 from wintersward.analysis.agreement import agreement
 from wintersward.analysis.days_gained import days_gained
 from wintersward.analysis.demonstrated import demonstrated, shown_means, shown_tables
-from wintersward.analysis.diary_tables import happened_tables, weather_tables
+from wintersward.analysis.diary_tables import happened_tables, lost_words, weather_tables
 from wintersward.analysis.equivalence import equivalence
 from wintersward.analysis.families import contrasts, held_together, lettered, means
 from wintersward.analysis.freeze import freeze_tables
@@ -33,9 +33,8 @@ from wintersward.analysis.sensitivity import sensitivity
 from wintersward.analysis.thresholds import thresholds
 from wintersward.analysis.together import dates_together
 from wintersward.analysis.variance_shares import variance_shares
-from wintersward.errors import WinterswardError, listed
+from wintersward.errors import WinterswardError
 from wintersward.study import Trial
-from wintersward.trial.schema import Lost
 
 __all__ = ["analyse"]
 
@@ -278,20 +277,8 @@ def _text(value: dt.date | int | None) -> str:
 def _deviations(trial: Trial) -> pd.DataFrame:
     rows = [(pd.Timestamp(d.date), d.what, d.reason) for d in trial.diary.deviations]
     rows += [
-        (pd.Timestamp(lost.date), _lost_words(trial, lost), lost.reason)
+        (pd.Timestamp(lost.date), lost_words(lost, trial.label), lost.reason)
         for lost in trial.diary.missing
     ]
     columns = ["date", "what", "reason"]
     return pd.DataFrame(rows, columns=columns) if rows else empty("deviations")
-
-
-def _lost_words(trial: Trial, lost: Lost) -> str:
-    """Say which planned observations were not made."""
-    where = "all plots"
-    if lost.named:
-        where = f"{'plots' if len(lost.named) > 1 else 'plot'} {listed(lost.named)}"
-    where += f", sample {lost.sample}" if lost.sample else ""
-    where += f", rater {lost.rater}" if lost.rater else ""
-    if lost.measure is None:
-        return f"Nothing of what was due on {where} was observed."
-    return f"{trial.label(lost.measure)} of {where} was not observed."

@@ -31,7 +31,7 @@ RECORDED: dict[str, Table] = {
             Column("values_repeated", "integer", "", "second looks, which enter no mean"),
             Column("values_missing", "integer", "", "cells marked as missing"),
             Column("values_wrong", "integer", "", "values of wrong rows; a run has none"),
-            Column("unread", "text", "", "headings of filled columns that are not read, by ','"),
+            Column("unread", "text", "", "filled columns and tabs that are not read, by ','"),
         ),
     ),
     "flags": Table(
@@ -66,23 +66,15 @@ def record_tables(trial: Trial) -> dict[str, pd.DataFrame]:
     -------
     dict of str to DataFrame
         ``sheet_sums``, one row a table of a sheet, and ``flags``, one row a flag, in the order in
-        which they are told. A table that the diary reads twice, for other columns each time, has a
-        row for each reading.
+        which they are told.
 
     Raises
     ------
     WinterswardError
         With everything that is wrong in the sheets, photos and exclusions.
     """
-    found = {"sheet_sums": _apart(trial.sheet_sums()), "flags": trial.flags().drop_duplicates()}
+    found = {"sheet_sums": trial.sheet_sums(), "flags": trial.flags().drop_duplicates()}
     return {
         name: frame[[column.name for column in RECORDED[name].columns]].reset_index(drop=True)
         for name, frame in found.items()
     }
-
-
-def _apart(sums: pd.DataFrame) -> pd.DataFrame:
-    """Name the second reading of one table otherwise than the first."""
-    again = sums.groupby("file", sort=False).cumcount() + 1
-    named = sums["file"].where(again == 1, sums["file"] + " (reading " + again.astype(str) + ")")
-    return sums.assign(file=named)

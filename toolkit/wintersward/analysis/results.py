@@ -60,7 +60,12 @@ _MAIN: dict[str, Table] = {
             Column("taken", "text", "", "time that the camera wrote"),
             Column("camera", "text", "", "maker and model that the camera wrote"),
             Column("cover", "number", "%", "share of pixels inside the window"),
-            Column("cover_se", "number", "points", "its standard error, told from one frame"),
+            Column(
+                "cover_se",
+                "number",
+                "points",
+                "spread of the cover over redrawn parts",
+            ),
             Column("colour_index", "number", "index", "dark green colour index of the mean"),
             Column("hue", "number", "degree", "mean hue of green pixels"),
             Column("saturation", "number", "1", "mean saturation of green pixels"),

@@ -13,6 +13,7 @@ of more than ``MOST_PIXELS``. Damage within a coded picture that its decoder hid
 from __future__ import annotations
 
 import hashlib
+import importlib.metadata
 import io
 import os
 import re
@@ -22,14 +23,15 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from PIL import ExifTags, Image, ImageCms, ImageFile, UnidentifiedImageError
+import PIL
+from PIL import ExifTags, Image, ImageCms, ImageFile, UnidentifiedImageError, features
 
 from wintersward.errors import Problem, WinterswardError
 from wintersward.photos import heif
 from wintersward.photos.camera import CameraNotes, camera_notes, exif_of
 
 __all__ = ["COLOUR_MODES", "FORMATS", "MOST_PIXELS", "Photo", "camera_of", "file_hash"]
-__all__ += ["open_photo"]
+__all__ += ["decoders", "open_photo"]
 
 MOST_PIXELS = 120_000_000
 """Largest picture that is decoded [pixels]: about half a gigabyte of memory."""
@@ -210,6 +212,19 @@ def _opened(path: str | os.PathLike[str], file: io.BufferedReader) -> tuple[byte
         # A decoder may fail in any way on bytes that are no picture.
         raise _unreadable(path, start, error) from None
     return start, stored
+
+
+def decoders() -> str:
+    """Tell the versions of what decodes photos: two may differ by one step in some pixels.
+
+    Returns
+    -------
+    str
+        Versions of the image library, its JPEG decoder, and what brings the decoder of HEIC,
+        which is not loaded for it.
+    """
+    of_heic = importlib.metadata.version("pillow-heif")
+    return f"{PIL.__version__} {features.version('jpg')} {of_heic}"
 
 
 @contextmanager

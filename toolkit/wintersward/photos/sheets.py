@@ -166,10 +166,12 @@ class _Pen:
     def _below(self, entry: Example) -> list[str]:
         """Break what is told below a photo into lines of its width."""
         draw = ImageDraw.Draw(Image.new("RGB", (1, 1)))
-        letters = max(8, int(self.thumb_px / draw.textlength("n", font=self.small)))
-        flag = f"flagged: {entry.flag}" if entry.flag else ""
         lines: list[str] = []
-        for text in (entry.note, flag):
+        for text in (entry.note, f"flagged: {entry.flag}" if entry.flag else ""):
+            if not text:
+                continue
+            width = draw.textlength(text, font=self.small) / len(text)
+            letters = max(8, int(self.thumb_px / width))
             lines += textwrap.wrap(text, letters, max_lines=_MOST_LINES, placeholder=" ...")
         return [_cut(draw, line, self.small, self.thumb_px) for line in lines]
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
+import unicodedata
 
-__all__ = ["DATE_ORDERS", "is_number", "plain", "quoted", "read_day", "read_number", "said"]
+__all__ = ["DATE_ORDERS", "is_number", "number_in", "plain", "quoted", "read_day", "read_number"]
+__all__ += ["said"]
 
 # Places of year, month and day in a date, by what the diary calls the order.
 DATE_ORDERS: dict[str, tuple[int, int, int]] = {
@@ -26,10 +28,17 @@ _CELL_HINT = "in a spreadsheet, format the column as text or as yyyy-mm-dd"
 # Day 0 of the numbers by which spreadsheet programs keep dates (ECMA-376, part 1, 18.17.4.1), and
 # those of this century.
 _DAY_ZERO, _SERIALS = dt.date(1899, 12, 30), range(36526, 73051)
+# Signs that steer a program become pictures, so that they neither vanish nor act in a message.
+_STEERING = {code: 0x2400 + code for code in range(32) if not chr(code).isspace()} | {
+    127: 0x2421,
+    **{code: 0xFFFD for code in range(128, 160) if not chr(code).isspace()},
+}
 # Signs that take no room: soft hyphen, zero-width and direction marks, mark of the byte order.
 _UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
 _ANY_NUMBER = re.compile(r"[-+\u2212]?([0-9]+[.,]?[0-9]*|[.,][0-9]+)([eE][-+]?[0-9]+)? ?%?")
 _LONGEST = 60
+# Digits in threes, by which thousands are marked off.
+_THOUSANDS = re.compile(r"[-+]?[0-9]{1,3}([., '\u2019])[0-9]{3}(\1[0-9]{3})*([.,][0-9]+)?")
 # A true minus sign, which spreadsheet programs put into text of some languages.
 _MINUS = "\N{MINUS SIGN}"
 
@@ -46,14 +55,16 @@ def plain(text: str) -> str:
     -------
     str
         On one line, with single ordinary spaces within and none around; without the apostrophe
-        by which a spreadsheet is told that text follows.
+        by which a spreadsheet is told that text follows. Letters with accents are one sign each
+        (Unicode form NFC), whichever system wrote them; other control signs become pictures.
 
     Examples
     --------
     >>> plain("\ufeff Pull\u00a0 force\u200b"), plain("'101")
     ('Pull force', '101')
     """
-    shown = " ".join(_UNSEEN.sub("", text).split())
+    shown = " ".join(_UNSEEN.sub("", unicodedata.normalize("NFC", text)).split())
+    shown = shown.translate(_STEERING)
     return shown[1:].strip() if shown[:1] in ("'", "\N{RIGHT SINGLE QUOTATION MARK}") else shown
 
 
@@ -131,6 +142,8 @@ def read_day(text: str, order: str | None = None) -> dt.date:
 
 
 def _cell_hint(text: str) -> str:
+    if not text:
+        return "write the day"
     if re.fullmatch(r"[0-9]{5}(\.[0-9]+)?", text) and int(text[:5]) in _SERIALS:
         day = _DAY_ZERO + dt.timedelta(days=int(text[:5]))
         return f"spreadsheets keep {day} as this number: format the column as yyyy-mm-dd"
@@ -205,16 +218,42 @@ def read_number(text: str, decimal: str = "point", stored: bool = False) -> floa
     elif decimal == "comma" and not (stored and _POINT.fullmatch(plain)):
         rule = "a number with a decimal comma, such as 1,5"
         pointed = _POINT.fullmatch(plain) is not None
-        hint = "; diary.yaml declares 'decimal: comma' for this table" if pointed else ""
-        raise ValueError(f"{rule}{hint}")
+        declared = "diary.yaml declares 'decimal: comma' for this table"
+        hint = declared if pointed else _thousands_hint(plain)
+        raise ValueError(f"{rule}; {hint}" if hint else rule)
     elif decimal == "point" and not _POINT.fullmatch(plain):
         comma = _COMMA.fullmatch(plain) is not None
-        hint = "; write a point, or add 'decimal: comma' to this table in diary.yaml"
-        raise ValueError(f"a number{hint if comma else ''}")
+        hint = "write a point, or add 'decimal: comma' to this table in diary.yaml"
+        hint = _thousands_hint(plain) or (hint if comma else "")
+        raise ValueError(f"a number; {hint}" if hint else "a number")
     value = float(plain)
     if not math.isfinite(value):
         raise ValueError("a number of ordinary size; check the digits")
     return value
+
+
+def _thousands_hint(text: str) -> str:
+    """Say what to do about digits in threes; with one comma they may be decimals as well."""
+    found = _THOUSANDS.fullmatch(text)
+    if found is None:
+        return ""
+    if _COMMA.fullmatch(text):
+        return (
+            "it can be read in 2 ways: leave the comma out if it marks off thousands, write a "
+            "point if decimals follow it"
+        )
+    return "leave out what marks off the thousands"
+
+
+def number_in(unit: str) -> str:
+    """Say that a number in a unit is allowed.
+
+    Examples
+    --------
+    >>> number_in("lbf"), number_in("in")
+    ('a number in lbf', 'a number of inches')
+    """
+    return "a number of inches" if unit == "in" else f"a number in {unit}"
 
 
 def said(error: ValueError) -> tuple[str, str]:

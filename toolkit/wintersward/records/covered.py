@@ -53,6 +53,8 @@ def bare_events(definition: Definition, diary: Diary, plots: pd.DataFrame) -> li
         covers, and plots that no spell of the day may mean, are told when the diary is read.
     """
     told = []
+    if not diary.cover_events or not diary.covers:
+        return []
     drawn = drawn_for_cover(definition, plots)
     for number, event in enumerate(diary.cover_events, 1):
         around = [s for s in diary.covers if s.on <= event.date <= (s.off or event.date)]
@@ -103,12 +105,11 @@ def undrawn_flags(definition: Definition, diary: Diary, plots: pd.DataFrame) -> 
     Flag
         One for each spell that names such plots, dated on the day on which it began.
     """
-    drawn = drawn_for_cover(definition, plots)
+    spells = [spell for spell in diary.covers if not isinstance(spell.plots, str)]
+    drawn = drawn_for_cover(definition, plots) if spells else None
     if drawn is None:
         return
-    for spell in diary.covers:
-        if isinstance(spell.plots, str):
-            continue
+    for spell in spells:
         named = plots["plot"].isin(spell.plots) | plots["whole_plot"].isin(spell.plots)
         bare = [str(plot) for plot in plots.loc[named & ~drawn, "plot"]]
         if bare:
@@ -119,6 +120,6 @@ def undrawn_flags(definition: Definition, diary: Diary, plots: pd.DataFrame) -> 
                 "",
                 pd.Timestamp(spell.on),
                 listed(bare),
-                found=f"the diary covers {which} for which the plan has no cover{more}",
+                found=f"the diary has a cover on {which} for which the plan has none{more}",
                 rule="covers lie where the plan has them",
             )

@@ -20,9 +20,9 @@ Codes = NDArray[np.intp]
 _FEWEST_PLOTS = 3
 # The spread of fewer values is a guess.
 _FEWEST_VALUES = 10
-_LENT = 20
-_WIDER = 3
-_CLEARLY = 1.4
+# A group's own spread counts alone from this many times the spread of all on; below, all lend it
+# the weight of so many values. Of n values a spread is taken larger by this part of n.
+_CLEARLY, _LENT, _WIDER = 1.4, 20, 4
 # Sweeps over cells and plots in turn; after three the middles hardly move.
 _SWEEPS = 3
 # What the middle of a cell costs, in values.
@@ -140,7 +140,7 @@ def _drawn(definition: Definition, plots: pd.DataFrame) -> Codes:
     of_all = np.zeros(len(plots), dtype=np.intp)
     for codes in of_each:
         of_all = of_all * (int(codes.max(initial=0)) + 1) + codes
-    return np.unique([np.zeros_like(of_all), *of_each, of_all], axis=0)
+    return np.array([np.zeros_like(of_all), *of_each, of_all])
 
 
 def _middles(written: Floats, plot: Codes, cell: Codes, counts: tuple[int, int]) -> Floats:
@@ -209,51 +209,59 @@ def scales(known: Course, off: Floats, plot: Codes, day: Codes, share: Floats) -
     Returns
     -------
     (m,) float
-        The largest of several spreads: of all distances, and of those of the plots for which the
-        same was drawn, by each factor and by all; each of all dates and of the date alone; from
-        ten distances on. 0 for all where there are too few distances to judge by.
+        Spread of the plots for which the same was drawn, over all dates; larger on a date on which
+        all, or those of one treatment, clearly differ more than they use to. 0 for all where there
+        are too few distances to judge by.
 
     Notes
     -----
-    On some dates plots differ more than on others, and under some treatments more than under
-    others; a spread that is too small would flag the plots of one treatment alone.
+    Under some treatments plots differ more than under others: one spread for all would flag the
+    plots of one treatment alone. Where too few plots have the same by all factors, the largest
+    spread by one factor counts. A spread that is not clearly larger than that of all (1.4 times) is
+    drawn towards it, since that of few values is often too small by chance.
 
     The middle of a cell follows its own values, which makes all distances look smaller. Of n
     distances from c cells the spread is multiplied by the root of ``n / (n - 2 c)``: in simulated
     fields of normal values it then comes out right within 8 % where a cell has four plots or
     more, and 9 % too small where it has three.
     """
-    days = known.expected.shape[1]
-    rated = known.words.rated
-    usual = of_all = np.maximum(_spreads(known, off, np.zeros_like(day), share, rated), known.step)
-    if not (of_all > 0).all():
+    days, (one, *factors, full) = known.expected.shape[1], known.groups
+    of_all = np.maximum(_spreads(known, off, one[plot], share, known.words.rated), known.step)
+    if np.isfinite(off).sum() < _FEWEST_VALUES or not of_all.any():
         return np.zeros(len(off))
-    for codes in known.groups:
-        own = np.maximum(_spreads(known, off, codes[plot], share, rated), known.step)
-        size = _free(codes[plot], plot, np.isfinite(off))
-        both = np.sqrt((size * own**2 + _LENT * of_all**2) / (size + _LENT))
-        apart = own >= _CLEARLY * of_all
-        wide = np.where(apart, own, both) * (1 + _WIDER / np.maximum(size, 1))
-        usual = np.where(size >= _FEWEST_VALUES, wide, usual)
+    own = [_own(known, off, codes[plot], plot, share, of_all) for codes in (*factors, full)]
+    usual = np.where(own[-1] > 0, own[-1], np.max(own, axis=0))
+    usual = np.where(usual > 0, usual, of_all)
     more = np.ones(len(off))
-    for codes in known.groups:
-        more = np.maximum(more, _spreads(known, off / usual, codes[plot] * days + day, share))
-    return usual * np.where(more >= _CLEARLY, more, 1.0)
+    for codes in (one, *factors):
+        group = codes[plot] * days + day
+        size = np.bincount(group[np.isfinite(off)], minlength=int(group.max()) + 1)[group]
+        that_day = _spreads(known, off / usual, group, share)
+        clearly = (size * that_day**2 + _LENT) / (size + _LENT) >= _CLEARLY**2
+        more = np.where(clearly, np.maximum(more, that_day), more)
+    return usual * more
 
 
-def _free(group: Codes, plot: Codes, there: NDArray[np.bool_]) -> Codes:
-    """Count the values of each one's group, without one a plot, which its history takes; (m,)."""
-    count = int(group.max(initial=0)) + 1
-    seen = np.unique(np.stack([group[there], plot[there]]), axis=1)[0]
-    return (np.bincount(group[there], minlength=count) - np.bincount(seen, minlength=count))[group]
+def _own(
+    known: Course, off: Floats, group: Codes, plot: Codes, share: Floats, of_all: Floats
+) -> Floats:
+    """Give each distance the spread of its group over all dates; 0 where the group is small."""
+    there, count = np.isfinite(off), int(group.max(initial=0)) + 1
+    # The history of a plot takes one of its values.
+    plots = np.unique(np.stack([group[there], plot[there]]), axis=1)[0]
+    free = np.bincount(group[there], minlength=count) - np.bincount(plots, minlength=count)
+    size = free[group]
+    own = np.maximum(_spreads(known, off, group, share, known.words.rated), known.step)
+    lent = np.sqrt((size * own**2 + _LENT * of_all**2) / (size + _LENT))
+    wide = np.where(own >= _CLEARLY * of_all, own, lent) * (1 + _WIDER / np.maximum(size, 1))
+    return np.where(size >= _FEWEST_VALUES, wide, 0.0)
 
 
 def _spreads(
     known: Course, off: Floats, group: Codes, share: Floats, coarse: bool = False
 ) -> Floats:
-    """Give each distance the spread of its group, (m,); 0 where the group is too small."""
-    there = np.isfinite(off)
-    count = int(group.max(initial=0)) + 1
+    """Give each distance the spread of its group, (m,); 0 where the group is small."""
+    there, count = np.isfinite(off), int(group.max(initial=0)) + 1
     size = np.bincount(group[there], minlength=count)
     cells = np.bincount(group[there], share[there], minlength=count)
     spread = spreads_of(off, group, count, coarse=coarse)

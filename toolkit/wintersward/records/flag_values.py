@@ -44,11 +44,15 @@ def value_flags(known: Course, name: str) -> Iterator[Flag]:
     values from which what their plots are always like is taken off, cells and plots in turn, as
     in Tukey's median polish: a gradient over the blocks does not blur it.
 
-    A jump lies more than five standard deviations away, estimated by the median of all such
-    distances; a mark also by at least a quarter of its scale. Iglewicz and Hoaglin propose 3.5 for
-    one set of numbers; a season holds hundreds, and `tests/validity/test_flags.py` tells how often
-    five errs. The worst value of a plot is told first and does not count in its history any more.
-    With two dates that disagree, the one that is farther from its cell is told.
+    A jump lies more than five times the usual spread away; a mark also by at least a quarter of
+    its scale. The usual spread (`wintersward.records.flag_history.scales`) is that of plots for
+    which the same was drawn. It is never told as a number, which would show how treatments
+    spread. Iglewicz and Hoaglin propose 3.5 for one set of numbers; a season holds hundreds, and
+    `tests/validity/test_flags.py` tells how often five errs, also where treatments differ in
+    spread: up to fourfold, and with three or four blocks more often than with six. A block that is
+    off as a whole on one date is not told from odd plots. The worst value of a plot is told first
+    and does not count in its history any more. With two dates that disagree, the one that is
+    farther from its cell is told.
 
     Two plots were swapped where, on one date (and by one rater), the values of both misfit, each
     fits the course of the other, and each is the other's best partner. It needs two other dates

@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 
 from wintersward.records.covered import undrawn_flags
+from wintersward.records.flag_alone import alone_flags
 from wintersward.records.flag_history import course
 from wintersward.records.flag_parts import Flag, Wording
 from wintersward.records.flag_raters import digit_flags, mark_flags, second_look_flags
@@ -26,11 +27,12 @@ _ADVICE = {
     "diary.yaml; otherwise look at the date on the sheet",
     "cover where none was drawn": "if it is a slip, correct the plots under covers in diary.yaml; "
     "if covers did lie there, tell it under deviations as well",
-    "missed visit": "type it in, or tell under missing in diary.yaml why it was not taken",
-    "part of a visit": "type it in, or tell under missing in diary.yaml why it was not taken",
-    "rater saw only some plots": "type it in, or tell under missing in diary.yaml why it was not "
+    "missed visit": "bring it in, or tell under missing in diary.yaml why it was not taken",
+    "part of a visit": "bring it in, or tell under missing in diary.yaml why it was not taken",
+    "rater saw only some plots": "bring it in, or tell under missing in diary.yaml why it was not "
     "rated",
     "jump": "look at the sheet, and leave a value that is right",
+    "unlike the others": "look at the sheet and at the unit, and leave a value that is right",
     "two plots swapped": "look at the sheet and at the order on foot, and leave values that are "
     "right",
     "second look differs": "look at the sheet, and leave values that are right",
@@ -76,7 +78,8 @@ def flag_table(
     Notes
     -----
     Limits and sources stand with each kind: `wintersward.records.flag_visits` (what is there),
-    `flag_values` (jumps, swapped plots), `flag_raters` (second looks, digits). Excluded values
+    `flag_values` (jumps, swapped plots), `flag_alone` (first
+    dates), `flag_raters` (second looks, digits). Excluded values
     are neither flagged for their size nor used.
     """
     seen = _coded(observations)
@@ -110,7 +113,9 @@ def _of_values(
     """Look at the values of one measure."""
     measure = definition.measures[name]
     words, firsts = Wording(measure), rows[~rows["again"]]
-    yield from value_flags(course(firsts, name, definition, plots, words), name)
+    known = course(firsts, name, definition, plots, words)
+    yield from value_flags(known, name)
+    yield from alone_flags(known, name)
     yield from second_look_flags(rows, name, words)
     if words.rated:
         yield from mark_flags(firsts, name, words)

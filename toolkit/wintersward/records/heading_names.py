@@ -59,8 +59,10 @@ class Names:
         measures = definition.measures
         self.wanted = {n: m for n, m in measures.items() if isinstance(m, SheetMeasure)}
         self.photos = [name for name, m in measures.items() if m.from_ == "photos"]
-        self.given = {n: plain(h) for n, h in sheet.columns.items()} if sheet else {}
         self.known = (*KEYS, *_ALSO, *self.wanted)
+        # What else the diary gives a heading to, which is told where it stands, hides no column.
+        given = sheet.columns if sheet else {}
+        self.given = {n: plain(h) for n, h in given.items() if n in (*self.known, *measures)}
         self._given: dict[str, list[str]] = {}
         self._labels: dict[str, list[str]] = {}
         for name, heading in self.given.items():

@@ -8,12 +8,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from wintersward.errors import Problem, listed
-from wintersward.records.cells import is_number
+from wintersward.records.cells import is_number, quoted
 from wintersward.records.heading_faults import BESIDE, faults, tell_units
 from wintersward.records.heading_names import KEYS, Names, bare, key
 from wintersward.trial.schema import SheetMeasure
 
 __all__ = ["Columns", "find_columns"]
+
+
+# What a column holds that a table needs for its measures.
+_HOLDS = {
+    "sample": ", with the number of each reading within its plot",
+    "rater": ", with the initials of who rated",
+}
 
 
 @dataclass
@@ -74,11 +81,23 @@ def find_columns(name: str, rows: Sequence[Sequence[str]], at: int, names: Names
     """
     headings = list(rows[at]) if rows else []
     found = Columns(at + 1, headings)
+    if not any(any(row) for row in rows):
+        hint = "fill it in, or move the file out of sheets"
+        found.headings = []
+        found.problems.append(Problem(name, found="an empty table", hint=hint))
+        return found
     places = names.places(headings)
     if not places and _is_data(headings):
+        allowed = f"headings, among them date, plot and one of {listed(names.wanted)}"
         hint = "put the headings in row 1"
         found.headings = []
-        found.problems.append(Problem(name, row=1, found="no headings", hint=hint))
+        found.problems.append(Problem(name, 0, 0, "", "no headings", allowed, hint, 1))
+        return found
+    if _in_one_cell(headings):
+        allowed = "a cell for each heading"
+        hint = "put commas, semicolons or tabs between the cells of every row"
+        stands = f"{quoted(''.join(headings))} in one cell"
+        found.problems.append(Problem(name, 0, 0, "", stands, allowed, hint, at + 1))
         return found
     found.measured = sorted({spot for one in names.wanted for spot in places.get(one, [])})
     found.place = {one: spots[0] for one, spots in places.items() if len(spots) == 1}
@@ -100,10 +119,18 @@ def find_columns(name: str, rows: Sequence[Sequence[str]], at: int, names: Names
 
 
 def _is_data(headings: Sequence[str]) -> bool:
-    """Tell a row of records, or of nothing, from one of words."""
+    """Tell a row of records, of nothing, or of a title alone from one of headings."""
     held = [heading for heading in headings if heading]
+    if len(held) == 1 and not _in_one_cell(headings):
+        return True
     numbers = sum(is_number(re.sub("[/.-]", "", heading)) for heading in held)
     return 2 * numbers >= len(held)
+
+
+def _in_one_cell(headings: Sequence[str]) -> bool:
+    """Tell headings with other signs between them than those that part cells."""
+    held = [heading for heading in headings if heading]
+    return len(held) == 1 and set(KEYS) <= set(re.split(r"[^\w]+", held[0].casefold()))
 
 
 def _spare(found: Columns) -> list[str]:
@@ -129,6 +156,8 @@ def _tell_missing(
             hint = f"if '{near}' is meant, call it '{one}', or name it in diary.yaml"
         elif stands:
             hint = f"give what stands in row {stands[-1]} a column of its own, in every row"
+        elif not spare:
+            hint = f"add the column{_HOLDS.get(one, '')}"
         elif found.row > 1:
             hint = "call the column so, or name it in diary.yaml"
         shown = f"no such heading among {listed(spare)}" if spare else "no such heading"

@@ -281,7 +281,8 @@ class _Finder:
             return
         if day not in self.per_plot:
             rule = f"a date on which photos are taken ({listed(sorted(self.per_plot))})"
-            hint = "if the visit was moved, change trial.yaml and tell it under deviations"
+            hint = "if the visit was moved, change trial.yaml and tell it under deviations in "
+            hint += "diary.yaml"
             self._at(at_date, f"'{day}'", rule, hint)
             return
         if not 1 <= sample <= self.per_plot[day]:

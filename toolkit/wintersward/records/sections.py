@@ -14,10 +14,14 @@ from wintersward.records.headings import Columns, find_columns
 from wintersward.trial.schema import SheetMeasure
 from wintersward.units import stands_for
 
-__all__ = ["Section", "Sections", "cut", "has_headings"]
+__all__ = ["Section", "Sections", "cut", "first_record", "has_headings"]
 
 # How far down the first headings are looked for.
 _LOOK = 20
+# A day in words, such as 24 March or Mar. 24, 2026.
+_MONTH = "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[.]?"
+_DAY = "[0-9]{1,2}(?:st|nd|rd|th)?[.]?"
+_IN_WORDS = re.compile(f"(?:{_DAY}[ -]?{_MONTH}|{_MONTH}[ -]?{_DAY})(?:[ ,-]+[0-9]{{2,4}})?", re.I)
 _Rows = Sequence[Sequence[str]]
 
 
@@ -31,13 +35,14 @@ class Section:
         What the headings mean.
     body : list of int
         The rows below in which anything stands, counted from 0.
-    headings : int
-        Rows of headings: the first, the same again further down, and a row of units below them.
+    headings : list of int
+        Rows of headings, counted from 0: the first, the same again further down, and a row of
+        units below them.
     """
 
     columns: Columns
     body: list[int] = field(default_factory=list)
-    headings: int = 1
+    headings: list[int] = field(default_factory=list)
 
 
 @dataclass
@@ -108,7 +113,7 @@ def cut(name: str, rows: _Rows, names: Names, is_plot: Callable[[str], bool]) ->
     parts: list[Section] = []
     for at in starts:
         if parts and _same(rows[at], parts[-1].columns.headings):
-            parts[-1].headings += 1
+            parts[-1].headings.append(at)
             continue
         columns = find_columns(name, rows, at, names)
         if parts and _beside(rows[at], columns, parts[-1].columns, is_plot):
@@ -118,7 +123,7 @@ def cut(name: str, rows: _Rows, names: Names, is_plot: Callable[[str], bool]) ->
             told, allowed = "headings this far down", f"headings in the first {_LOOK} rows"
             hint = "remove what stands above them, or put it into a tab or file of its own"
             columns.problems = [Problem(name, 0, 0, "", told, allowed, hint, at + 1)]
-        parts.append(Section(columns, headings=1 if columns.headings else 0))
+        parts.append(Section(columns, headings=[at] if columns.headings else []))
     _declared(parts)
     _share_out(rows, held, starts, parts)
     above = [at for at in held if at < starts[0]]
@@ -165,7 +170,7 @@ def _share_out(rows: _Rows, held: list[int], starts: list[int], parts: list[Sect
         if at in starts and part.headings:
             continue
         if neighbour(rows, at, -1)[0] in starts and _units(rows[at], part.columns):
-            part.headings += 1
+            part.headings.append(at)
         else:
             part.body.append(at)
 
@@ -198,11 +203,42 @@ def _records_above(
     hint = f"put it below row {columns.row}, or put headings above it"
     found = []
     for at in above:
-        cells = [text for text in rows[at] if text]
-        values = [text for text in cells if is_number(re.sub("[/.-]", "", text))]
-        plots = [text for text in values if is_plot(text)]
-        # Of a line such as "blocks: 6, plots: 36" every second cell is a word.
-        if plots and len(values) > 2 and len(cells) - len(values) <= 2:
+        if plots := _plots_of(rows[at], is_plot):
             told = f"a record of plot {plots[0]} above the headings"
             found.append(Problem(name, row=at + 1, found=told, hint=hint))
     return found
+
+
+def first_record(rows: _Rows, is_plot: Callable[[str], bool]) -> tuple[int, str] | None:
+    """Find a row that looks like a record, whatever the headings are.
+
+    Parameters
+    ----------
+    rows : sequence of sequences of str
+        All rows of a tab.
+    is_plot : callable
+        Tells whether a text is a plot of the trial.
+
+    Returns
+    -------
+    tuple of int and str, or None
+        The row in the spreadsheet, and the plot; a row of a map holds plots alone and is none.
+    """
+    for number, row in enumerate(rows, 1):
+        plots = _plots_of(row, is_plot)
+        if plots and len(_numbers(row)) - len(plots) > 1:
+            return number, plots[0]
+    return None
+
+
+def _plots_of(row: Sequence[str], is_plot: Callable[[str], bool]) -> list[str]:
+    """Name the plots in a row that looks like a record; in another one, none."""
+    values = _numbers(row)
+    plots = [text for text in values if is_plot(text)]
+    # Of a line such as "blocks: 6, plots: 36" every second cell is a word.
+    like = len(values) > 2 and sum(text != "" for text in row) - len(values) <= 2
+    return plots if like else []
+
+
+def _numbers(row: Sequence[str]) -> list[str]:
+    return [t for t in row if is_number(re.sub("[/.-]", "", t)) or _IN_WORDS.fullmatch(t)]

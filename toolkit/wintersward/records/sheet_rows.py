@@ -5,20 +5,27 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
 from wintersward.errors import Problem, closest, listed
-from wintersward.records.cells import quoted, read_day, read_number, said
+from wintersward.records.cells import number_in, quoted, read_day, read_number, said
 from wintersward.records.observations import REPEAT
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import Definition, Sheet, SheetMeasure
-from wintersward.units import from_si, to_si
+from wintersward.trial.schema import MISSING, Definition, Sheet, SheetMeasure
+from wintersward.units import UNITS, from_si, stands_for, to_si
 
-__all__ = ["Row", "Seen", "Trial"]
+__all__ = ["Row", "Second", "Seen", "Trial"]
+
+# Letters that are taken for digits, and the digits.
+_LOOK_ALIKE = str.maketrans("OoIlSBZ", "0011582")
+# What spreadsheet programs make of a rating such as 6-7, in a workbook and in a CSV file.
+_MADE_A_DATE = re.compile(
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}-[A-Z][a-z]{2}(-[0-9]{2})?|[A-Z][a-z]{2}-[0-9]{2}"
+)
 
 
 class Trial:
@@ -66,10 +73,34 @@ class Seen:
         Rows of observations.
     sources : dict
         From what an observation is of to the place where it stands.
+    marks : dict
+        The same of what is marked as missing, in rows without any value.
     """
 
     rows: list[tuple[Any, ...]] = field(default_factory=list)
     sources: dict[tuple[Any, ...], tuple[str, int]] = field(default_factory=dict)
+    marks: dict[tuple[Any, ...], tuple[str, int]] = field(default_factory=dict)
+
+
+class Second(NamedTuple):
+    """A second value of one thing.
+
+    Parameters
+    ----------
+    found : str
+        Of what.
+    advice : str
+        What to do about it.
+    table : str
+        The table of the first value.
+    row : int
+        Its row there.
+    """
+
+    found: str
+    advice: str
+    table: str
+    row: int
 
 
 class Row:
@@ -106,9 +137,11 @@ class Row:
         self.cells = cells
         self.date_order = sheet.date_order if sheet else None
         self.decimal = sheet.decimal if sheet else "point"
+        self.marks = sheet.missing if sheet else MISSING
         self.stored = stored
         self.gap = gap
         self.problems: list[Problem] = []
+        self.seconds: list[Second] = []
 
     def read(
         self, trial: Trial, measures: Mapping[str, SheetMeasure], seen: Seen
@@ -148,6 +181,9 @@ class Row:
             if key in seen.sources:
                 self._twice(name, measure, repeat == "", seen.sources[key])
                 continue
+            if key in seen.marks:
+                self._both(name, "a value", "a mark for a missing one", seen.marks[key])
+                continue
             seen.sources[key] = (self.table, self.number)
             source = f"{self.table}:{self.number}"
             seen.rows.append(
@@ -156,6 +192,48 @@ class Row:
             became[name] = "repeated" if repeat else "used"
         return became
 
+    def mark(self, trial: Trial, measures: Mapping[str, SheetMeasure], seen: Seen) -> None:
+        """Check a row in which every measure that it holds is marked as missing.
+
+        Parameters
+        ----------
+        trial : Trial
+            What is allowed.
+        measures : mapping of str to SheetMeasure
+            Those that are marked.
+        seen : Seen
+            Marks are added to it.
+
+        Notes
+        -----
+        A mark may also say that a measure is not taken on this day, or not in each sample: the
+        day is one of any measure, the sample one of the measure with most of them.
+        """
+        plot, day, again = self._plot(trial), self._day(), self._again()
+        if not any(day in planned for planned in trial.dates.values()):
+            day = self._planned(trial, day, next(iter(measures)))
+        if self.cells.get("sample"):
+            self._sample(max(measures.values(), key=lambda measure: measure.per_plot))
+        if self.problems or plot is None or day is None:
+            return
+        for name, measure in measures.items():
+            sample = self.cells.get("sample", "") or ("1" if measure.per_plot == 1 else "")
+            who = self.cells.get("rater", "").casefold()
+            raters = [one for one in measure.raters if who in ("", one.casefold())]
+            # Beside a rater's name, a mark may mean that somebody else took the measure.
+            clear = len(raters) == 1 if measure.raters else not who
+            if not sample or not clear or float(sample) > measure.per_plot:
+                continue
+            rater = raters[0] if raters else ""
+            key = (name, day, plot, rater, int(float(sample)), again)
+            seen.marks.setdefault(key, (self.table, self.number))
+            if key in seen.sources:
+                self._both(name, "a mark for a missing value", "a value", seen.sources[key])
+
+    def _both(self, column: str, one: str, other: str, source: tuple[str, int]) -> None:
+        hint = "keep one of them, or correct date, plot or sample"
+        self.wrong(column, f"{one} where {source[0]}, row {source[1]} has {other}", "", hint)
+
     def wrong(self, column: str, found: str, allowed: str = "", hint: str = "") -> None:
         """Keep what is wrong here."""
         self.problems.append(Problem(self.table, 0, 0, column, found, allowed, hint, self.number))
@@ -163,11 +241,17 @@ class Row:
     def _twice(
         self, name: str, measure: SheetMeasure, first: bool, source: tuple[str, int]
     ) -> None:
-        told = f"a second value of {name} for this date, plot, rater and sample"
-        hint = f"the first is in {source[0]}, row {source[1]}"
+        of = (
+            ["date", "plot"]
+            + ["rater"] * bool(measure.raters)
+            + ["sample"] * (measure.per_plot > 1)
+        )
+        before, last = listed(of[:-1]), of[-1]
+        told = f"a second value of {name} for this {before} and {last}"
+        advice = f"keep one, or correct {before} or {last}"
         if measure.repeat_share and first:
-            hint += "; if it is the planned second look, write 1 in the column repeat"
-        self.wrong("", told, "", hint)
+            advice += "; if it is the planned second look, write 1 in the column repeat"
+        self.seconds.append(Second(told, advice, *source))
 
     def _plot(self, trial: Trial) -> str | None:
         text = self.cells["plot"]
@@ -177,6 +261,9 @@ class Row:
         shown = listed(trial.plots[:6]) + (" ..." if len(trial.plots) > 6 else "")
         whole = re.sub(r"\.0+$", "", text) in trial.whole_plots
         hint = "that is a whole plot; write the plot within it" if whole else ""
+        alike = trial.plot(text.translate(_LOOK_ALIKE))
+        if alike is not None and not whole:
+            hint = f"write {alike}: a letter stands there for a digit"
         self.wrong("plot", quoted(text), f"a plot of plan/plots.csv ({shown})", hint)
         return None
 
@@ -195,7 +282,9 @@ class Row:
         if day is None or day in planned:
             return day
         rule = f"a date on which {name} is observed ({listed(planned)})"
-        hint = "if the visit was moved, change trial.yaml and tell it under deviations"
+        hint = _slip(day, planned) or (
+            "if the visit was moved, change trial.yaml and tell it under deviations in diary.yaml"
+        )
         self.wrong("date", f"'{day}'", rule, hint)
         return None
 
@@ -248,8 +337,8 @@ class Row:
             value = read_number(number, self.decimal, self.stored)
         except ValueError as error:
             scale = f"on the scale {_range(measure)}"
-            rule = f"a number in {written}" if written else f"a number {scale}"
-            hint = said(error)[1] or _number_hint(number, written)
+            rule = number_in(written) if written else f"a number {scale}"
+            hint = said(error)[1] or _number_hint(number, written, self.marks)
             self.wrong(name, quoted(text), rule, hint)
             return None
         value = to_si(value, written) if written else value
@@ -262,10 +351,31 @@ class Row:
         return value
 
 
-def _number_hint(text: str, unit: str | None) -> str:
-    if unit and text.endswith(unit):
-        return f"leave out '{unit}'"
-    return "for a value that could not be taken, write NA"
+def _slip(day: dt.date, planned: list[dt.date]) -> str:
+    """Tell a planned day of another year, or one with day and month the other way round."""
+    same = [one for one in planned if (one.month, one.day) == (day.month, day.day)]
+    turned = [one for one in planned if one.timetuple()[:3] == (day.year, day.day, day.month)]
+    if same:
+        return f"did you mean {same[0]}?"
+    return f"if day and month are swapped, write {turned[0]}" if turned else ""
+
+
+def _number_hint(text: str, unit: str | None, marks: Sequence[str]) -> str:
+    behind = re.sub(r"^[-+]?[0-9.,]+\s*", "", text)
+    if unit and behind != text and (behind == unit or stands_for(behind, unit)):
+        return f"leave out '{behind}'"
+    if unit and behind != text and any(behind == u or stands_for(behind, u) for u in UNITS):
+        return f"give {number_in(unit)}, and leave out '{behind}'"
+    if _MADE_A_DATE.fullmatch(text):
+        return "a spreadsheet made a date of it: format the column as text, and type it in again"
+    if text.startswith("#"):
+        return "correct the formula, or type the number in"
+    if any(letter.isdigit() for letter in text):
+        return "write one number and nothing else; remarks go into a column of their own"
+    if not marks:
+        return "a value that could not be taken needs a mark under 'missing' of this table"
+    mark = next((mark for mark in marks if mark), "")
+    return f"for a value that could not be taken, {f'write {mark}' if mark else 'leave the cell'}"
 
 
 def _range(measure: SheetMeasure) -> str:
@@ -274,6 +384,7 @@ def _range(measure: SheetMeasure) -> str:
     low, high = (
         from_si(end, written) if end is not None and written else end for end in measure.readings
     )
+    behind = f" {written}" if written else ""
     if low is not None and high is not None:
-        return f"{low:g} to {high:g}"
-    return "0 or more" if low == 0 else "an ordinary number"
+        return f"{low:g} to {high:g}{behind}"
+    return f"0{behind} or more" if low == 0 else "an ordinary number"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from wintersward.errors import Problem, listed
@@ -12,7 +12,8 @@ from wintersward.records.cells import is_number, plain, quoted, read_day
 from wintersward.records.heading_faults import cell, column_letter
 from wintersward.records.heading_names import KEYS, Names
 from wintersward.records.sections import Section, cut
-from wintersward.records.sheet_rows import Row, Seen, Trial
+from wintersward.records.sheet_rows import Row, Second, Seen, Trial
+from wintersward.records.spilled import in_two_cells, over_the_end, word_columns
 from wintersward.records.sums import TableSums
 from wintersward.records.tables import Table
 from wintersward.trial.schema import MISSING, Sheet
@@ -25,6 +26,12 @@ _SUMS = re.compile(
     r"(?:means?|averages?|avg|totals?|sums?|subtotals?|medians?|standard (?:deviation|error))\b.*"
     r"|(?:min|minimum|max|maximum|range|count|n|s\.?d\.?|s\.?e\.?m?\.?|st\.? ?dev\.?|cv)[ :.=]*)"
 )
+# What puts many rows right at once, whatever stands in each.
+_CURES = (
+    "to this table in diary.yaml",
+    "put between the cells what stands",
+    "put a value that holds a comma",
+)
 # How many runs of rows a message lists.
 _RUNS = 4
 _SHORT = re.compile(r"[\w.]{1,3}[ :.=]*")
@@ -33,10 +40,10 @@ _SHORT = re.compile(r"[\w.]{1,3}[ :.=]*")
 def cleaned(table: Table) -> Table:
     """Take out of every cell of a table what nobody sees.
 
-    A formula without a result, which is told when the file is read, stays as an equals sign: its
-    cell is not an empty one.
+    A formula without a result, which is told by itself, stays as an equals sign: its cell is not
+    an empty one.
     """
-    rows = [[plain(text) for text in row] for row in table.rows]
+    rows = [[plain(text) for text in row] if row else [] for row in table.rows]
     for number, at in table.unsolved:
         rows[number - 1][at] = rows[number - 1][at] or "="
     return replace(table, rows=rows)
@@ -70,11 +77,11 @@ def read_table(
     whole = cut(table.name, table.rows, names, lambda text: trial.plot(text) is not None)
     reader = _Reader(table, sheet, trial, seen)
     reader.problems += whole.problems
-    reader.wrong |= {problem.row for problem in whole.problems}
+    reader.wrong |= {problem.row for problem in whole.problems} | reader.unfit
     reader.counts["headings"] += sum(at + 1 not in reader.wrong for at in whole.above)
     for part in whole.parts:
         reader.read(part)
-    return reader.sums(), reader.problems
+    return reader.sums(), [*_together(reader.problems), *_seconds(table.name, reader.seconds)]
 
 
 @dataclass
@@ -97,11 +104,12 @@ class _Reader:
         self.seen = seen
         codes = sheet.missing if sheet else MISSING
         self.missing = {plain(code).casefold() for code in codes}
-        self.problems: list[Problem] = []
+        self.problems: list[Problem] = list(table.problems)
         self.counts: Counter[str] = Counter()
         self.wrong: set[int] = set()
         self.unread: dict[str, None] = {}
-        self.unsolved = {number for number, _ in table.unsolved}
+        self.unfit = {problem.row for problem in table.problems}
+        self.seconds: list[tuple[int, Second]] = []
 
     def sums(self) -> TableSums:
         """Add up."""
@@ -109,14 +117,14 @@ class _Reader:
             self.table.name,
             rows=sum(any(row) for row in self.rows),
             wrong=len(self.wrong),
-            unread=tuple(self.unread),
+            unread=(*self.unread, *self.table.beside),
             wrong_rows=frozenset(self.wrong),
             **self.counts,
         )
 
     def read(self, part: Section) -> None:
         """Read one part."""
-        self.counts["headings"] += part.headings
+        self.counts["headings"] += sum(at + 1 not in self.wrong for at in part.headings)
         self.problems += part.columns.problems
         self._note_unread(part)
         spots = part.columns.measured
@@ -128,8 +136,10 @@ class _Reader:
             return
         unnamed = self._unnamed(part)
         gaps = {name: _Gap() for name in (*KEYS, "rater")}
+        # In a workbook no comma parts cells.
+        words = {} if self.table.tab else word_columns(part.columns, self.rows, part.body)
         for at in part.body:
-            self._row(part, at, at in unnamed, gaps)
+            self._row(part, at, at in unnamed, gaps, words)
         self._tell_gaps(gaps)
 
     def _refuse(self, part: Section) -> None:
@@ -138,28 +148,35 @@ class _Reader:
             spots = part.columns.measured
             self.counts["values_wrong"] += sum(cell(self.rows[at], spot) != "" for spot in spots)
 
-    def _row(self, part: Section, at: int, unnamed: bool, gaps: dict[str, _Gap]) -> None:
+    def _row(
+        self, part: Section, at: int, unnamed: bool, gaps: dict[str, _Gap], words: dict[str, int]
+    ) -> None:
         number, cells = at + 1, self.rows[at]
         filled = {name: cell(cells, spot) for name, spot in part.columns.place.items()}
         values = {name: filled[name] for name in part.columns.measures}
         live = [name for name, text in values.items() if text.casefold() not in self.missing]
         marked = [name for name, text in values.items() if text and name not in live]
-        self.counts["values_missing"] += len(marked)
-        surplus = [text for text in cells[len(part.columns.headings) :] if text]
+        surplus = "" if self.table.tab else over_the_end(part.columns, cells)
         noted = not any(values.values()) and not all(filled[one] for one in KEYS)
-        became = dict.fromkeys(live, "wrong")
-        if surplus and self.table.tab == "":
-            hint = "put a value that holds a comma in quotes"
-            self._tell(number, "", f"'{surplus[-1]}' to the right of the last heading", hint)
-        elif unnamed or number in self.unsolved:
+        became = dict.fromkeys(live, "wrong") | dict.fromkeys(marked, "missing")
+        if surplus:
+            self._tell(number, "", surplus, "put a value that holds a comma in quotes")
+        elif unnamed or number in self.unfit:
             self.wrong.add(number)
+        elif spilled := in_two_cells(part.columns, words, cells):
+            self._tell(number, *spilled)
+        elif not live and marked and self._misplaced(part, number, filled, marked):
+            became = dict.fromkeys(marked, "wrong")
+        elif not live and self._unseparated(part, number):
+            pass
         elif not live or noted:
             self.counts["empty"] += 1
+            self.counts["values_missing"] += len(marked)
             for name, gap in gaps.items():
                 gap.last = number if self._stands(name, filled.get(name, "")) else gap.last
             return
         elif not self._sums_up(part, number, filled):
-            became = self._read(part, number, filled, live, gaps)
+            became |= self._read(part, number, filled, live, gaps)
         for name, end in became.items():
             self.counts[f"values_{end}"] += values[name] != ""
         self.counts["used"] += number not in self.wrong
@@ -193,12 +210,47 @@ class _Reader:
                 self.wrong.add(number)
             return kept.last > 0
 
-        stored = self.table.tab != ""
-        row = Row(self.table.name, number, filled, self.sheet, stored, gap)
+        row = self._checked(number, filled, gap)
         became = row.read(self.trial, {n: part.columns.measures[n] for n in live}, self.seen)
-        self.problems += row.problems
-        self.wrong |= {number} if row.problems else set()
+        self._keep(row)
         return became
+
+    def _misplaced(
+        self, part: Section, number: int, filled: dict[str, str], marked: list[str]
+    ) -> bool:
+        """Tell what is wrong in a row of marks alone, where it names date and plot."""
+        if any(filled[name].casefold() in self.missing for name in KEYS):
+            return False
+        row = self._checked(number, filled, lambda _: False)
+        row.mark(self.trial, {n: part.columns.measures[n] for n in marked}, self.seen)
+        self._keep(row)
+        return number in self.wrong
+
+    def _checked(self, number: int, filled: dict[str, str], gap: Callable[[str], bool]) -> Row:
+        stored = self.table.tab != ""
+        return Row(self.table.name, number, filled, self.sheet, stored, gap)
+
+    def _keep(self, row: Row) -> None:
+        number = row.number
+        self.problems += row.problems
+        self.seconds += [(number, second) for second in row.seconds]
+        self.wrong |= {number} if row.problems or row.seconds else set()
+
+    def _unseparated(self, part: Section, number: int) -> bool:
+        """Tell a record that stands in one cell, since other signs stand between its parts."""
+        held = [text for text in self.rows[number - 1] if text]
+        wanted = sum(heading != "" for heading in part.columns.headings)
+        spot = part.columns.place["plot"]
+        for sign in ";|, ":
+            parts = held[0].split(sign)
+            if len(parts) < wanted or self.trial.plot(cell(parts, spot).strip()) is None:
+                continue
+            hint = "put between the cells what stands between the headings"
+            self._tell(
+                number, "", f"{quoted(held[0])} in one cell", hint, "a cell for each heading"
+            )
+            return True
+        return False
 
     def _tell(self, number: int, column: str, found: str, hint: str, allowed: str = "") -> None:
         self.problems.append(Problem(self.table.name, 0, 0, column, found, allowed, hint, number))
@@ -274,6 +326,52 @@ def _counts(texts: Sequence[str]) -> bool:
     """Tell numbers that only count the rows, as programs for statistics write them."""
     start = int(texts[0] == "1")
     return list(texts) == [str(number) for number in range(start, start + len(texts))]
+
+
+def _together(problems: Sequence[Problem]) -> list[Problem]:
+    """Tell what is wrong in the same way in several rows once, at the first of them."""
+    alike: dict[Problem, list[Problem]] = {}
+    for problem in problems:
+        once = any(cure in problem.hint for cure in _CURES)
+        same = replace(problem, row=0, found="" if once else problem.found)
+        alike.setdefault(same, []).append(problem)
+    told = []
+    for some in alike.values():
+        like = ", and the like" if len({one.found for one in some}) > 1 else ""
+        rows = _also([one.row for one in some])
+        told.append(replace(some[0], found=f"{some[0].found}{like}{rows}"))
+    return told
+
+
+def _seconds(name: str, seconds: Sequence[tuple[int, Second]]) -> list[Problem]:
+    """Tell second values once for all rows that repeat rows of the same table."""
+    alike: dict[tuple[str, str, str], list[tuple[int, int]]] = {}
+    for number, one in seconds:
+        alike.setdefault((one.table, one.found, one.advice), []).append((number, one.row))
+    told = []
+    for (table, found, advice), pairs in alike.items():
+        rows, firsts = [pair[0] for pair in pairs], sorted({pair[1] for pair in pairs})
+        first = f"the first is in {table}, row {firsts[0]}"
+        if len(firsts) > 1:
+            first = f"the first are in {table}, {_spans(firsts)}"
+        told.append(
+            Problem(name, row=rows[0], found=found + _also(rows), hint=f"{first}; {advice}")
+        )
+    return told
+
+
+def _also(rows: Sequence[int]) -> str:
+    """Say in how many rows, and which, where it is more than one.
+
+    Examples
+    --------
+    >>> _also([3]), _also([3, 4, 5, 9])
+    ('', ' in 4 rows (3 to 5, 9)')
+    """
+    rows = sorted(set(rows))
+    if len(rows) == 1:
+        return ""
+    return f" in {len(rows)} rows ({_spans(rows).removeprefix('rows ')})"
 
 
 def _spans(rows: Sequence[int]) -> str:

@@ -10,7 +10,7 @@ from wintersward.errors import Problem
 from wintersward.records.cells import plain
 from wintersward.records.heading_names import KEYS, Names
 from wintersward.records.observations import joined, observation_frame
-from wintersward.records.sections import has_headings
+from wintersward.records.sections import first_record, has_headings
 from wintersward.records.sheet_files import Entry, entries, paired, table_files
 from wintersward.records.sheet_rows import Seen, Trial
 from wintersward.records.sheet_tables import cleaned, read_table
@@ -48,6 +48,9 @@ def read_sheets(
     printed page, and a second table below with headings of its own. What cannot be read without
     guessing is told: two tables side by side, a heading over several columns, rows of sums, a
     date that stands once for many rows.
+
+    Of a workbook the tabs with headings are read, or those that the diary names; where it names
+    none, a tab in which a record stands is read as well, so that what its headings lack is told.
     """
     place = folder / "sheets"
     problems: list[Problem] = []
@@ -57,7 +60,8 @@ def read_sheets(
     sums: list[TableSums] = []
     for file in files:
         called = f"sheets/{file.name}"
-        for table, sheet in _tables(file, called, definition, told.get(file.name, []), problems):
+        about = told.get(file.name, [])
+        for table, sheet in _tables(file, called, definition, about, trial, problems):
             names = Names(definition, sheet)
             counted, wrong = read_table(table, sheet, names, trial, seen)
             sums.append(counted)
@@ -67,7 +71,12 @@ def read_sheets(
 
 
 def _tables(
-    file: Path, called: str, definition: Definition, told: list[Entry], problems: list[Problem]
+    file: Path,
+    called: str,
+    definition: Definition,
+    told: list[Entry],
+    trial: Trial,
+    problems: list[Problem],
 ) -> list[tuple[Table, Sheet | None]]:
     """Read a file, and choose its tables of records."""
     known = [Names(definition, sheet) for _, sheet in told] or [Names(definition, None)]
@@ -77,8 +86,20 @@ def _tables(
         return any(set(KEYS) <= set(names.places(row)) for names in known)
 
     def holds_records(table: Table, sheet: Sheet | None) -> bool:
-        return has_headings(table.rows, Names(definition, sheet))
+        if has_headings(table.rows, Names(definition, sheet)):
+            return True
+        record = first_record(table.rows, lambda text: trial.plot(text) is not None)
+        if record is None or len(found) == 1:
+            return False
+        shown = f"a record of plot {record[1]} in a tab without headings that are known"
+        hint = "if the tab is not to be read, name those that are in diary.yaml"
+        problems.append(Problem(table.name, row=record[0], found=shown, hint=hint))
+        return True
 
     found, wrong = read_tables(file, called, is_heading)
-    problems += wrong
+    if not found and not wrong:
+        hint = "fill it in, or move it out of sheets"
+        problems.append(Problem(called, found="an empty workbook", hint=hint))
+    # What is wrong in a table is told where it is read.
+    problems += set(wrong) - {problem for table in found for problem in table.problems}
     return paired(called, [cleaned(table) for table in found], told, holds_records, problems)

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from typing import Any
-from zipfile import BadZipFile
+from zipfile import BadZipFile, ZipFile
 
-from wintersward.errors import Problem
+from wintersward.errors import Problem, listed
+from wintersward.records.cells import is_number
 
 __all__ = ["SUFFIXES", "Table", "read_tables"]
 
@@ -24,6 +25,8 @@ _SEPARATORS = ",;\t"
 _LOOK = 20
 # Parts of a number format that are shown as they are: 0"%" is no percentage.
 _LITERAL = re.compile(r'"[^"]*"|\\.')
+# A formula in a tab of a workbook (ECMA-376, part 1, 18.3.1.40).
+_FORMULA = re.compile(rb"<(\w+:)?f[\s/>]")
 _FORMULA_HINT = "open the workbook, let it compute, and save it again"
 
 
@@ -42,12 +45,19 @@ class Table:
         spreadsheet; cells without surrounding spaces.
     unsolved : tuple of (int, int)
         Row, counted from 1, and column, counted from 0, of formulas without a result.
+    problems : tuple of Problem
+        What keeps rows from being read whatever they mean: these formulas, and quotes that hold
+        whole rows.
+    beside : tuple of str
+        Tabs of the workbook that hold something and are not read.
     """
 
     name: str
     tab: str
     rows: list[list[str]]
     unsolved: tuple[tuple[int, int], ...] = ()
+    problems: tuple[Problem, ...] = ()
+    beside: tuple[str, ...] = ()
 
 
 def read_tables(
@@ -71,7 +81,7 @@ def read_tables(
         One for a CSV file; for a workbook one for each visible tab that is not blank.
         Numbers are text, to 15 digits; percentages as shown; dates year-month-day.
     problems : list of Problem
-        What could not be read.
+        What could not be read; those of the tables are among them.
     """
     if path.suffix.lower() == ".csv":
         return _csv(path, name, is_heading)
@@ -91,15 +101,49 @@ def _csv(
         row = content[: error.start].count(b"\n") + 1
         hint = "save it again as 'CSV UTF-8'"
         return [], [Problem(name, row=row, found="a character that is not in UTF-8", hint=hint)]
+    if "\0" in text:
+        hint = "save the table as .csv or .xlsx in a spreadsheet program"
+        return [], [Problem(name, found="a file that is not text", hint=hint)]
     separator = _separator(text, is_heading)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     rows: list[list[str]] = []
+    held: list[Problem] = []
     try:
-        rows.extend([cell.strip() for cell in row] for row in reader)
+        for cells in reader:
+            rows.append([cell.strip() for cell in cells])
+            if any(_holds_rows(cell, separator, len(cells)) for cell in cells):
+                found, hint = "a quoted cell that holds whole rows", "check the quotes in this row"
+                held.append(Problem(name, row=len(rows), found=found, hint=hint))
     except csv.Error as error:
-        hint = "check the quotes in this row"
-        return [], [Problem(name, row=len(rows) + 1, found=f"'{error}'", hint=hint)]
-    return [Table(name, "", rows)], []
+        found, hint = _quotes(str(error))
+        return [], [Problem(name, row=len(rows) + 1, found=found, hint=hint)]
+    return [Table(name, "", rows, problems=tuple(held))], held
+
+
+def _holds_rows(cell: str, separator: str, width: int) -> bool:
+    """Tell a cell that a quote out of place made of several rows.
+
+    Each line end within it took along as many separators as a row has.
+    """
+    ends = cell.count("\n") or cell.count("\r")
+    if not ends or width < 3:
+        return False
+    lines = cell.splitlines()[1:]
+    many = cell.count(separator) >= ends * (width - 1)
+    if not many and all(line.count(separator) < width - 1 for line in lines):
+        return False
+    # A remark may be of several lines with commas in them; records hold numbers between these.
+    parts = re.split(f"[\r\n{separator}]", cell)
+    return sum(is_number(re.sub("[/.-]", "", part.strip())) for part in parts) > 1
+
+
+def _quotes(said: str) -> tuple[str, str]:
+    """Say in words what the csv module could not read, and what to do."""
+    if "end of data" in said:
+        return "a quote that is not closed", 'close it, or take out the "'
+    if "expected after" in said:
+        return "text after a closing quote", 'write a " within quotes twice, or take it out'
+    return f"a cell that cannot be read ({said})", "check the quotes in this row"
 
 
 def _separator(text: str, is_heading: Callable[[list[str]], bool] | None) -> str:
@@ -122,39 +166,61 @@ def _workbook(path: Path, name: str) -> tuple[list[Table], list[Problem]]:
         with warnings.catch_warnings():
             # Drop-down lists and colours that openpyxl does not know change no value.
             warnings.simplefilter("ignore")
-            shown, written = (_cells(path, stored) for stored in (True, False))
+            shown, hidden = _cells(path, stored=True)
+            written = _cells(path, stored=False)[0] if _has_formulas(path) else shown
     except OSError as error:
         return [], [Problem(name, hint=f"the file cannot be read: {error.strerror or error}")]
     except (BadZipFile, InvalidFileException, KeyError, ValueError, TypeError, SyntaxError):
         hint = "open it in a spreadsheet program and save it again as .xlsx or .csv"
         return [], [Problem(name, found="a file that is not a sound workbook", hint=hint)]
     tabs = {tab: rows for tab, rows in shown.items() if any(any(row) for row in written[tab])}
+    if hidden and not tabs:
+        found, hint = f"nothing but hidden tabs ({listed(hidden)})", "show the tabs to be read"
+        return [], [Problem(name, found=found, hint=hint)]
+    beside = tuple(f"hidden tab {tab}" for tab in hidden)
     tables, problems = [], []
     for tab, rows in tabs.items():
         called = f"{name}[{tab}]" if len(tabs) > 1 else name
-        unsolved = []
-        for number, (values, sources) in enumerate(zip(rows, written[tab], strict=False), 1):
+        unsolved, told = [], []
+        pairs = enumerate(zip(rows, written[tab], strict=False), 1) if written is not shown else ()
+        for number, (values, sources) in pairs:
             for at, (value, source) in enumerate(zip(values, sources, strict=False)):
                 if value == "" and source.startswith("="):
                     unsolved.append((number, at))
                     found = f"the formula '{source}' without a result"
-                    problems.append(Problem(called, row=number, found=found, hint=_FORMULA_HINT))
-        tables.append(Table(called, tab, rows, tuple(unsolved)))
+                    told.append(Problem(called, row=number, found=found, hint=_FORMULA_HINT))
+        tables.append(Table(called, tab, rows, tuple(unsolved), tuple(told), beside))
+        problems += told
     return tables, problems
 
 
-def _cells(path: Path, stored: bool) -> dict[str, list[list[str]]]:
-    """Read the visible tabs, with the stored results of formulas or the formulas."""
+def _has_formulas(path: Path) -> bool:
+    """Tell whether a tab holds a formula, since reading one for formulas takes as long again."""
+    with ZipFile(path) as archive:
+        parts = [part for part in archive.namelist() if part.startswith("xl/worksheets/")]
+        return any(_FORMULA.search(archive.read(part)) for part in parts)
+
+
+def _cells(path: Path, stored: bool) -> tuple[dict[str, list[list[str]]], list[str]]:
+    """Read the visible tabs, with the stored results of formulas or the formulas.
+
+    Hidden tabs in which anything stands are named.
+    """
     from openpyxl import load_workbook
 
     book = load_workbook(path, read_only=True, data_only=stored)
     try:
-        made = {}
+        made, hidden = {}, []
         for tab in book.worksheets:
+            tab.reset_dimensions()  # programs other than Excel may store wrong ones
             if tab.sheet_state == "visible":
-                tab.reset_dimensions()  # programs other than Excel may store wrong ones
-                made[tab.title] = [[_shown(cell) for cell in row] for row in tab.iter_rows()]
-        return made
+                # Above a cell that went astray there may be a million rows without any.
+                made[tab.title] = [
+                    [_shown(c) for c in row] if row else [] for row in tab.iter_rows()
+                ]
+            elif any(any(_shown(cell) for cell in row) for row in tab.iter_rows()):
+                hidden.append(tab.title)
+        return made, hidden
     finally:
         book.close()
 

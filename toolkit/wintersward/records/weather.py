@@ -11,15 +11,17 @@ from pathlib import Path, PurePosixPath
 import pandas as pd
 
 from wintersward.errors import Problem, closest, listed
-from wintersward.records.cells import read_day, read_number, said
+from wintersward.records.cells import number_in, read_day, read_number, said
 from wintersward.records.tables import SUFFIXES, Table, read_tables
 from wintersward.trial.diary import Weather
 from wintersward.trial.diary_checks import WEATHER_COLUMNS
-from wintersward.units import from_si, to_si
+from wintersward.units import UNITS, from_si, stands_for, to_si
 
 __all__ = ["FOLDER", "DailyWeather", "read_weather"]
 
 FOLDER = "loggers"
+# How far down headings are looked for, to tell what stands above them.
+_LOOK = 20
 _VALUES = ("low", "high", "rain")
 # No sports ground is colder or hotter than -60 and 55 degC (common practice, no source), and a
 # file's -99 for a missing value lies beyond them in degF and degC. More than 1825 mm of rain in a
@@ -163,16 +165,40 @@ class _Reader:
 
     def _find_columns(self) -> None:
         wanted = [name for name in WEATHER_COLUMNS if name == "date" or name in self.units]
+        if not any(any(row) for row in self.table.rows):
+            self._wrong(0, "", "an empty file", "", "save it again")
+            return
         if not any(self.headings):
             self._wrong(1, "", "no headings", "", "put the headings in row 1")
             return
+        for at, row in enumerate(self.table.rows[1:_LOOK], 2):
+            if all(len(self._spots(row, name)) == 1 for name in wanted):
+                found = f"{_quoted(next(filter(None, self.headings)))} above the headings"
+                hint = f"remove what stands above row {at}"
+                self._wrong(1, "", found, "headings in row 1", hint)
+                return
         for name in wanted:
             given = self.weather.columns.get(name)
-            places = _places(self.headings, given or name, exact=given is not None)
+            places = self._spots(self.headings, name)
             if len(places) == 1:
+                self._unit_problem(name, self.headings[places[0]])
                 self.place[name] = places[0]
                 continue
             self._no_column(name, given, len(places))
+
+    def _spots(self, headings: Sequence[str], name: str) -> list[int]:
+        given = self.weather.columns.get(name)
+        return _places(headings, given or name, exact=given is not None)
+
+    def _unit_problem(self, name: str, heading: str) -> None:
+        """Tell a heading whose unit, in brackets, is not that of the diary."""
+        found = re.search(r"[\[(]([^\[\]()]*)[\])]\s*$", heading)
+        unit = self.units.get(name, "")
+        if found is None or not unit or found[1] == unit or stands_for(found[1], unit):
+            return
+        if any(found[1] == one or stands_for(found[1], one) for one in UNITS):
+            hint = "correct 'units' of weather in diary.yaml, or the heading"
+            self._wrong(1, heading, f"values in {found[1]}", number_in(unit), hint)
 
     def _no_column(self, name: str, given: str | None, count: int) -> None:
         headings = list(filter(None, self.headings))
@@ -232,7 +258,8 @@ class _Reader:
         except ValueError as error:
             allowed, hint = _there(error)
             hint = hint or _NO_VALUE
-            self._wrong(number, self._heading(name), _quoted(text), f"{allowed} in {unit}", hint)
+            rule = allowed.replace("a number", number_in(unit), 1)
+            self._wrong(number, self._heading(name), _quoted(text), rule, hint)
             return None
         if value in _CODES or not _may_be(name, value, unit):
             ends = [from_si(end / _DEPTHS[name], unit) for end in _LIMITS[name]]

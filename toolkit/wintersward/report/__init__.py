@@ -15,7 +15,7 @@ _HOMES = {
     "exploratory_words": "frozen",
     "html_table": "tables",
     "meaning": "meanings",
-    "photo_pictures": "photo_pictures",
+    "photo_pictures": "photo_sheets",
     "plot_answer": "plotting",
     "plot_arrivals": "plotting",
     "plot_combinations": "plotting",

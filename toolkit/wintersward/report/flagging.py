@@ -20,6 +20,7 @@ from wintersward.report.numbers import (
 )
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import measure_view, rater_name
+from wintersward.trial.applied import begins
 from wintersward.trial.schema import Definition, SheetMeasure
 
 __all__ = ["flagged_words", "flags_table", "looked_table", "place_words"]
@@ -29,7 +30,9 @@ _NAME = "flags"
 _MOST_ROWS = 30
 _MOST_PLOTS = 3
 # Flags whose words tell values of single plots.
-_OF_VALUES = ("jump", "two plots swapped", "second look differs")
+_OF_VALUES = ("jump", "unlike the others", "two plots swapped", "second look differs")
+# Dates that it takes, of plots of which this many or more are treated alike.
+_DATES, _FEWEST = {"jump": 2, "two plots swapped": 3}, 3
 # What was looked at, and from when on it becomes a flag; limits as in `wintersward.records`.
 _LOOKED_AT = {
     "under a cover": "Whether a plot was observed on a day on which, by the diary, a cover lay on "
@@ -43,8 +46,12 @@ _LOOKED_AT = {
     "rater saw only some plots": "Whether a rater has no value of a plot that another rater rated.",
     "jump": "How far a value lies from its plot's own course: from the plots treated alike on that "
     "date (at least three, and by the same rater), as this plot stood among them on its other "
-    "dates. A flag beyond five times the usual spread; of marks, only from a quarter of the scale "
-    "on.",
+    "dates. A flag beyond five times the usual spread of plots like it; of marks, only from a "
+    "quarter of the scale on.",
+    "unlike the others": "Where a plot has no other date yet: how far a reading lies from the "
+    "other readings of that day, of its own plot (at least three) and of plots treated alike (at "
+    "least three plots). A flag beyond six times the usual spread. Marks and shares of 0 to 100 % "
+    "are not looked at.",
     "two plots swapped": "Whether on one date two plots both lie more than 2.5 times the usual "
     "spread off their own course, and no more than that off once they are exchanged. It takes two "
     "other dates.",
@@ -104,11 +111,30 @@ def _idle(observations: pd.DataFrame, definition: Definition) -> set[str]:
         return set(FLAG_KINDS)
     seen = [definition.measures[name] for name in observations["measure"].unique()]
     idle = set() if len(first_looks(observations)) < len(observations) else {"second look differs"}
+    judged = _judged(observations, definition)
+    idle |= {kind for kind, dates in _DATES.items() if judged < dates}
     if not any(len(getattr(measure, "raters", [])) > 1 for measure in seen):
         idle.add("rater saw only some plots")
     if not any(isinstance(measure, SheetMeasure) for measure in seen):
         idle.add("digit preference")
     return idle
+
+
+def _judged(observations: pd.DataFrame, definition: Definition) -> int:
+    """Count the dates on which values of a measure have others to be held against, at most.
+
+    Plots are held against those treated alike: it takes three, in a layout that deals out its
+    plots evenly.
+    """
+    used = first_looks(observations[observations["excluded"].fillna("") == ""])
+    held = used.groupby(["measure", "date"], observed=True)["plot"].nunique()
+    dates = pd.DatetimeIndex(held.index.get_level_values("date"))
+    ways = pd.Series(1, index=held.index)
+    for name, factor in definition.treatments.items():
+        applied = dates.normalize() > pd.Timestamp(begins(definition, name))
+        ways *= [len(factor.levels) if one else 1 for one in applied]
+    enough = held[held / ways >= _FEWEST]
+    return int(enough.groupby(level="measure", observed=True).size().max()) if len(enough) else 0
 
 
 def flags_table(

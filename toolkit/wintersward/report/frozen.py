@@ -231,7 +231,7 @@ _PARTS: dict[str, dict[str, tuple[str, ...]]] = {
     "exclusions": {"answers": ("primary",)},
 }
 # Sections whose tables compare treatments, or rest on them, all through.
-_WHOLE = ("agreement", "checks", "replication")
+_WHOLE = ("agreement", "checks", "replication", "shares")
 
 
 def marked(page: Page, section: str, context: Mapping[str, Any]) -> dict[str, Any]:

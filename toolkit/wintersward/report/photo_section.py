@@ -12,9 +12,10 @@ from wintersward.photos import GreenWindow
 from wintersward.report import accounts
 from wintersward.report.numbers import counted, day_text, listed_words, number
 from wintersward.report.photo_flags import PHOTO_CHECKS, flag_kinds
-from wintersward.report.photo_pictures import OVERLAY, SHEET
+from wintersward.report.photo_sheets import OVERLAY, SHEET
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import measure_view
+from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition, PhotoMeasure
 
 if TYPE_CHECKING:
@@ -40,12 +41,11 @@ def photos_context(page: Page) -> Context:
     """Tell how many photos were scored, by which window, what was flagged, and show them."""
     scores = page.table("photo_scores")
     photos = scores.drop_duplicates("path")
-    names = sorted(page.figures)
     flagged = accounts.flagged_table(scores, page.table("observations"), values=not page.waiting)
     return {
         "uses": any(isinstance(m, PhotoMeasure) for m in page.definition.measures.values()),
-        "overlays": [page.figure(name, "photos") for name in names if name.startswith(OVERLAY)],
-        "sheets": [page.figure(name, "photos") for name in names if name.startswith(SHEET)],
+        "overlay": page.figure(OVERLAY, "photos"),
+        **_sheets(page),
         "count": counted(len(photos), "photo") if len(photos) else "",
         "flagged": flagged,
         "flags": counted(int((photos["flags"].fillna("") != "").sum()), "photo"),
@@ -57,6 +57,20 @@ def photos_context(page: Page) -> Context:
     }
 
 
+def _sheets(page: Page) -> Context:
+    """Give the sheet of the primary question's date, else the latest, and the others."""
+    names = sorted(name for name in page.figures if name.startswith(SHEET))
+    primary = page.definition.analysis.primary.on
+    day = dates_meant(page.definition.dates, primary)[0]
+    first = f"{SHEET}_{day}" if f"{SHEET}_{day}" in names else (names[-1] if names else "")
+    others = [name for name in names if name != first]
+    return {
+        "sheet": page.figure(first, "photos"),
+        "sheets": [page.figure(name, "photos") for name in others],
+        "other_dates": counted(len(others), "other date"),
+    }
+
+
 def _windows(definition: Definition) -> list[str]:
     """Say which colours count as green for which measures, each window with its fingerprint."""
     used: dict[GreenWindow, list[str]] = {}
@@ -64,7 +78,7 @@ def _windows(definition: Definition) -> list[str]:
         if isinstance(measure, PhotoMeasure):
             used.setdefault(window_of(measure), []).append(measure_view(definition, name).noun)
     return [
-        f"for {listed_words(nouns)} {_window_words(window)} (fingerprint of these limits: "
+        f"for {listed_words(nouns)}, {_window_words(window)} (fingerprint of these limits: "
         f"{window.hash()})"
         for window, nouns in used.items()
     ]

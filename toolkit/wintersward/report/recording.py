@@ -44,7 +44,7 @@ _HEADS = {
     "headings": ("headings", ""),
     "wrong": ("wrong", "values_wrong"),
 }
-_TAB = re.compile(r"^(?P<file>.*)\[(?P<tab>.*)\](?P<again> \(reading \d+\))?$")
+_TAB = re.compile(r"^(?P<file>.*)\[(?P<tab>.*)\]$")
 
 
 def records_context(page: Page) -> dict[str, Any]:
@@ -165,11 +165,11 @@ def sheet_words(name: str) -> str:
     ('sheets/field.xlsx, tab Pulls', 'sheets/pulls.csv')
     """
     found = _TAB.match(name)
-    return f"{found['file']}, tab {found['tab']}{found['again'] or ''}" if found else name
+    return f"{found['file']}, tab {found['tab']}" if found else name
 
 
 def unread_words(sums: pd.DataFrame) -> list[str]:
-    """List the columns that hold something and are not read, a sheet at a time."""
+    """List the columns and tabs that hold something and are not read, a sheet at a time."""
     return [
         f"{sheet_words(str(row['file']))}: {row['unread']}"
         for row in sums.fillna({"unread": ""}).to_dict("records")

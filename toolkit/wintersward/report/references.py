@@ -55,6 +55,9 @@ _DONE = {
     "randomisation": "Randomisation test: t of the primary comparison, found anew for the "
     "arrangements of treatments that the layout allows; p is the share of them, the observed one "
     "counted, whose t lies at least as far from zero.",
+    "variance_shares": "Sources of variation: restricted maximum likelihood on single readings, "
+    "treatments and raters fixed; blocks, units and plots random. What varies within a photo is "
+    "told by a block bootstrap over its cells.",
     "equivalence": "Margins: two one-sided tests against the smallest difference that matters; "
     "caught up is one-sided, at the last visit.",
     "days_gained": "Days gained: each unit’s first day at the stated level, by straight lines "

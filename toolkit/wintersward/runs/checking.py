@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from wintersward.errors import Problem, WinterswardError
 from wintersward.paths import study_folder
+from wintersward.records.sheet_files import table_files
 from wintersward.runs.collected import collected_dict, collected_lines
 from wintersward.runs.due import Known, known_of
 from wintersward.trial import Definition, Diary, read_definition
@@ -41,6 +42,8 @@ class Checked:
         Number of plots by the definition.
     sheets, photos : int
         Number of files that hold observations; 0 while the plots are not drawn.
+    unread : int
+        Number of sheets that were not looked at, since the plots are not drawn.
     waiting : int
         Plots that the primary question still waits for.
     known : Known
@@ -72,6 +75,7 @@ class Checked:
     sums: tuple[TableSums, ...] = ()
     flags: pd.DataFrame | None = None
     gaps: tuple[Problem, ...] = ()
+    unread: int = 0
 
     def words(self) -> list[str]:
         """Say in lines what became of the sheets, what looks odd, which weather is missing."""
@@ -110,6 +114,7 @@ def check(folder: str | Path = "") -> Checked:
         raise WinterswardError(problems)
     known = known_of(study, definition)
     plots = definition.plot_count
+    place = study / "sheets"
     return Checked(
         study,
         definition,
@@ -122,6 +127,7 @@ def check(folder: str | Path = "") -> Checked:
         known=known,
         frozen=(study / FOLDER).exists(),
         protocol=_protocol(study, definition, known.diary),
+        unread=len(table_files(place, [])) if place.is_dir() else 0,
     )
 
 

@@ -57,7 +57,7 @@ def diary_problems(
         Each with line and column.
     """
     found = [
-        *_covers(diary.get("covers", [])),
+        *_covers(diary.get("covers", []), definition),
         *_places(diary, plots),
         *_left_out(diary, definition, plots),
         *_out_of_season(diary, definition),
@@ -103,11 +103,36 @@ def deviation_problems(
     return problems
 
 
-def _covers(covers: Sequence[CoverSpell]) -> Found:
+def _covers(covers: Sequence[CoverSpell], definition: Definition) -> Found:
+    planned = dates_meant(definition.dates, "covers_on")[0]
     for i, spell in enumerate(covers):
         if spell.off is not None and spell.off <= spell.on:
             rule = f"a date after these covers went on ({spell.on})"
-            yield ("covers", i, "off"), f"'{spell.off}'", rule, ""
+            yield ("covers", i, "off"), f"'{spell.off}'", rule, "correct one of the two dates"
+            continue
+        if abs(spell.on - planned) > _HALF_A_YEAR:
+            rule = f"a day within half a year of the planned one ({planned})"
+            yield ("covers", i, "on"), f"'{spell.on}'", rule, "look at the year"
+        for j, other in enumerate(covers[:i]):
+            if _at_once(spell, other):
+                lay = _spell_words(other)
+                rule = f"a day on which entry {j + 1} does not cover these plots ({lay})"
+                hint = "correct the dates; when covers were off in between, tell under cover_events"
+                yield ("covers", i, "on"), f"'{spell.on}'", rule, hint
+                break
+
+
+def _at_once(spell: CoverSpell, other: CoverSpell) -> bool:
+    """Tell two times under covers that overlap on plots that both name alike.
+
+    A list beside "all covered" may name plots that lie open by the plan.
+    """
+    if isinstance(spell.plots, str) or isinstance(other.plots, str):
+        alike = spell.plots == other.plots
+    else:
+        alike = not set(spell.plots).isdisjoint(other.plots)
+    ends = other.off is None or spell.on < other.off, spell.off is None or other.on < spell.off
+    return alike and all(ends)
 
 
 def _places(diary: dict[str, Any], plots: list[str] | None) -> Found:
@@ -207,6 +232,10 @@ def _excluded(place: Place, exclusion: Any, definition: Definition) -> Found:
     if exclusion.date is not None and exclusion.date not in days:
         rule = f"a date on which it is observed ({listed(sorted(days))})"
         yield (*place, "date"), f"'{exclusion.date}'", rule, ""
+    most = max(measure.per_plot for measure in chosen)
+    if exclusion.sample is not None and exclusion.sample > most:
+        rule = "1" if most == 1 else f"a whole number from 1 to {most}"
+        yield (*place, "sample"), f"'{exclusion.sample}'", rule, "see per_plot in trial.yaml"
     initials = [person.initials for person in definition.people]
     if exclusion.rater is not None and exclusion.rater not in initials:
         near = closest(exclusion.rater, initials)

@@ -193,7 +193,12 @@ def _amount(value: object, difference: bool = True) -> object:
 
 
 def _plot_name(value: object) -> object:
-    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+    if isinstance(value, str):
+        return value
+    if isinstance(value, int) and not isinstance(value, bool):
+        return str(value)
+    several = "; make an entry for each" if isinstance(value, list) else ""
+    raise ValueError(f"the name of one plot, such as 101{several}")
 
 
 def _no_switch(value: object, rule: str) -> object:

@@ -97,7 +97,8 @@ def read_yaml(path: Path, name: str, may_be_empty: bool = False) -> Source:
             hint = "begin with 'title: ' and the name of the trial"
             source.problems.append(Problem(name, 1, 1, "", "an empty file", "", hint))
     elif not isinstance(root, MappingNode):
-        source.add(root, (), "no 'name: value' line", "lines such as 'title: ...'")
+        first = "covers" if may_be_empty else "title"
+        source.add(root, (), "no 'name: value' line", f"lines such as '{first}: ...'")
     else:
         source.content = _Walk(source).plain(root, ())
     return source
@@ -274,6 +275,14 @@ def _dotted(place: Place) -> str:
 # What the parser says, and what a person can do with: found, allowed, hint, and whether
 # the fault lies where the parser began to read rather than where it gave up.
 _SYNTAX = (
+    ("but found '<stream end>'", "a bracket that is not closed", "", "close it", True),
+    (
+        "expected '<document start>'",
+        "a line that begins further left than the first one",
+        "",
+        "begin every section at the left margin",
+        False,
+    ),
     (
         "mapping values are not allowed",
         "a second ':'",
@@ -336,6 +345,21 @@ _SYNTAX = (
 )
 
 
+# Said of the first ':' in its line.
+_RUNS_ON = (
+    "a ':' in a line that goes on with the one before",
+    "'name: value' in lines that begin in the same column",
+    "look in the line before for a ':' that is lacking, and for a space after each '-' and ':'",
+)
+
+# Said of a ':' within the brackets that a line opens.
+_BETWEEN_COMMAS = (
+    "a second ':' before the next comma",
+    "one 'name: value' between commas",
+    "add the comma that is lacking, or put text that holds ': ' in quotes",
+)
+
+
 def _syntax_problem(error: MarkedYAMLError, text: str, name: str) -> Problem:
     mark = error.problem_mark or error.context_mark
     said = str(error.problem)
@@ -354,6 +378,12 @@ def _syntax_problem(error: MarkedYAMLError, text: str, name: str) -> Problem:
         if words in said:
             found, allowed, hint = known
             mark = error.context_mark or mark if at_context else mark
+            if found == "a second ':'" and mark and ":" not in content[: mark.column]:
+                found, allowed, hint = _RUNS_ON
+            # Where a bracket was left open, the ':' stands in a line further down.
+            at = error.problem_mark
+            if "but got ':'" in said and at and mark and at.line == mark.line:
+                (found, allowed, hint), mark = _BETWEEN_COMMAS, at
             break
     line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
     return Problem(name, line, column, "", found, allowed, hint)

@@ -105,6 +105,9 @@ def _reworded(source: Source, key: str, error: Any) -> Problem:
         count = len(error["input"])
         found = "1 entry" if count == 1 else f"{count} entries" if count else "no entry"
     rule = _RULES.get(error["type"])
+    if error["type"] == "list_type" and place[1:] == () and isinstance(error["input"], (dict, str)):
+        hint = "begin each entry on a line below, with '- ' in front"
+        return source.problem(place, found, "a list", hint)
     if rule is None:
         return source.problem(place, found, error["msg"])
     shown = {name: f"{v:g}" if isinstance(v, float) else v for name, v in context.items()}
@@ -117,6 +120,7 @@ _ABOUT: dict[Place, str] = {
     ("analysis", "primary"): (
         "the one question that the trial is judged by: measure, on, compare and matters_from"
     ),
+    ("weather", "units"): "of what is in the file, such as {temperature: degF, rain: in}",
 }
 # Why a count is too small, and what to do instead (6: common practice, no source).
 _TOO_FEW: dict[Place, str] = {

@@ -28,7 +28,7 @@ OVERLAY, SHEET = "photo_overlay", "photo_sheet"
 """How the names of the pictures begin."""
 
 # The page travels by mail: all sheets together, and the photos that they have room for.
-_SHEETS_BYTES, _MOST_PHOTOS = 1_000_000, 700
+_SHEETS_BYTES, _MOST_PHOTOS = 850_000, 700
 _THUMB_PX, _LEAST_PX, _STEP_PX = 150, 80, 10
 _COLUMNS = 6
 _OVERLAY_PX, _OVERLAY_PART_PX = 1120, 280
@@ -119,7 +119,8 @@ def _days(shown: pd.DataFrame) -> tuple[list[pd.Timestamp], int]:
 
 
 def _left_out(dates: int) -> str:
-    return f" The {counted(dates, 'date')} before this one have no sheet: the page has no room."
+    which, have = counted(dates, "date").capitalize(), "has" if dates == 1 else "have"
+    return f" {which} before this one {have} no sheet: the page has no room."
 
 
 def _set_aside(trial: Trial) -> set[str]:
