@@ -360,7 +360,7 @@ def _rest(observed: pd.DataFrame) -> dict[str, pd.DataFrame]:
             "flags": "",
         }
     ).reset_index(drop=True)
-    photos.loc[3, "flags"] = "overexposed: 4 % at full brightness, limit 2 %"
+    photos.loc[3, "flags"] = "part of the picture is overexposed"
     return {
         "counts": counts.assign(date=pd.to_datetime(counts["date"])),
         "photo_scores": photos,

@@ -152,19 +152,24 @@ def test_the_overlay_shows_the_middle_of_the_middle_photo(trial: SimpleNamespace
     assert made.image.size == (1120, 840)
 
 
-def test_all_sheets_together_keep_within_their_room(
-    trial: SimpleNamespace, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    roomy = [one.image.width for one in drawn(trial)[1:]]
-    monkeypatch.setattr(photo_sheets, "_SHEETS_BYTES", 22_000)
-    tight = drawn(trial)[1:]
-    assert all(one.image.width < wide for one, wide in zip(tight, roomy, strict=True))
+def size_of(made: list[PhotoPicture]) -> int:
     total = 0
-    for one in tight:
+    for one in made:
         stream = io.BytesIO()
         one.image.save(stream, "JPEG", quality=JPEG_QUALITY, optimize=True)
         total += len(stream.getvalue())
-    assert total <= 22_000
+    return total
+
+
+def test_all_sheets_together_keep_within_their_room(
+    trial: SimpleNamespace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    roomy = drawn(trial)[1:]
+    room = size_of(roomy) * 9 // 10
+    monkeypatch.setattr(photo_sheets, "_SHEETS_BYTES", room)
+    tight = drawn(trial)[1:]
+    assert size_of(tight) <= room
+    assert tight[-1].image.width < roomy[-1].image.width
 
 
 def test_where_there_is_no_room_the_earliest_dates_are_left_out_and_told(

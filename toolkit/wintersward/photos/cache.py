@@ -11,11 +11,9 @@ from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
 
-import PIL
-from PIL import features
-
 from wintersward.errors import WinterswardError
 from wintersward.photos.colour import GreenWindow
+from wintersward.photos.decoding import decoders
 from wintersward.photos.region import Region
 from wintersward.photos.scoring import SCORING_VERSION, PhotoScore
 
@@ -51,8 +49,7 @@ class ScoreCache:
         self, folder: str | os.PathLike[str], window: GreenWindow, region: Region | None = None
     ) -> None:
         self._folder = Path(folder)
-        decoder = f"{PIL.__version__} {features.version('jpg')}"
-        method = f"{window.hash()} {region} {SCORING_VERSION} {decoder}"
+        method = f"{window.hash()} {region} {SCORING_VERSION} {decoders()}"
         self._method = hashlib.sha256(method.encode()).hexdigest()[:12]
         try:
             self._folder.mkdir(parents=True, exist_ok=True)

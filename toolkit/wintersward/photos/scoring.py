@@ -111,8 +111,8 @@ def score_photo(
     Parameters
     ----------
     path : path
-        A JPEG, PNG or TIFF file. It is turned upright as the camera noted, and decoded at full
-        size; shrinking it first would mix the colours of neighbouring blades.
+        A JPEG, HEIC, PNG or TIFF file. It is turned upright as the camera noted, and decoded at
+        full size; shrinking it first would mix the colours of neighbouring blades.
     window : GreenWindow
         What counts as green.
     region : (4,) or (n, 2) float [1], optional

@@ -66,7 +66,7 @@ class SheetRow:
 def contact_sheet(
     rows: Sequence[SheetRow], columns: int = 6, thumb_px: int = 150, scores: bool = True
 ) -> Image.Image:
-    """Lay photographs out on one sheet, each with its plot and green cover below.
+    """Lay photographs out on one sheet, each with its plot and green cover in percent below.
 
     Parameters
     ----------
@@ -154,7 +154,7 @@ class _Pen:
         self, draw: ImageDraw.ImageDraw, at: tuple[int, int], entry: Example, scores: bool
     ) -> None:
         """Write plot and cover on one line, the plot cut to the room that is left."""
-        cover = "no score" if entry.cover is None else f"{entry.cover:.0f} % green"
+        cover = "no score" if entry.cover is None else f"{entry.cover:.0f} %"
         cover = cover if scores else ""
         left, top = at
         cover_px = draw.textlength(cover, font=self.font)

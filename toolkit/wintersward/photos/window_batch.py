@@ -12,11 +12,10 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
-import PIL
 from numpy.typing import NDArray
-from PIL import features
 
 from wintersward.errors import Problem, WinterswardError
+from wintersward.photos.decoding import decoders
 from wintersward.photos.hashes import KeptHashes
 from wintersward.photos.region import Region
 from wintersward.photos.scoring import SCORING_VERSION
@@ -70,7 +69,7 @@ class KeptCovers:
         self, folder: str | os.PathLike[str], grid: WindowGrid, region: Region | None = None
     ) -> None:
         self._folder, self._windows = Path(folder), len(grid.windows)
-        versions = f"{SCORING_VERSION} {GRID_VERSION} {PIL.__version__} {features.version('jpg')}"
+        versions = f"{SCORING_VERSION} {GRID_VERSION} {decoders()}"
         method = f"grid {grid.hash()} {region} {versions}"
         self._method = hashlib.sha256(method.encode()).hexdigest()[:12]
         try:

@@ -212,7 +212,7 @@ def covers_over(
     Parameters
     ----------
     path : path
-        A JPEG, PNG or TIFF file, decoded at full size.
+        A JPEG, HEIC, PNG or TIFF file, decoded at full size.
     grid : WindowGrid
         The windows.
     region : (4,) or (n, 2) float [1], optional

@@ -216,9 +216,11 @@ def _caption(scores: pd.DataFrame, headings: list[str], ready: bool) -> str:
             "primary question has its data."
         )
     elif headings:
-        said = f"Photos of {day}, a row for each treatment, with plot and green cover."
+        said = f"Photos of {day}, a row for each treatment"
     else:
-        said = f"Photos of {day}, before any treatment was there, with plot and green cover."
+        said = f"Photos of {day}, before any treatment was there"
+    if ready:
+        said += "; below each its plot and green cover in percent."
     if (scores["flags"] != "").any():
         said += " A black frame marks what a check flagged; the reason stands below it."
     return said

@@ -179,12 +179,10 @@ def _advice(rows: pd.DataFrame, definition: Definition, measure: str) -> Sentenc
             "what blurs the mean of a {kind}."
         )
     else:
-        parts |= {
-            "best": smallest(TWICE, "at most"),
-            "least": smallest(TWICE, "at least"),
-            "verdict": _verdict(rows, at, added),
-        }
-        form += "{best} to {least}, with {added} one of {more}: {verdict}."
+        best, least = (smallest(TWICE, bound) for bound in ("at most", "at least"))
+        parts |= {"best": best, "least": least, "verdict": _verdict(rows, at, added)}
+        twice = "{best}" if best.text == least.text else "{best} to {least}"
+        form += twice + ", with {added} one of {more}: {verdict}."
     return Sentence(form.replace("{verdict}", str(parts.pop("verdict"))), parts)
 
 
