@@ -73,7 +73,7 @@ def test_every_way_of_scoring_has_its_own_entry(tmp_path, monkeypatch):
     monkeypatch.setattr(cache_module, "SCORING_VERSION", 999)
     others.append(ScoreCache(tmp_path, GREEN))
     monkeypatch.undo()
-    monkeypatch.setattr(cache_module.PIL, "__version__", "0.0")
+    monkeypatch.setattr("PIL.__version__", "0.0")
     others.append(ScoreCache(tmp_path, GREEN))
     assert [other.get(SCORE.sha256) for other in others] == [None] * 5
 
