@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -83,8 +84,10 @@ def test_a_winter_cut_short_for_all_is_no_failure_of_one(told: Told) -> None:
 
 def test_a_cover_that_is_still_on_and_spells_that_overlap(told: Told) -> None:
     covers = "  - {on: 2025-12-31, off: 2026-01-20, plots: all covered}\n"
-    covers += "  - {on: 2026-01-10, plots: all covered}\n"
     trial = told(covers)
+    # On file, overlapping spells are refused; the count bears them all the same.
+    later = trial.diary.covers[0].model_copy(update={"on": dt.date(2026, 1, 10), "off": None})
+    trial.diary.covers.append(later)
     assert set(covered_days(trial)[named(trial, "fleece")]) == {60.0}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from html.parser import HTMLParser
@@ -192,6 +193,8 @@ def test_stages_say_nothing_on_stderr(runs: TwoRuns) -> None:
 
 def test_each_stage_runs_by_plain_papermill_and_by_hand(tmp_path: Path, runs: TwoRuns) -> None:
     study = copied(tmp_path / "study")
+    # Scores are kept by content; what is tried here is how the stages run.
+    shutil.copytree(runs.study / ".cache", study / ".cache")
     environment = {
         **os.environ,
         "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",

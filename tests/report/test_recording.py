@@ -145,7 +145,7 @@ def test_the_section_tells_all_of_it(tables: Tables, definition: Definition) -> 
     soup = BeautifulSoup(page.section("records").html, "html.parser")
     assert soup.find("a", href="#photos") is not None
     read = Page(tables | {"sheet_sums": BOTH.assign(unread="")}, {}, definition)
-    assert "Every column that holds something is read." in words_of(read)
+    assert "Every column and tab that holds something is read." in words_of(read)
 
 
 def test_without_sheets_it_says_so(tables: Tables, early: Tables, definition: Definition) -> None:

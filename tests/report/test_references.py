@@ -62,6 +62,7 @@ def test_each_supporting_analysis_is_described_once(tables: Tables) -> None:
     said = supporting_words(lambda name: tables.get(name, empty(name)))
     assert [words.split(":")[0] for words in said] == [
         "Randomisation test",
+        "Sources of variation",
         "Margins",
         "Days gained",
         "Season averages",

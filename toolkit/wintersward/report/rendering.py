@@ -10,7 +10,7 @@ from typing import Any
 
 import nbformat
 from bs4 import BeautifulSoup
-from nbconvert import HTMLExporter
+from nbconvert import HTMLExporter, TemplateExporter
 from nbformat import NotebookNode
 
 from wintersward import __version__
@@ -89,7 +89,9 @@ def render(
     style = template("reports", "study/style.css", study).read_text(encoding="utf-8")
     sources = [str(c.source) for c in node.cells if c.cell_type == "code" and c.source.strip()]
     extra = {"version": __version__, "style": style, "code": sources}
-    html, _ = exporter.from_notebook_node(node, {"wintersward": extra})
+    # HTMLExporter itself would read the whole page once more, only to mark what this page has not:
+    # pictures without alternative text, and cells as a notebook shows them.
+    html, _ = TemplateExporter.from_notebook_node(exporter, node, {"wintersward": extra})
     page = html.strip() + "\n"
     if target is not None:
         target.write_bytes(page.encode("utf-8"))
