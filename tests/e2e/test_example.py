@@ -211,11 +211,11 @@ def test_each_stage_runs_by_plain_papermill_and_by_hand(tmp_path: Path, runs: Tw
         by_runner = (runs.first / made).read_bytes()
         assert (study / "runs" / "by-papermill" / made).read_bytes() == by_runner
     by_hand = [sys.executable, "-m", "nbconvert", "--to", "notebook", "--execute", "--stdout"]
-    notebook = copy_into(study, "30-statistics.ipynb")
+    notebook = copy_into(study, "10-photos.ipynb")
     subprocess.run(
         [*by_hand, str(notebook)], check=True, capture_output=True, env=environment, cwd=study
     )
-    assert (study / "runs" / ".by-hand" / "results" / "primary.csv").exists()
+    assert (study / "runs" / ".by-hand" / "results" / "photo_scores.csv").exists()
 
 
 def copy_into(study: Path, name: str) -> Path:
