@@ -9,9 +9,9 @@ import pytest
 from openpyxl import Workbook
 from PIL import Image
 
+from drawn_study import drawn_files, laid_out
 from wintersward.errors import Problem, WinterswardError
 from wintersward.gathering import names_in
-from wintersward.runs.planning import plan
 from wintersward.study import Trial, gathered, open_study, opened, record_problems
 
 SOUND = Path(__file__).parent / "trial" / "sound.yaml"
@@ -28,18 +28,12 @@ Write = Callable[[str, str], Path]
 @pytest.fixture(scope="module")
 def drawn(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
     """The files of a plan, drawn once."""
-    folder = tmp_path_factory.mktemp("drawn")
-    (folder / "trial.yaml").write_bytes(SOUND.read_bytes())
-    plan(folder)
-    return {name: (folder / name).read_bytes() for name in ("trial.yaml", "plan/plots.csv")}
+    return drawn_files(SOUND, tmp_path_factory.mktemp("drawn"))
 
 
 @pytest.fixture
 def study(tmp_path: Path, drawn: dict[str, bytes]) -> Path:
-    for name, content in drawn.items():
-        (tmp_path / name).parent.mkdir(exist_ok=True)
-        (tmp_path / name).write_bytes(content)
-    return tmp_path
+    return laid_out(drawn, tmp_path)
 
 
 @pytest.fixture

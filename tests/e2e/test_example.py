@@ -191,7 +191,7 @@ def test_stages_say_nothing_on_stderr(runs: TwoRuns) -> None:
         assert not [out for out in outputs if out.get("name") == "stderr"]
 
 
-def test_a_stage_runs_by_plain_papermill_and_by_hand(tmp_path: Path, runs: TwoRuns) -> None:
+def test_each_stage_runs_by_plain_papermill_and_by_hand(tmp_path: Path, runs: TwoRuns) -> None:
     study = copied(tmp_path / "study")
     # Scores are kept by content; what is tried here is how the stages run.
     shutil.copytree(runs.study / ".cache", study / ".cache")
@@ -200,16 +200,16 @@ def test_a_stage_runs_by_plain_papermill_and_by_hand(tmp_path: Path, runs: TwoRu
         "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
     }
     by_papermill = [sys.executable, "-m", "papermill", "--no-progress-bar", "-k", "python3"]
-    for name in ("10-photos",):
+    for name in ("10-photos", "30-statistics", "50-report"):
         notebook = str(CHECKOUT / "templates" / "notebooks" / f"{name}.ipynb")
         out = str(tmp_path / f"{name}.ipynb")
         told = ["-p", "study", str(study), "-p", "run_folder", str(study / "runs" / "by-papermill")]
         subprocess.run(
             [*by_papermill, notebook, out, *told], check=True, capture_output=True, env=environment
         )
-    made = "results/photo_scores.csv"
-    by_runner = (runs.first / made).read_bytes()
-    assert (study / "runs" / "by-papermill" / made).read_bytes() == by_runner
+    for made in ("results/primary.csv", "results/photo_scores.csv", "results/means.csv"):
+        by_runner = (runs.first / made).read_bytes()
+        assert (study / "runs" / "by-papermill" / made).read_bytes() == by_runner
     by_hand = [sys.executable, "-m", "nbconvert", "--to", "notebook", "--execute", "--stdout"]
     notebook = copy_into(study, "10-photos.ipynb")
     subprocess.run(

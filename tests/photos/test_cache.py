@@ -4,6 +4,7 @@ import pytest
 
 from wintersward.errors import WinterswardError
 from wintersward.photos import cache as cache_module
+from wintersward.photos import keeping
 from wintersward.photos.cache import ScoreCache
 from wintersward.photos.colour import GREEN, GreenWindow
 from wintersward.photos.scoring import PhotoScore
@@ -112,7 +113,7 @@ def test_failed_write_leaves_nothing_behind(tmp_path, monkeypatch):
     def no_room(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(cache_module.os, "replace", no_room)
+    monkeypatch.setattr(keeping.os, "replace", no_room)
     with pytest.raises(WinterswardError, match="scores cannot be kept here"):
         kept.put(SCORE)
     assert list(tmp_path.iterdir()) == []

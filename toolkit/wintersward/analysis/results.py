@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import pandas as pd
 
 from wintersward.analysis.columns import (
@@ -310,6 +312,11 @@ def empty(name: str) -> pd.DataFrame:
     >>> list(empty("counts").columns)
     ['measure', 'date', 'expected', 'used', 'excluded', 'missing', 'repeats', 'due']
     """
+    return _empty(name).copy()
+
+
+@cache
+def _empty(name: str) -> pd.DataFrame:
     kinds = {"text": "str", "date": "datetime64[us]", "integer": "int64", "number": "float64"}
     columns = TABLES[name].columns
     return pd.DataFrame({c.name: pd.Series(dtype=kinds[c.type]) for c in columns})

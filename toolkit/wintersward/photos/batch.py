@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import os
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from wintersward.photos.colour import GREEN, GreenWindow
 from wintersward.photos.hashes import KeptHashes
 from wintersward.photos.region import Region, outline_of
 from wintersward.photos.scoring import PhotoScore
+from wintersward.photos.sharing import shared_out
 from wintersward.photos.visit import Shown, day_of, visit_flags
 from wintersward.photos.work import Job, Outcome, done
 
@@ -43,12 +45,6 @@ COLUMNS: dict[str, str] = {
     "error": "object",
 }
 """Columns of the scores, in order, with their types."""
-
-_WORTH_WORKERS_BYTES = 24_000_000
-"""Least that is left to score before further processes are started; that alone takes a second."""
-
-_IDLE_SECONDS = 20
-"""How long a process waits for more photos; one whose kernel was killed ends by itself then."""
 
 
 def score_photos(
@@ -117,7 +113,8 @@ def score_photos(
             jobs.append(Job(place, path, known))
     try:
         start, found = time.monotonic(), len(outcomes)
-        for outcome in _outcomes(jobs, window, region, kept, workers):
+        work = partial(done, window=window, region=region, kept=kept)
+        for outcome in shared_out(work, jobs, workers):
             outcomes[outcome.place] = outcome
             if outcome.score is not None and outcome.stat is not None:
                 hashes.put(files[outcome.place], outcome.score.sha256, outcome.stat)
@@ -130,44 +127,6 @@ def score_photos(
         progress(len(files), len(files), 0.0)
     days = [day_of(Path(path).as_posix()) for path in files] if dates is None else list(dates)
     return _table(files, days, [outcomes[place] for place in range(len(files))])
-
-
-def _outcomes(
-    jobs: list[Job],
-    window: GreenWindow,
-    region: Region | None,
-    kept: ScoreCache | None,
-    workers: int | None,
-) -> Iterator[Outcome]:
-    """Score files, each as soon as there is a process for it."""
-    count = _worth(jobs) if workers is None else workers
-    if count <= 1 or len(jobs) <= 1:
-        yield from (done(job, window, region, kept) for job in jobs)
-        return
-    from joblib import Parallel, delayed
-
-    pool = Parallel(
-        n_jobs=min(count, len(jobs)),
-        batch_size=1,
-        return_as="generator_unordered",
-        idle_worker_timeout=_IDLE_SECONDS,
-    )
-    yield from pool(delayed(done)(job, window, region, kept) for job in jobs)
-
-
-def _worth(jobs: list[Job]) -> int:
-    """Tell how many processes to score with: as many as this one may use, if it pays."""
-    total = 0
-    for job in jobs:
-        try:
-            total += os.stat(job.path).st_size
-        except OSError:
-            continue  # told when its turn comes
-    if total < _WORTH_WORKERS_BYTES:
-        return 1
-    from joblib import cpu_count
-
-    return int(cpu_count())
 
 
 def _table(

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
 import os
-import tempfile
 from dataclasses import asdict, fields
-from pathlib import Path
 from typing import Any
 
-from wintersward.errors import WinterswardError
 from wintersward.photos.colour import GreenWindow
 from wintersward.photos.decoding import decoders
+from wintersward.photos.keeping import Kept
 from wintersward.photos.region import Region
 from wintersward.photos.scoring import SCORING_VERSION, PhotoScore
 
 __all__ = ["ScoreCache"]
 
 
-class ScoreCache:
+class ScoreCache(Kept):
     """A folder with one small file a score; it may be deleted at any time.
 
     Parameters
@@ -48,28 +45,8 @@ class ScoreCache:
     def __init__(
         self, folder: str | os.PathLike[str], window: GreenWindow, region: Region | None = None
     ) -> None:
-        self._folder = Path(folder)
         method = f"{window.hash()} {region} {SCORING_VERSION} {decoders()}"
-        self._method = hashlib.sha256(method.encode()).hexdigest()[:12]
-        try:
-            self._folder.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise self._unwritable(error) from None
-
-    def path(self, sha256: str) -> Path:
-        """File in which the score of a photo is kept.
-
-        Parameters
-        ----------
-        sha256 : str
-            Of the photo's bytes.
-
-        Returns
-        -------
-        Path
-            Whether or not it exists.
-        """
-        return self._folder / f"{sha256}-{self._method}.json"
+        super().__init__(folder, method, "scores")
 
     def get(self, sha256: str) -> PhotoScore | None:
         """Find a score.
@@ -110,24 +87,7 @@ class ScoreCache:
         """
         kept = json.loads(json.dumps(asdict(score)))
         text = json.dumps({"score": kept, "check": _check(kept)}, indent=1, sort_keys=True)
-        try:
-            handle, name = tempfile.mkstemp(dir=self._folder, suffix=".part")
-            try:
-                with open(handle, "w", encoding="utf-8") as file:
-                    file.write(text)
-                os.replace(name, self.path(score.sha256))
-            except BaseException:
-                with contextlib.suppress(OSError):
-                    os.unlink(name)
-                raise
-        except OSError as error:
-            raise self._unwritable(error) from None
-
-    def _unwritable(self, error: OSError) -> WinterswardError:
-        return WinterswardError(
-            f"{self._folder.as_posix()}: scores cannot be kept here ({error.strerror}); "
-            "make the folder writable, or go without one"
-        )
+        self.write(score.sha256, text)
 
 
 def _check(kept: dict[str, Any]) -> str:

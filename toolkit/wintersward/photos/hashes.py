@@ -5,12 +5,12 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import tempfile
 import time
 from pathlib import Path
 from typing import Any
 
 from wintersward.photos.decoding import file_hash
+from wintersward.photos.keeping import write_whole
 
 __all__ = ["KeptHashes"]
 
@@ -105,15 +105,7 @@ class KeptHashes:
         if self._path is None or not self._changed:
             return
         with contextlib.suppress(OSError):
-            handle, name = tempfile.mkstemp(dir=self._path.parent, suffix=".part")
-            try:
-                with open(handle, "w", encoding="utf-8") as file:
-                    json.dump(self._known, file, indent=1, sort_keys=True)
-                os.replace(name, self._path)
-            except BaseException:
-                with contextlib.suppress(OSError):
-                    os.unlink(name)
-                raise
+            write_whole(self._path, json.dumps(self._known, indent=1, sort_keys=True))
             self._changed = False
 
 

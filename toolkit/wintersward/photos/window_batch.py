@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
 import os
-import tempfile
-from collections.abc import Iterator, Sequence
-from pathlib import Path
+from collections.abc import Sequence
+from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -17,17 +15,16 @@ from numpy.typing import NDArray
 from wintersward.errors import Problem, WinterswardError
 from wintersward.photos.decoding import decoders
 from wintersward.photos.hashes import KeptHashes
+from wintersward.photos.keeping import Kept
 from wintersward.photos.region import Region
 from wintersward.photos.scoring import SCORING_VERSION
+from wintersward.photos.sharing import shared_out
 from wintersward.photos.window_grid import WindowGrid, tally_over
 
 __all__ = ["GRID_VERSION", "KeptCovers", "pile_covers"]
 
 GRID_VERSION = 1
 """Raised whenever a cover by a grid may come out differently; kept ones are then redone."""
-
-_WORTH_WORKERS_BYTES = 24_000_000
-"""Least that is left to count before further processes are started; that alone takes a second."""
 
 
 class Counted(NamedTuple):
@@ -42,7 +39,7 @@ class Counted(NamedTuple):
         return np.asarray(100 * np.array(self.green, dtype=np.int64) / self.pixels)
 
 
-class KeptCovers:
+class KeptCovers(Kept):
     """A folder with one small file a photo and grid; it may be deleted at any time.
 
     Parameters
@@ -68,18 +65,9 @@ class KeptCovers:
     def __init__(
         self, folder: str | os.PathLike[str], grid: WindowGrid, region: Region | None = None
     ) -> None:
-        self._folder, self._windows = Path(folder), len(grid.windows)
+        self._windows = len(grid.windows)
         versions = f"{SCORING_VERSION} {GRID_VERSION} {decoders()}"
-        method = f"grid {grid.hash()} {region} {versions}"
-        self._method = hashlib.sha256(method.encode()).hexdigest()[:12]
-        try:
-            self._folder.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise self._unwritable(error) from None
-
-    def path(self, sha256: str) -> Path:
-        """File in which the counts of a photo are kept, whether or not it exists."""
-        return self._folder / f"{sha256}-{self._method}.grid.json"
+        super().__init__(folder, f"grid {grid.hash()} {region} {versions}", "covers", ".grid.json")
 
     def get(self, sha256: str) -> Counted | None:
         """Find the counts of a photo; None where there is no entry, or one that is damaged."""
@@ -101,24 +89,7 @@ class KeptCovers:
         """
         kept = {"green": list(counted.green), "pixels": counted.pixels}
         text = json.dumps({"counts": kept, "check": _check(sha256, kept)}, sort_keys=True)
-        try:
-            handle, name = tempfile.mkstemp(dir=self._folder, suffix=".part")
-            try:
-                with open(handle, "w", encoding="utf-8") as file:
-                    file.write(text)
-                os.replace(name, self.path(sha256))
-            except BaseException:
-                with contextlib.suppress(OSError):
-                    os.unlink(name)
-                raise
-        except OSError as error:
-            raise self._unwritable(error) from None
-
-    def _unwritable(self, error: OSError) -> WinterswardError:
-        return WinterswardError(
-            f"{self._folder.as_posix()}: covers cannot be kept here ({error.strerror}); "
-            "make the folder writable, or go without one"
-        )
+        self.write(sha256, text)
 
 
 class _Job(NamedTuple):
@@ -187,7 +158,8 @@ def pile_covers(
         else:
             outcomes.append(_Outcome(place, known))
     hashes.save()
-    outcomes += _outcomes(jobs, grid, region, kept, workers)
+    work = partial(_done, grid=grid, region=region, kept=kept)
+    outcomes += shared_out(work, jobs, workers)
     problems = [problem for outcome in outcomes for problem in outcome.problems]
     if general := [problem for problem in problems if isinstance(problem, str)]:
         raise WinterswardError(list(dict.fromkeys(general)))
@@ -196,24 +168,6 @@ def pile_covers(
         if outcome.counted is not None:
             covers[outcome.place] = outcome.counted.covers
     return covers, sorted(one for one in problems if isinstance(one, Problem))
-
-
-def _outcomes(
-    jobs: list[_Job],
-    grid: WindowGrid,
-    region: Region | None,
-    kept: KeptCovers | None,
-    workers: int | None,
-) -> Iterator[_Outcome]:
-    """Count files, each as soon as there is a process for it."""
-    count = _worth(jobs) if workers is None else workers
-    if count <= 1 or len(jobs) <= 1:
-        yield from (_done(job, grid, region, kept) for job in jobs)
-        return
-    from joblib import Parallel, delayed
-
-    pool = Parallel(n_jobs=min(count, len(jobs)), batch_size=1, return_as="generator_unordered")
-    yield from pool(delayed(_done)(job, grid, region, kept) for job in jobs)
 
 
 def _done(job: _Job, grid: WindowGrid, region: Region | None, kept: KeptCovers | None) -> _Outcome:
@@ -226,15 +180,6 @@ def _done(job: _Job, grid: WindowGrid, region: Region | None, kept: KeptCovers |
     except WinterswardError as error:
         return _Outcome(job.place, None, tuple(error.problems))
     return _Outcome(job.place, counted)
-
-
-def _worth(jobs: list[_Job]) -> int:
-    """Tell how many processes to count with: as many as this one may use, if it pays."""
-    if sum(os.path.getsize(job.path) for job in jobs) < _WORTH_WORKERS_BYTES:
-        return 1
-    from joblib import cpu_count
-
-    return int(cpu_count())
 
 
 def _check(sha256: str, kept: dict[str, Any]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
-from wintersward.records.flag_history import Codes, Course, history, scales
+from wintersward.records.flag_history import Codes, Course, far_off, history, scales
 from wintersward.records.flag_parts import Flag, Floats, medians_of
 from wintersward.trial.schema import SheetMeasure
 
@@ -52,6 +52,9 @@ def alone_flags(known: Course, name: str) -> Iterator[Flag]:
     usual = history(known)
     alone = ~np.isfinite(usual[known.plot, known.day])
     far = np.zeros(len(alone), dtype=bool)
+    than = "is usual among the readings of that day"
+    rule = f"at most {_FAR:g} times the usual spread away from them"
+    told = ("unlike the others", name, than, rule)
     # What is odd among a plot's own readings is told first, and not once more beside other plots.
     for off in (_within(known), known.rest):
         off = np.where(alone & ~far, off, np.nan)
@@ -60,7 +63,7 @@ def alone_flags(known: Course, name: str) -> Iterator[Flag]:
         scale = scales(known, spread, known.plot, known.day, np.zeros(len(off)))
         found = np.isfinite(off) & (scale > 0) & (np.abs(off) > _FAR * scale)
         for row in np.flatnonzero(found):
-            yield _flag(known, name, int(row), float(off[row]))
+            yield far_off(known, int(row), float(off[row]), told)
         far |= found
 
 
@@ -74,22 +77,3 @@ def _within(known: Course) -> Floats:
     middle: Floats = medians_of(known.written, group, count)[group]
     off = known.written - middle
     return np.where(enough[group], np.round(off, 6), np.nan)
-
-
-def _flag(known: Course, name: str, row: int, distance: float) -> Flag:
-    words, seen = known.words, known.rows.iloc[row]
-    more = "more" if distance > 0 else "less"
-    found = f"{words.value(known.written[row])}, {words.difference(abs(distance))} {more}"
-    return Flag(
-        "unlike the others",
-        name,
-        seen["date"],
-        str(seen["plot"]),
-        str(seen["rater"]),
-        str(seen["sample"]),
-        float(seen["value"]),
-        str(seen["unit"]),
-        str(seen["source"]),
-        f"{found} than is usual among the readings of that day",
-        f"at most {_FAR:g} times the usual spread away from them",
-    )

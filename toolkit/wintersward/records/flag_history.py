@@ -8,11 +8,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from wintersward.records.flag_parts import Floats, Wording, medians, medians_of, spreads_of
+from wintersward.records.flag_parts import Flag, Floats, Wording, medians, medians_of, spreads_of
 from wintersward.trial.applied import begins
 from wintersward.trial.schema import Definition
 
-__all__ = ["Course", "course", "history", "scales"]
+__all__ = ["Codes", "Course", "course", "far_off", "history", "scales"]
 
 Codes = NDArray[np.intp]
 
@@ -267,3 +267,35 @@ def _spreads(
     spread = spreads_of(off, group, count, coarse=coarse)
     spread *= np.sqrt(size / np.maximum(1, size - _PER_CELL * cells))
     return np.where(size >= _FEWEST_VALUES, spread, 0.0)[group]
+
+
+def far_off(known: Course, row: int, distance: float, told: tuple[str, str, str, str]) -> Flag:
+    """Make the flag of a value that lies far from where it should.
+
+    Parameters
+    ----------
+    known : Course
+        The values.
+    row : int
+        Which one it is.
+    distance : float
+        How far off it is, in the sheet's own unit.
+    told : (4,) str
+        Kind of flag, measure, what the value is more or less than, and the rule.
+    """
+    (kind, name, than, rule), words, seen = told, known.words, known.rows.iloc[row]
+    more = "more" if distance > 0 else "less"
+    found = f"{words.value(known.written[row])}, {words.difference(abs(distance))} {more}"
+    return Flag(
+        kind,
+        name,
+        seen["date"],
+        str(seen["plot"]),
+        str(seen["rater"]),
+        str(seen["sample"]),
+        float(seen["value"]),
+        str(seen["unit"]),
+        str(seen["source"]),
+        f"{found} than {than}",
+        rule,
+    )

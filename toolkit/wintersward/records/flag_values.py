@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from wintersward.errors import listed
-from wintersward.records.flag_history import Codes, Course, history, scales
+from wintersward.records.flag_history import Codes, Course, far_off, history, scales
 from wintersward.records.flag_parts import Flag, Floats
 
 __all__ = ["value_flags"]
@@ -76,6 +76,7 @@ def _jumps(known: Course, name: str, explained: NDArray[np.bool_]) -> Iterator[F
     off[explained] = np.nan
     limit = _limits(known, _JUMP, scales(known, off, known.plot, known.day, known.share))
     far = np.isfinite(off) & (np.abs(off) >= limit)
+    told = ("jump", name, "this plot's own course", f"{_rule(known, _JUMP)} away from it")
     for plot in np.unique(known.plot[far]):
         own = np.flatnonzero((known.plot == plot) & ~explained & np.isfinite(known.rest))
         while own.size:
@@ -83,7 +84,7 @@ def _jumps(known: Course, name: str, explained: NDArray[np.bool_]) -> Iterator[F
             row = own[at]
             if not _beyond(known, distance, limit[row]):
                 break
-            yield _jump(known, name, int(row), distance)
+            yield far_off(known, int(row), distance, told)
             own = np.delete(own, at)
 
 
@@ -106,25 +107,6 @@ def _worst(rest: Floats, day: Codes) -> tuple[int, float]:
     off = np.round(off, 6)
     at = int(np.lexsort((-np.abs(rest), -np.abs(off)))[0])
     return at, float(off[at])
-
-
-def _jump(known: Course, name: str, row: int, distance: float) -> Flag:
-    words, seen = known.words, known.rows.iloc[row]
-    more = "more" if distance > 0 else "less"
-    found = f"{words.value(known.written[row])}, {words.difference(abs(distance))} {more}"
-    return Flag(
-        "jump",
-        name,
-        seen["date"],
-        str(seen["plot"]),
-        str(seen["rater"]),
-        str(seen["sample"]),
-        float(seen["value"]),
-        str(seen["unit"]),
-        str(seen["source"]),
-        f"{found} than this plot's own course",
-        f"{_rule(known, _JUMP)} away from it",
-    )
 
 
 def _rule(known: Course, times: float) -> str:

@@ -22,7 +22,10 @@ def _combinations(frame: pd.DataFrame, factors: Sequence[str]) -> pd.Series:
     """Join the levels of some factors into one name; one that was not yet applied is empty."""
     if not factors:
         return pd.Series("", index=frame.index)
-    return frame[list(factors)].fillna("").astype(str).agg(":".join, axis=1)
+    first, *others = (frame[factor].fillna("").astype(str) for factor in factors)
+    for text in others:
+        first = first + ":" + text
+    return first
 
 
 def block_means(
@@ -46,8 +49,8 @@ def block_means(
         of the other factors that was observed on that date is there: otherwise it would be over
         another mixture of them than its neighbours, and is missing.
     """
-    on = pd.to_datetime(plot_means["date"]) == pd.Timestamp(str(date))
-    kept = plot_means[on & (plot_means["measure"] == measure)]
+    kept = plot_means[plot_means["measure"] == measure]
+    kept = kept[pd.to_datetime(kept["date"]) == pd.Timestamp(str(date))]
     if kept.empty or effect not in kept:
         return pd.DataFrame(columns=list(levels), dtype=float)
     inner = _combinations(kept, _other_factors(plot_means, effect))

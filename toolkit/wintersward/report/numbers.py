@@ -34,6 +34,7 @@ __all__ = [
     "table_decimals",
     "text",
     "tick_decimals",
+    "tied",
     "value_at",
 ]
 
@@ -351,8 +352,25 @@ def number(table: str, frame: pd.DataFrame, row: int, column: str, shown: str) -
     >>> number("means", pd.DataFrame({"mean": [46.25]}), 0, "mean", "46").source
     'means.csv:2'
     """
+    return tied(table, row, frame.at[row, column], shown)
+
+
+def tied(table: str, row: int, value: object, shown: str) -> Said:
+    """Tie a number that is shown to its place, where its value is at hand.
+
+    Parameters
+    ----------
+    table : str
+        Name of the table, without ``.csv``.
+    row : int
+        Label of the row, counted from 0 in the whole table.
+    value : int or float
+        As the table holds it.
+    shown : str
+        As the reader sees it.
+    """
     line = int(row) + 2  # line 1 is the heading
-    return Said(shown, raw_text(frame.at[row, column]), f"{table}.csv:{line}")
+    return Said(shown, raw_text(value), f"{table}.csv:{line}")
 
 
 def interval_said(ends: Mapping[str, object]) -> Sentence:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 from markupsafe import Markup, escape
 
-from wintersward.report.numbers import Said, Sentence, number, value_at
+from wintersward.report.numbers import Said, Sentence, tied
 
 __all__ = ["Cell", "Head", "Row", "frame_table", "html_table"]
 
@@ -191,25 +192,29 @@ def frame_table(
         column: pd.api.types.is_numeric_dtype(frame[column].dtype) for column in frame.columns
     }
     heads = [Head(c.replace("_", " "), units.get(c, ""), numeric[c]) for c in map(str, frame)]
-    rows = []
-    for at in shown.index:
-        cells = tuple(_plain(name, shown, at, str(c), numeric[c]) for c in shown.columns[1:])
-        first = _words(shown.at[at, shown.columns[0]])
-        rows.append(Row((first or "–",), cells))
+    # Column by column: a frame is slow to be asked for one cell after the other.
+    columns = [
+        _plain(name, shown.index, shown[column].tolist(), numeric[column])
+        for column in shown.columns[1:]
+    ]
+    first = [_words(value) or "–" for value in shown[shown.columns[0]].tolist()]
+    cells = zip(*columns, strict=True) if columns else [()] * len(first)
+    rows = [Row((one,), own) for one, own in zip(first, cells, strict=True)]
     left = len(frame) - len(shown)
     where = f" are in results/{name}.csv" if name else ""
     note = f"{left} more rows{where}." if left else ""
     return html_table(caption, heads, rows, note)
 
 
-def _plain(name: str, frame: pd.DataFrame, at: int, column: str, numeric: bool) -> Cell:
+def _plain(name: str, index: pd.Index, values: Sequence[Any], numeric: bool) -> list[Cell]:
+    """Write the cells of a column; numbers are tied to their place where the table has a name."""
     if not numeric:
-        return _words(frame.at[at, column])
-    value = value_at(frame, at, column)
-    if not math.isfinite(value):
-        return "–"
-    shown = _five(value)
-    return number(name, frame, at, column, shown) if name else shown
+        return [_words(value) for value in values]
+    cells: list[Cell] = []
+    for at, value in zip(index, values, strict=True):
+        shown = _five(float(value)) if math.isfinite(value) else "–"
+        cells.append(tied(name, at, value, shown) if name and shown != "–" else shown)
+    return cells
 
 
 def _five(value: float) -> str:

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, Tag, WithJsonSchema, field_validator, model_validator
 
-from wintersward.trial.happenings import CARE, COVER_EVENTS, word_of
+from wintersward.trial.happenings import CareWord, CoverWord
 from wintersward.trial.parts import (
     WRITTEN_OUT,
     Day,
@@ -93,21 +93,7 @@ class CoverEvent(Part):
     """Something that befell covers while they lay, or snow, ice and water on plots."""
 
     date: Day
-    what: Annotated[
-        Literal[
-            "lifted",
-            "blown off",
-            "laid again",
-            "torn",
-            "partly open",
-            "snow",
-            "snow cleared",
-            "ice",
-            "standing water",
-            "other",
-        ],
-        word_of(COVER_EVENTS),
-    ]
+    what: CoverWord
     plots: AnyPlots = "all covered"
     note: Text | None = None
 
@@ -142,24 +128,7 @@ class Management(Part):
     """Something that was done to the turf as part of its care."""
 
     date: Day
-    what: Annotated[
-        Literal[
-            "mowing",
-            "nitrogen",
-            "other nutrients",
-            "water",
-            "fungicide",
-            "herbicide",
-            "growth regulator",
-            "topdressing",
-            "seeding",
-            "rolling",
-            "traffic",
-            "aeration",
-            "other",
-        ],
-        word_of(CARE),
-    ]
+    what: CareWord
     plots: AnyPlots = "all plots"
     amount: Text | None = None
     note: Text | None = None

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Annotated
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, WithJsonSchema
 
 from wintersward.errors import closest, listed
 
-__all__ = ["CARE", "COVER_EVENTS", "word_of"]
+__all__ = ["CARE", "COVER_EVENTS", "CareWord", "CoverWord"]
 
 COVER_EVENTS = (
     "lifted",
@@ -71,7 +72,7 @@ _EVERYDAY = {
 }
 
 
-def word_of(words: Sequence[str]) -> BeforeValidator:
+def _word_of(words: Sequence[str]) -> BeforeValidator:
     """Allow the words of a list, and tell them all where it is another.
 
     Parameters
@@ -97,3 +98,11 @@ def word_of(words: Sequence[str]) -> BeforeValidator:
         raise ValueError(f"{rule}; {near}" if near else rule)
 
     return BeforeValidator(check)
+
+
+def _schema(words: Sequence[str]) -> WithJsonSchema:
+    return WithJsonSchema({"type": "string", "enum": list(words)})
+
+
+CoverWord = Annotated[str, _word_of(COVER_EVENTS), _schema(COVER_EVENTS)]
+CareWord = Annotated[str, _word_of(CARE), _schema(CARE)]
