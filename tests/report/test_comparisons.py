@@ -9,7 +9,7 @@ from wintersward.report.comparisons import (
     pair_text,
     said_or_dash,
 )
-from wintersward.report.numbers import Said
+from wintersward.report.said import Said
 from wintersward.report.views import measure_view
 from wintersward.trial import Definition
 

@@ -7,8 +7,6 @@ import pandas as pd
 import pytest
 
 from wintersward.report.numbers import (
-    Said,
-    Sentence,
     between_text,
     common_decimals,
     counted,
@@ -18,9 +16,7 @@ from wintersward.report.numbers import (
     df_text,
     level_text,
     mean_decimals,
-    number,
     p_text,
-    raw_text,
     table_decimals,
     text,
 )
@@ -88,26 +84,3 @@ def test_days_read_the_same_everywhere() -> None:
     assert day_text(pd.Timestamp("2026-03-04")) == day_text("2026-03-04") == "4 March 2026"
     days = [dt.date(2025, 11, 30), dt.date(2026, 1, 2), dt.date(2026, 1, 9)]
     assert days_listed(days) == "30 November 2025 and 2 and 9 January 2026"
-
-
-@pytest.mark.parametrize(
-    ("value", "raw"), [(13.2222833789, "13.22228338"), (1e-12, "1e-12"), (6, "6"), (2.0, "2")]
-)
-def test_raw_numbers_have_the_ten_digits_of_the_files(value: float, raw: str) -> None:
-    assert raw_text(value) == raw
-
-
-def test_a_number_knows_its_line() -> None:
-    frame = pd.DataFrame({"mean": [1.0, 2.5, 3.0]}).iloc[[1]]
-    said = number("means", frame, 1, "mean", "2.5")
-    # Line 1 is the heading, so the second row stands on line 3.
-    assert said == Said("2.5", "2.5", "means.csv:3")
-
-
-def test_sentences_escape_words_and_keep_numbers() -> None:
-    inner = Sentence("{n} points", {"n": Said("11", "11.04", "primary.csv:2")})
-    said = Sentence("{what} by {n}", {"what": "<b>more</b>", "n": inner})
-    assert str(said) == "<b>more</b> by 11 points"
-    assert str(said.__html__()) == (
-        '&lt;b&gt;more&lt;/b&gt; by <data value="11.04" title="primary.csv:2">11</data> points'
-    )

@@ -13,9 +13,9 @@ from bs4 import BeautifulSoup
 from nbformat import NotebookNode, v4
 
 from wintersward.paths import template
-from wintersward.report.numbers import raw_text
 from wintersward.report.page import Page
 from wintersward.report.rendering import outline, render
+from wintersward.report.said import raw_text
 from wintersward.trial import Definition
 
 Tables = dict[str, pd.DataFrame]

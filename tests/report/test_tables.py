@@ -3,7 +3,7 @@ from __future__ import annotations
 import pandas as pd
 from bs4 import BeautifulSoup
 
-from wintersward.report.numbers import Said
+from wintersward.report.said import Said
 from wintersward.report.tables import Head, Row, frame_table, html_table
 
 HEADS = [

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.report.numbers import day_text, number, row_at
+from wintersward.report.numbers import day_text
+from wintersward.report.said import number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import measure_view, rater_name
 from wintersward.trial.schema import Definition

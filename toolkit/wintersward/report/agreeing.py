@@ -6,15 +6,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import said_or_dash
-from wintersward.report.numbers import (
-    common_decimals,
-    day_text,
-    interval_said,
-    listed_words,
-    number,
-    row_at,
-    text,
-)
+from wintersward.report.numbers import common_decimals, day_text, listed_words, text
+from wintersward.report.said import interval_said, number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import MeasureView, measure_view, rater_name
 from wintersward.trial.schema import Definition

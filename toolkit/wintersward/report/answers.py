@@ -6,12 +6,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import difference_cells, said_or_dash
-from wintersward.report.numbers import (
-    level_text,
-    row_at,
-    text,
-    value_at,
-)
+from wintersward.report.numbers import level_text, text
+from wintersward.report.said import row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import MeasureView, in_sentence, level_label, measure_view
 from wintersward.report.words import FAMILIES, PLANNED, PUT_BACK, planned_rows, shown_decimals

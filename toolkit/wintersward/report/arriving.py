@@ -10,20 +10,15 @@ from markupsafe import Markup
 
 from wintersward.report.comparisons import in_order, pair_text, said_or_dash
 from wintersward.report.numbers import (
-    Said,
-    Sentence,
     counted,
     day_text,
     decimals_for,
-    interval_said,
     level_text,
     listed_words,
-    number,
     p_text,
-    row_at,
     text,
-    value_at,
 )
+from wintersward.report.said import Said, Sentence, interval_said, number, row_at, value_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     MeasureView,

@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping
 import pandas as pd
 
 from wintersward.report.comparing import difference_decimals
-from wintersward.report.numbers import Sentence, level_text, row_at
+from wintersward.report.numbers import level_text
+from wintersward.report.said import Sentence, row_at
 from wintersward.report.views import measure_view, plots_with
 from wintersward.report.words import amount_parts
 from wintersward.trial.schema import Definition

@@ -6,17 +6,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import said_or_dash
-from wintersward.report.numbers import (
-    Sentence,
-    counted,
-    day_text,
-    decimals_for,
-    number,
-    p_text,
-    row_at,
-    text,
-    value_at,
-)
+from wintersward.report.numbers import counted, day_text, decimals_for, p_text, text
+from wintersward.report.said import Sentence, number, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import MeasureView, measure_view
 from wintersward.report.words import difference_text

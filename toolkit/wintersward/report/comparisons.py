@@ -7,15 +7,8 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from wintersward.report.numbers import (
-    Said,
-    df_text,
-    interval_said,
-    number,
-    p_text,
-    text,
-    value_at,
-)
+from wintersward.report.numbers import df_text, p_text, text
+from wintersward.report.said import Said, interval_said, number, value_at
 from wintersward.report.tables import Cell, Head
 from wintersward.report.views import MeasureView, in_sentence, level_label, within_label
 from wintersward.trial.schema import Definition

@@ -8,18 +8,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import said_or_dash
-from wintersward.report.numbers import (
-    Sentence,
-    common_decimals,
-    day_text,
-    df_text,
-    interval_said,
-    level_text,
-    p_text,
-    row_at,
-    text,
-    value_at,
-)
+from wintersward.report.numbers import common_decimals, day_text, df_text, level_text, p_text, text
+from wintersward.report.said import Sentence, interval_said, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import MeasureView, in_sentence, measure_view
 from wintersward.trial.dates import dates_meant

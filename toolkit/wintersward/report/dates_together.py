@@ -14,16 +14,8 @@ from wintersward.report.comparisons import (
     pair_text,
     said_or_dash,
 )
-from wintersward.report.numbers import (
-    Sentence,
-    day_text,
-    df_text,
-    level_text,
-    number,
-    p_text,
-    row_at,
-    text,
-)
+from wintersward.report.numbers import day_text, df_text, level_text, p_text, text
+from wintersward.report.said import Sentence, number, row_at
 from wintersward.report.seasonal import period_text
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import any_unit, factor_label, in_sentence, measure_view

@@ -27,7 +27,8 @@ from wintersward.report.drawing import (
     style,
     value_axis,
 )
-from wintersward.report.numbers import between_text, day_text, row_at, text, tick_decimals
+from wintersward.report.numbers import between_text, day_text, text, tick_decimals
+from wintersward.report.said import row_at
 from wintersward.report.views import (
     MeasureView,
     in_sentence,

@@ -15,9 +15,10 @@ from wintersward.analysis.skeleton import DEMONSTRATION
 from wintersward.errors import WinterswardError
 from wintersward.report import agreeing, noting
 from wintersward.report.comparisons import said_or_dash
-from wintersward.report.numbers import Said, counted, day_text, number, text, value_at
+from wintersward.report.numbers import counted, day_text, text
 from wintersward.report.picture import Picture
 from wintersward.report.progress import Spells, progress
+from wintersward.report.said import Said, number, value_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     factor_label,

@@ -12,7 +12,7 @@ from wintersward.report.comparing import differences, differences_alt, shown_dif
 from wintersward.report.deciding import deciding, deciding_alt
 from wintersward.report.demonstrating import shown_picture
 from wintersward.report.grounds import grounds_picture
-from wintersward.report.numbers import day_text, days_listed, level_text, row_at
+from wintersward.report.numbers import day_text, days_listed, level_text
 from wintersward.report.picture import Picture
 from wintersward.report.progress import (
     Spells,
@@ -23,6 +23,7 @@ from wintersward.report.progress import (
     progress_alt,
     unit_lines,
 )
+from wintersward.report.said import row_at
 from wintersward.report.supporting_figures import supporting_pictures
 from wintersward.report.views import (
     averaged_over,

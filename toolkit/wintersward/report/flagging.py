@@ -8,16 +8,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.records import FLAG_KINDS, first_looks
-from wintersward.report.numbers import (
-    MINUS,
-    Said,
-    counted,
-    day_text,
-    listed_words,
-    number,
-    row_at,
-    value_at,
-)
+from wintersward.report.numbers import MINUS, counted, day_text, listed_words
+from wintersward.report.said import Said, number, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import measure_view, rater_name
 from wintersward.trial.applied import begins

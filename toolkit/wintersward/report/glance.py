@@ -8,17 +8,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import said_or_dash
-from wintersward.report.numbers import (
-    Said,
-    Sentence,
-    counted,
-    day_text,
-    interval_said,
-    level_text,
-    row_at,
-    text,
-    value_at,
-)
+from wintersward.report.numbers import counted, day_text, level_text, text
+from wintersward.report.said import Said, Sentence, interval_said, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import (
     MeasureView,

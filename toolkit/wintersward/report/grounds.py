@@ -30,21 +30,18 @@ from wintersward.report.drawing import (
     style,
 )
 from wintersward.report.numbers import (
-    Sentence,
     between_text,
     counted,
     day_text,
     df_text,
     level_text,
     listed_words,
-    number,
     p_text,
-    row_at,
     text,
     tick_decimals,
-    value_at,
 )
 from wintersward.report.picture import Picture
+from wintersward.report.said import Sentence, number, row_at, value_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     MeasureView,

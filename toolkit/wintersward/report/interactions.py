@@ -10,14 +10,8 @@ from markupsafe import Markup
 from wintersward.report.adjusting import adjust_note
 from wintersward.report.comparing import difference_decimals
 from wintersward.report.comparisons import difference_cells, difference_heads
-from wintersward.report.numbers import (
-    Sentence,
-    day_text,
-    level_text,
-    number,
-    row_at,
-    text,
-)
+from wintersward.report.numbers import day_text, level_text, text
+from wintersward.report.said import Sentence, number, row_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import factor_label, in_sentence, level_label, measure_view
 from wintersward.trial.schema import Definition

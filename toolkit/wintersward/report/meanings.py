@@ -9,17 +9,14 @@ import pandas as pd
 from wintersward.report.comparisons import in_order, pair_text, said_or_dash
 from wintersward.report.interactions import crossing_of, interactions
 from wintersward.report.numbers import (
-    Sentence,
     common_decimals,
     day_text,
     level_text,
     listed_words,
-    number,
     p_text,
-    row_at,
     text,
-    value_at,
 )
+from wintersward.report.said import Sentence, number, row_at, value_at
 from wintersward.report.verdicts import Verdict, answer_decimals, verdict
 from wintersward.report.views import (
     MeasureView,

@@ -10,9 +10,10 @@ from markupsafe import Markup
 from wintersward.gathering import window_of
 from wintersward.photos import GreenWindow
 from wintersward.report import accounts
-from wintersward.report.numbers import counted, day_text, listed_words, number
+from wintersward.report.numbers import counted, day_text, listed_words
 from wintersward.report.photo_flags import PHOTO_CHECKS, flag_kinds
 from wintersward.report.photo_sheets import OVERLAY, SHEET
+from wintersward.report.said import number
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import measure_view
 from wintersward.trial.dates import dates_meant

@@ -10,17 +10,8 @@ from markupsafe import Markup
 
 from wintersward.analysis.point_counts import ANALYSIS
 from wintersward.report.comparisons import pair_text, said_or_dash
-from wintersward.report.numbers import (
-    Said,
-    Sentence,
-    day_text,
-    interval_said,
-    listed_words,
-    number,
-    row_at,
-    text,
-    value_at,
-)
+from wintersward.report.numbers import day_text, listed_words, text
+from wintersward.report.said import Said, Sentence, interval_said, number, row_at, value_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import in_sentence, measure_view, picture_name, rater_name
 from wintersward.trial.schema import Definition, PhotoMeasure

@@ -21,9 +21,10 @@ from wintersward.report.drawing import (
     new_figure,
     style,
 )
-from wintersward.report.numbers import between_text, counted, text, value_at
+from wintersward.report.numbers import between_text, counted, text
 from wintersward.report.picture import Picture
 from wintersward.report.point_counting import APART, found_row
+from wintersward.report.said import value_at
 from wintersward.report.views import measure_view, picture_name
 from wintersward.trial.schema import Definition
 

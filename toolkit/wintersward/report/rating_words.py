@@ -6,18 +6,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import pair_rank, pair_text, said_or_dash
-from wintersward.report.numbers import (
-    Said,
-    Sentence,
-    counted,
-    day_text,
-    interval_said,
-    level_text,
-    p_text,
-    row_at,
-    table_decimals,
-    text,
-)
+from wintersward.report.numbers import counted, day_text, level_text, p_text, table_decimals, text
+from wintersward.report.said import Said, Sentence, interval_said, row_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import MeasureView, in_sentence, measure_view
 from wintersward.trial.schema import Definition

@@ -9,7 +9,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.flagging import flagged_words, flags_table, looked_table
-from wintersward.report.numbers import Sentence, counted, listed_words, number, value_at
+from wintersward.report.numbers import counted, listed_words
+from wintersward.report.said import Sentence, number, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 
 if TYPE_CHECKING:

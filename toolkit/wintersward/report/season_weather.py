@@ -15,16 +15,8 @@ from wintersward.report.management import (
     management_table,
     mishaps_table,
 )
-from wintersward.report.numbers import (
-    Said,
-    Sentence,
-    counted,
-    day_text,
-    listed_words,
-    number,
-    row_at,
-    text,
-)
+from wintersward.report.numbers import counted, day_text, listed_words, text
+from wintersward.report.said import Said, Sentence, number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.units import from_si
 

@@ -15,19 +15,16 @@ from wintersward.report.comparisons import (
     said_or_dash,
 )
 from wintersward.report.numbers import (
-    Sentence,
     counted,
     day_text,
     df_text,
-    interval_said,
     level_text,
     listed_words,
     mean_decimals,
-    number,
     p_text,
-    row_at,
     text,
 )
+from wintersward.report.said import Sentence, interval_said, number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import (
     any_unit,

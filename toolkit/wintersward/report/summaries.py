@@ -12,8 +12,6 @@ from wintersward.report.comparing import difference_decimals, shown_differences
 from wintersward.report.comparisons import difference_cells, difference_heads, pair_text
 from wintersward.report.demonstrating import shown_means_table
 from wintersward.report.numbers import (
-    Said,
-    Sentence,
     counted,
     day_text,
     days_listed,
@@ -21,12 +19,10 @@ from wintersward.report.numbers import (
     level_text,
     listed_words,
     mean_decimals,
-    number,
     p_text,
-    row_at,
     text,
-    value_at,
 )
+from wintersward.report.said import Said, Sentence, number, row_at, value_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     MeasureView,

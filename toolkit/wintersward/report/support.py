@@ -18,7 +18,8 @@ from wintersward.report import (
     noting,
     seasonal,
 )
-from wintersward.report.numbers import Sentence, day_text, level_text
+from wintersward.report.numbers import day_text, level_text
+from wintersward.report.said import Sentence
 from wintersward.report.views import measure_view, picture_name
 from wintersward.report.words import waiting
 

@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 from markupsafe import Markup, escape
 
-from wintersward.report.numbers import Said, Sentence, tied
+from wintersward.report.said import Said, Sentence, tied
 
 __all__ = ["Cell", "Head", "Row", "frame_table", "html_table"]
 

@@ -25,16 +25,9 @@ from wintersward.report.drawing import (
     new_figure,
     style,
 )
-from wintersward.report.numbers import (
-    between_text,
-    day_text,
-    level_text,
-    row_at,
-    text,
-    tick_decimals,
-    value_at,
-)
+from wintersward.report.numbers import between_text, day_text, level_text, text, tick_decimals
 from wintersward.report.picture import Picture
+from wintersward.report.said import row_at, value_at
 from wintersward.report.threshold_answers import Hanging, hangings
 from wintersward.report.thresholds import PICTURE
 from wintersward.report.views import MeasureView, marks_of, measure_view

@@ -8,17 +8,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import pair_text, said_or_dash
-from wintersward.report.numbers import (
-    Said,
-    Sentence,
-    day_text,
-    interval_said,
-    level_text,
-    number,
-    row_at,
-    text,
-    value_at,
-)
+from wintersward.report.numbers import day_text, level_text, text
+from wintersward.report.said import Said, Sentence, interval_said, number, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.threshold_answers import Hanging, hangings
 from wintersward.report.verdicts import answer_decimals

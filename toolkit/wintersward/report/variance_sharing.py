@@ -9,18 +9,8 @@ from markupsafe import Markup
 
 from wintersward.analysis.variance_parts import LAST, TOGETHER, WITHIN
 from wintersward.analysis.variance_shares import AT_LEAST, MORE_BLOCKS, NO_BOUND, NOW, TWICE
-from wintersward.report.numbers import (
-    Said,
-    Sentence,
-    counted,
-    day_text,
-    decimals_for,
-    df_text,
-    number,
-    row_at,
-    text,
-    value_at,
-)
+from wintersward.report.numbers import counted, day_text, decimals_for, df_text, text
+from wintersward.report.said import Said, Sentence, number, row_at, value_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import main_factor, measure_view, stands_on
 from wintersward.trial.schema import Definition, PhotoMeasure, SheetMeasure

@@ -7,18 +7,8 @@ import math
 import pandas as pd
 
 from wintersward.analysis.skeleton import DEMONSTRATION
-from wintersward.report.numbers import (
-    Said,
-    Sentence,
-    counted,
-    day_text,
-    level_text,
-    listed_words,
-    number,
-    row_at,
-    text,
-    value_at,
-)
+from wintersward.report.numbers import counted, day_text, level_text, listed_words, text
+from wintersward.report.said import Said, Sentence, number, row_at, value_at
 from wintersward.report.verdicts import answer_decimals
 from wintersward.report.views import (
     MeasureView,
