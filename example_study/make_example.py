@@ -2,8 +2,9 @@
 
 Run it in an environment that has wintersward: ``python example_study/make_example.py``, with
 ``--no-photos`` where the photos are to stay. It needs ``plan/plots.csv`` (``wintersward plan
-example_study``) and writes ``photos/``, ``sheets/``, ``loggers/`` and ``truth/``: the same files
-from the same seed and the pinned versions. The diary is written by hand; what it tells of the
+example_study``) and writes ``photos/``, ``sheets/``, ``loggers/``, ``truth/`` and what two people
+counted on photos, whose key lies in ``plan/papers``: the same files from the same seed and the
+pinned versions. The diary is written by hand; what it tells of the
 weather, of exclusions and of what is missing must agree with what is written here.
 """
 
@@ -15,6 +16,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 from PIL import Image
 
 from wintersward.design import read_plots
@@ -42,8 +44,9 @@ from kept_sheets import (  # noqa: E402
     write_pulls,
     write_ratings,
 )
+from point_counting import write_counts  # noqa: E402
 from season_weather import write_weather  # noqa: E402
-from turf_painter import paint_turf, save_photo  # noqa: E402
+from turf_painter import paint_mapped, save_photo  # noqa: E402
 
 LATE = "2026-03-16"  # photographed from eleven o'clock on, not from ten
 
@@ -65,6 +68,8 @@ def main(arguments: list[str]) -> None:
     write_records(HERE, truth, plots)
     if arguments != ["--no-photos"]:
         _write(_photos(truth), HERE / "truth" / "photos.csv")
+    rows = truth.cover.set_index(["date", "plot"], drop=False)
+    write_counts(HERE, lambda date, plot: map_plot(rows.loc[(date, plot)])[1])
 
 
 def write_records(folder: Path, truth: FieldTruth, plots: pd.DataFrame) -> None:
@@ -133,6 +138,24 @@ def paint_plot(row: pd.Series) -> tuple[Image.Image, float]:
     image : PIL.Image.Image
     true_cover : float [%]
     """
+    image, living = map_plot(row)
+    return image, 100 * float(living.mean())
+
+
+def map_plot(row: pd.Series) -> tuple[Image.Image, NDArray[np.bool_]]:
+    """Paint the photo of one plot on one day, and tell where its living green is.
+
+    Parameters
+    ----------
+    row : Series
+        As that of `paint_plot`.
+
+    Returns
+    -------
+    image : PIL.Image.Image
+    living : (height, width) bool
+        Pixels painted as living green; a shadow over them changes nothing.
+    """
     key = (row["date"], row["plot"])
     rng = np.random.default_rng([SEED, DATES.index(row["date"]), int(row["plot"])])
     side = "open" if row["cover"] == "open" else "covered"
@@ -140,14 +163,14 @@ def paint_plot(row: pd.Series) -> tuple[Image.Image, float]:
     vigour = 0.2 + 0.06 * DATES.index(row["date"])
     if side == "covered" and row["date"] > "2026-02":
         vigour += 0.06
-    image, true_cover = paint_turf(
+    image, living = paint_mapped(
         row["wanted"],
         rng,
         vigour=vigour,
         holes=(_SPACING_PX, diameter) if diameter else None,
         blur=4.0 if key == BLURRED else 0.0,
     )
-    return (_with_shadow(image) if key == SHADOWED else image), true_cover
+    return (_with_shadow(image) if key == SHADOWED else image), living
 
 
 def _with_shadow(image: Image.Image) -> Image.Image:

@@ -8,15 +8,15 @@ lens and sensor are added. The true cover is counted in between: after the paint
 from __future__ import annotations
 
 import math
-from datetime import datetime
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import ExifTags, Image, ImageFilter
+from PIL import Image, ImageFilter
 
-__all__ = ["paint_turf", "save_photo"]
+from camera_file import save_photo
+
+__all__ = ["paint_mapped", "paint_turf", "save_photo"]
 
 Floats = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -42,7 +42,6 @@ _SAMPLES = _ALONG * _ACROSS
 _MARGIN = 60
 _MOST_BATCHES = 8
 _UNSEEN = np.iinfo(np.int32).max
-_TURNS = "FLIP_LEFT_RIGHT ROTATE_180 FLIP_TOP_BOTTOM TRANSPOSE ROTATE_90 TRANSVERSE ROTATE_270"
 
 
 class _Ground(NamedTuple):
@@ -70,6 +69,27 @@ class _Layer(NamedTuple):
 
 
 def paint_turf(
+    cover: float, rng: np.random.Generator, size: tuple[int, int] = (640, 480), **options: Any
+) -> tuple[Image.Image, float]:
+    """Paint a photograph of winter turf, seen from straight above.
+
+    Parameters
+    ----------
+    cover, rng, size, **options
+        As those of `paint_mapped`.
+
+    Returns
+    -------
+    image : PIL.Image.Image
+        RGB.
+    true_cover : float [%]
+        Pixels painted as living green, before light, lens and noise.
+    """
+    image, living = paint_mapped(cover, rng, size, **options)
+    return image, 100 * float(living.mean())
+
+
+def paint_mapped(
     cover: float,
     rng: np.random.Generator,
     size: tuple[int, int] = (640, 480),
@@ -79,8 +99,8 @@ def paint_turf(
     holes: tuple[float, float] | None = None,
     blur: float = 0.0,
     drift: float = 1.0,
-) -> tuple[Image.Image, float]:
-    """Paint a photograph of winter turf, seen from straight above.
+) -> tuple[Image.Image, Mask]:
+    """Paint a photograph of winter turf, and tell where its living green is.
 
     Parameters
     ----------
@@ -105,7 +125,7 @@ def paint_turf(
     -------
     image : PIL.Image.Image
         RGB.
-    true_cover : float [%]
+    living : (height, width) bool
         Pixels painted as living green, before light, lens and noise.
 
     Raises
@@ -131,44 +151,8 @@ def paint_turf(
         picture *= _shade(layer.seen, ground)[:, None]
         picture[layer.seen] = layer.colour
     _sink(rng, picture, open_holes, ground)
-    true_cover = 100 * float((leaves.seen & ~shut).mean())
-    return _photograph(rng, picture.reshape(height, width, 3), blur, drift), true_cover
-
-
-def save_photo(
-    image: Image.Image, path: str | Path, taken: datetime, orientation: int = 1, quality: int = 80
-) -> None:
-    """Write a picture as a camera would: JPEG with time of capture and orientation.
-
-    Parameters
-    ----------
-    image : PIL.Image.Image
-        Upright picture.
-    path : path
-        File to write.
-    taken : datetime
-        Time of capture; its offset from UTC is written where it has one.
-    orientation : int
-        1 to 8, how the camera was held; whoever honours it sees the picture upright.
-    quality : int
-        JPEG quality.
-
-    Notes
-    -----
-    The same picture and arguments give the same bytes.
-    """
-    if orientation not in range(1, 9):
-        raise ValueError(f"orientation is {orientation}; allowed: 1 to 8")
-    if orientation > 1:
-        image = image.transpose(Image.Transpose[_TURNS.split()[orientation - 2]])
-    exif = Image.Exif()
-    exif[ExifTags.Base.Orientation] = orientation
-    camera = exif.get_ifd(ExifTags.IFD.Exif)
-    camera[ExifTags.Base.DateTimeOriginal] = taken.strftime("%Y:%m:%d %H:%M:%S")
-    if taken.utcoffset() is not None:
-        zone = taken.strftime("%z")
-        camera[ExifTags.Base.OffsetTimeOriginal] = f"{zone[:3]}:{zone[3:5]}"
-    image.save(path, "JPEG", quality=quality, subsampling="4:2:2", exif=exif)
+    image = _photograph(rng, picture.reshape(height, width, 3), blur, drift)
+    return image, ground.grid(leaves.seen & ~shut)
 
 
 def _waves(rng: np.random.Generator, width: int, height: int, length_px: float) -> Floats:

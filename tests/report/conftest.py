@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import importlib.util
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
+from functools import cached_property
 from pathlib import Path
 from types import ModuleType
 
@@ -12,16 +13,27 @@ import nbformat
 import pandas as pd
 import pytest
 from bs4 import BeautifulSoup
+from matplotlib.figure import Figure
 from nbformat import NotebookNode, v4
 from PIL import Image
 
 from wintersward.report.figures import pictures
 from wintersward.report.page import Drawn, Page, Provenance
+from wintersward.report.picture import Picture
 from wintersward.report.rendering import render
 from wintersward.report.sections import CONTEXTS
 from wintersward.trial import Definition
 from wintersward.trial.questions import Family
 from wintersward.trial.schema import Layout
+
+
+def photo() -> bytes:
+    stream = io.BytesIO()
+    Image.new("RGB", (60, 40), (70, 110, 60)).save(stream, "JPEG")
+    return stream.getvalue()
+
+
+PHOTO = photo()
 
 
 def _load(name: str) -> ModuleType:
@@ -94,26 +106,47 @@ def unanswered(tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
     return tables | kept
 
 
-def svg(figure: object) -> bytes:
+def svg(figure: Figure) -> bytes:
     stream = io.BytesIO()
     figure.savefig(stream, format="svg", bbox_inches="tight", metadata={"Date": None})
     return stream.getvalue()
 
 
+class Pictures(Mapping[str, Drawn]):
+    """The pictures of a page, drawn when a section asks for them: most tests look at words."""
+
+    def __init__(self, tables: dict[str, pd.DataFrame], definition: Definition) -> None:
+        self._made_from = tables, definition
+        self._drawn: dict[str, Drawn] = {}
+
+    @cached_property
+    def _pictures(self) -> dict[str, Picture]:
+        return {picture.name: picture for picture in pictures(*self._made_from)}
+
+    def __getitem__(self, name: str) -> Drawn:
+        if name == "photo_sheet":
+            words = ("36 photos of block 1, from 22 % to 88 % green.", "Photos of the first block.")
+            return Drawn(PHOTO, "image/jpeg", *words)
+        if name not in self._drawn:
+            made = self._pictures[name]
+            drawn = Drawn(svg(made.figure), "image/svg+xml", made.alt, made.caption)
+            self._drawn[name] = drawn
+        return self._drawn[name]
+
+    def __iter__(self) -> Iterator[str]:
+        yield from self._pictures
+        yield "photo_sheet"
+
+    def __len__(self) -> int:
+        return len(self._pictures) + 1
+
+
 @pytest.fixture(scope="session")
 def make_page(fabricate: ModuleType) -> Callable[..., Page]:
     def make(tables: dict[str, pd.DataFrame], definition: Definition, **other: object) -> Page:
-        drawn = {
-            p.name: Drawn(svg(p.figure), "image/svg+xml", p.alt, p.caption)
-            for p in pictures(tables, definition)
-        }
-        photo = io.BytesIO()
-        Image.new("RGB", (60, 40), (70, 110, 60)).save(photo, "JPEG")
-        words = ("36 photos of block 1, from 22 % to 88 % green.", "Photos of the first block.")
-        drawn["photo_sheet"] = Drawn(photo.getvalue(), "image/jpeg", *words)
         provenance = Provenance({"trial.yaml": "ab" * 32}, {"numpy": "2.1"}, ())
         settings = {"provenance": provenance, "plots": fabricate.draw_plots()} | other
-        return Page(tables, drawn, definition, **settings)
+        return Page(tables, Pictures(tables, definition), definition, **settings)
 
     return make
 

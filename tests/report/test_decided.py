@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 
-from wintersward.report.decided import decided_words
+from markupsafe import escape
+
+from wintersward.report.decided import WHO_DECIDES, decided_words
+from wintersward.report.page import Page
 from wintersward.trial import Definition
 from wintersward.trial.decided import Decisions
 
@@ -35,3 +38,13 @@ def test_every_limit_is_one_sentence(definition: Definition) -> None:
         "Covers come off once the soil is at 50 °F or more on 5 days in a row, and not after "
         "20 March 2026."
     )
+
+
+def test_limits_have_a_section_only_where_there_are_some(definition: Definition) -> None:
+    told = {"ready_when": {"green_cover": {"at_least": "85 %", "on": "2026-03-24"}}}
+    held = definition.model_copy(update={"decisions": Decisions.model_validate(told)})
+    html = Page({}, {}, held).section("decisions").html
+    assert decided_words(held)[0] in html
+    assert "does not hold its results against them" in html
+    assert str(escape(WHO_DECIDES)) in html
+    assert Page({}, {}, definition).section("decisions").html == ""

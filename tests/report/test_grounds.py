@@ -157,7 +157,7 @@ def test_the_page_speaks_of_its_grounds(apart: tuple[Trial, dict[str, pd.DataFra
     assert "four blocks on each of the grounds Upper field and Lower field" in html["layout"]
     assert "Two grounds of" in html["limits"]
     assert "Cover × ground" in html["methods"]
-    assert "Gomez" in html["methods"]
+    assert "Gomez" in html["references"]
     assert "blocks on each ground" in html["replication"]
 
 

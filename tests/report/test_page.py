@@ -21,8 +21,9 @@ from wintersward.trial import Definition
 from wintersward.trial.schema import CoverSpell, Diary
 
 Tables = dict[str, pd.DataFrame]
-# The grounds have a section only where there are several (see test_grounds.py).
-ALWAYS = [name for name in CONTEXTS if name != "grounds"]
+# The grounds have a section only where there are several (see test_grounds.py), decisions only
+# where the definition holds limits (see test_decided.py).
+ALWAYS = [name for name in CONTEXTS if name not in ("grounds", "decisions")]
 
 
 @pytest.mark.parametrize("name", ALWAYS)
@@ -61,6 +62,8 @@ def test_every_section_stands_without_results(definition: Definition, name: str)
         ("deviations", "nothing that was not done"),
         ("records", "holds no account of its records"),
         ("provenance", "Made by hand"),
+        ("references", "No analysis has been made yet"),
+        ("climate", "No logger was read for this report"),
         ("appendix", "No table has been written yet"),
     ],
 )
@@ -227,13 +230,14 @@ def test_the_page_claims_no_more_than_it_can_show(page: Page) -> None:
 
 
 def test_methods_name_their_sources_once(page: Page) -> None:
-    said = text_of(page, "methods")
+    said = text_of(page, "references")
     for words in ("Biometrics 53, 983–997", "Biometrika 58, 545–554", "Statistics 6, 65–70"):
         assert said.count(words) == 1
     # Only what was used is cited.
     assert "Dunnett" not in said
-    assert "Temperature" not in said
-    assert "numpy 2.1" not in said
+    assert "Temperature" not in text_of(page, "measurements")
+    # Nobody can tell by hand in a notebook what computed the numbers.
+    assert "numpy 2.1" not in text_of(page, "methods")
     assert "numpy 2.1" in text_of(page, "provenance")
 
 

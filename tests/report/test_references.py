@@ -4,7 +4,7 @@ import pandas as pd
 import pytest
 
 from wintersward.analysis.results import empty
-from wintersward.report.references import references, supporting_words
+from wintersward.report.references import _SOURCES, references, supporting_words
 
 Tables = dict[str, pd.DataFrame]
 
@@ -72,3 +72,38 @@ def test_each_supporting_analysis_is_described_once(tables: Tables) -> None:
         "Agreement",
         "Seasons together",
     ]
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value", "author"),
+    [
+        ("sensitivity", "analysis", "calibrated", "JCGM 100:2008"),
+        ("sensitivity", "analysis", "covariate", "Fisher R. A. (1932)"),
+        ("sensitivity", "analysis", "without outliers", "Cook R. D., Weisberg S. (1982)"),
+        ("agreement", "text", "limits (Bland and Altman 1999)", "Bland J. M., Altman D. G. (1999)"),
+        ("agreement", "text", "(Bland and Altman 2007, intervals of Zou 2013)", "Zou G. Y. (2013)"),
+        ("agreement", "form", "single rating, absolute agreement", "McGraw K. O., Wong S. P."),
+    ],
+)
+def test_what_a_row_names_is_cited(
+    tables: Tables, table: str, column: str, value: str, author: str
+) -> None:
+    rows = tables[table].iloc[:1].assign(statistic="ICC") if table == "agreement" else tables[table]
+    assert author in listed(tables | {table: rows.assign(**{column: value})})
+    other = rows.assign(**{column: "of another kind"})
+    assert author not in listed(tables | {table: other})
+
+
+def test_the_point_count_names_its_sources(tables: Tables) -> None:
+    assert "Sampling techniques" not in listed(tables)
+    blank = empty("point_agreement")
+    row = pd.DataFrame([dict.fromkeys(blank.columns, "photos")])
+    assert "Sampling techniques" in listed(tables | {"point_agreement": row})
+    assert "Allen" not in listed(tables)
+    line = pd.DataFrame([dict.fromkeys(empty("calibration").columns, 1.0)])
+    assert "Allen D. M. (1974)" in listed(tables | {"calibration": line})
+
+
+def test_sources_are_told_by_author_and_year() -> None:
+    authors = [text.partition(",")[0] for text in _SOURCES.values()]
+    assert authors == sorted(authors, key=str.casefold)

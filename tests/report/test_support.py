@@ -146,5 +146,14 @@ def test_a_declared_family_has_every_section(
     said = text_of(made, "answer")
     assert "Spun-bond fleece against no cover:" in said
     assert "Woven permeable cover against no cover:" in said
-    assert "Dunnett C. W. (1955)" in text_of(made, "methods")
+    assert "Dunnett C. W. (1955)" in text_of(made, "references")
     assert "adjusted together by Dunnett's method" in text_of(made, "exclusions")
+
+
+def test_where_nobody_asked_what_happens_on_the_field_nothing_is_said_of_it(
+    make_page: Callable[..., Page], tables: dict[str, pd.DataFrame], definition: Definition
+) -> None:
+    unasked = {name: tables[name].iloc[:0] for name in ("days_gained", "equivalence")}
+    html = make_page(tables | unasked, definition).section("answer").html
+    assert "caught up" not in html
+    assert "days earlier" not in html

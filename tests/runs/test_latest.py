@@ -22,6 +22,38 @@ def test_the_highest_complete_run_counts(study: Path) -> None:
     assert (study / "report.html").read_text() == "page of 1000"
 
 
+def test_the_brief_goes_with_its_report(study: Path) -> None:
+    completed(study, "001", "002")
+    for number in ("001", "002"):
+        (study / "runs" / number / "brief.html").write_text(f"brief of {number}")
+    hand_out(study)
+    assert (study / "report.html").read_text() == "page of 002"
+    assert (study / "brief.html").read_text() == "brief of 002"
+
+
+def test_a_run_without_a_brief_hands_out_its_report(study: Path) -> None:
+    completed(study, "001")
+    hand_out(study)
+    assert (study / "report.html").read_text() == "page of 001"
+    assert not (study / "brief.html").exists()
+
+
+def test_a_brief_that_is_open_elsewhere(study: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    completed(study, "001")
+    (study / "runs" / "001" / "brief.html").write_text("brief")
+    replace = os.replace
+
+    def locked(source: Path, target: Path) -> None:
+        if target.name == "brief.html":
+            raise PermissionError(13, "Permission denied")
+        replace(source, target)
+
+    monkeypatch.setattr(os, "replace", locked)
+    with pytest.raises(WinterswardError, match=r"^brief.html: .* its brief .*read runs/001/brief"):
+        hand_out(study)
+    assert sorted(path.name for path in study.iterdir()) == ["report.html", "runs", "trial.yaml"]
+
+
 def test_without_a_complete_run_there_is_no_latest(study: Path) -> None:
     assert latest_run(study / "runs") is None
     (study / "runs" / "001").mkdir(parents=True)

@@ -40,6 +40,7 @@ def filled(study: Path) -> Path:
         "loggers/soil.csv",
         # What is no input:
         "report.html",
+        "brief.html",
         "plan/plot_map.svg",
         "runs/001/inputs.json",
         "sheets/.~lock.pulls.csv#",

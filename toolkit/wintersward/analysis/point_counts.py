@@ -269,9 +269,10 @@ def _calibrated(trial: Trial, line: Line) -> pd.DataFrame:
     """
     rows = primary(trial)
     rows = rows[(rows["which"] == "as planned") & rows["difference"].notna()]
+    start = f"{line.intercept:.1f}".replace("-", "\N{MINUS SIGN}")
     text = (
         "scores put on the scale of the point count, which is the count = "
-        f"{line.intercept:.1f} % + {line.slope:.2f} × the score; a line cannot change p"
+        f"{start} % + {line.slope:.2f} × the score; a line cannot change p"
     )
     scale = (rows["upper"] - rows["difference"]) / rows["se"]
     se = np.hypot(line.slope * rows["se"], rows["difference"] * line.slope_se)

@@ -25,6 +25,7 @@ __all__ = [
     "joint_differences_table",
     "joint_tests_table",
     "joint_words",
+    "structure_text",
     "structure_words",
     "structures_table",
     "term_text",
@@ -37,7 +38,8 @@ _STRUCTURES = {
 _VERDICTS = ("chosen", "runner-up", "considered", "refused")
 
 
-def _structure(row: pd.Series) -> str:
+def structure_text(row: pd.Series) -> str:
+    """Name how the dates of one unit hang together, by a row of the table ``structures``."""
     kind = _STRUCTURES.get(str(row["structure"]), str(row["structure"]))
     return f"{kind}, {'a variance for each date' if row['by_date'] == 'yes' else 'one variance'}"
 
@@ -75,14 +77,14 @@ def structure_words(
         aicc = text(float(row["aicc"]), 1)
         parts: dict[str, object] = {
             "scope": _scope(definition, str(scope)),
-            "chosen": _structure(row),
+            "chosen": structure_text(row),
             "unit": any_unit(definition),
             "aicc": number("structures", structures, at, "aicc", aicc),
         }
         form = "For {scope}, observations of one {unit} are taken as {chosen} (AICc {aicc}"
         if len(second):
             other = int(second.index[0])
-            parts["second"] = _structure(row_at(structures, other))
+            parts["second"] = structure_text(row_at(structures, other))
             shown = text(float(row_at(structures, other)["aicc"]), 1)
             parts["runner"] = number("structures", structures, other, "aicc", shown)
             form += "; runner-up: {second}, AICc {runner}"
@@ -116,7 +118,7 @@ def structures_table(structures: pd.DataFrame, definition: Definition, measure: 
             str(row["reason"]) if isinstance(row["reason"], str) else "",
         )
         label = factor_label(definition, str(row["scope"]))
-        lines.append(Row((label, _structure(row)), cells, strong=row["verdict"] == "chosen"))
+        lines.append(Row((label, structure_text(row)), cells, strong=row["verdict"] == "chosen"))
     note = (
         "AICc weighs how well a model fits against how many numbers it needs (from the restricted "
         "likelihood, with the same fixed part): the lower, the better. "

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 from wintersward.report.numbers import day_text
 from wintersward.report.views import measure_view, quantity
 from wintersward.trial import Definition
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.decided import CoversOff, Limit
 
-__all__ = ["WHO_DECIDES", "decided_words"]
+if TYPE_CHECKING:
+    from wintersward.report.page import Page
+
+__all__ = ["WHO_DECIDES", "decided_words", "decisions_context"]
 
 WHO_DECIDES = (
     "A limit that is met does not mean that no injury can occur: whoever answers for the field "
     "decides, by the local and the league's rules."
 )
+
+
+def decisions_context(page: Page) -> dict[str, Any]:
+    """Fill the section on decisions; empty where the definition holds no limit."""
+    return {"limits": decided_words(page.definition), "who_decides": WHO_DECIDES}
 
 
 def decided_words(definition: Definition) -> list[str]:

@@ -11,7 +11,6 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.analysis.results import empty
-from wintersward.report.decided import WHO_DECIDES, decided_words
 from wintersward.report.numbers import day_text, listed_words
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import measure_view
@@ -195,11 +194,7 @@ def touched_words(tag: str, definition: Definition) -> str:
 
 def plan_context(page: Page) -> dict[str, Any]:
     """Fill the section on the plan and what was changed."""
-    return {
-        "changes": _changes_table(freeze_of(page)),
-        "limits": decided_words(page.definition),
-        "who_decides": WHO_DECIDES,
-    }
+    return {"changes": _changes_table(freeze_of(page))}
 
 
 def _changes_table(freeze: Freeze) -> Markup:

@@ -12,7 +12,7 @@ from wintersward.report.numbers import day_text, days_listed, listed_words
 from wintersward.report.views import factor_label, in_sentence
 from wintersward.trial.schema import Definition
 
-__all__ = ["dated_notes", "supporting_notes"]
+__all__ = ["dated_notes", "place_text", "supporting_notes"]
 
 # How notes begin that stand beside a supporting analysis, not beside a measure's single dates.
 _BESIDE = (
@@ -74,7 +74,7 @@ def dated_notes(
         found = _ZERO.match(words)
         if found and (found["about"] or "") in _ABOUT:
             when = _ABOUT[found["about"] or ""] or day_text(day)
-            zero.setdefault(_place(definition, found["term"]), {})[when] = None
+            zero.setdefault(place_text(definition, found["term"]), {})[when] = None
             continue
         if code in ("baseline", "demonstration") or code in _BESIDE or words.startswith(_BESIDE):
             continue
@@ -135,7 +135,7 @@ def _unseen(zero: dict[str, dict[str, None]]) -> list[str]:
     ]
 
 
-def _place(definition: Definition, term: str) -> str:
+def place_text(definition: Definition, term: str) -> str:
     """Name in words what a random term stands for: ``block:date``."""
     parts = [part for part in term.split(":") if part != "date"]
     dated = len(parts) < len(term.split(":"))

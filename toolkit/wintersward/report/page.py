@@ -146,6 +146,8 @@ class Page:
         What the diary tells of covers, spell by spell.
     study : Path, optional
         Study folder, whose own copies of the templates go first.
+    weather : str
+        File of the season's weather, from the study folder on; empty without one.
     """
 
     tables: Mapping[str, pd.DataFrame]
@@ -156,6 +158,7 @@ class Page:
     spells: Sequence[tuple[dt.date, dt.date]] | None = None
     covers: Sequence[CoverSpell] = ()
     study: Path | None = None
+    weather: str = ""
 
     def table(self, name: str) -> pd.DataFrame:
         """Give a table of the run; one that was not written is empty."""
@@ -253,6 +256,7 @@ def report_page(trial: Trial, record: RecordLike) -> Page:
         spells=spells_of(trial),
         covers=trial.diary.covers,
         study=trial.folder,
+        weather=trial.diary.weather.file if trial.diary.weather else "",
     )
 
 

@@ -152,7 +152,7 @@ def _ranges(scores: pd.DataFrame, definition: Definition, waiting: bool) -> list
                 number("photo_scores", scores, at, column, f"{float(values.loc[at]):.{decimals}f}")
                 for at in (int(str(values.idxmin())), int(str(values.idxmax())))
             ]
-            lines.append(Row((label, unit), (*ends, str(len(values)))))
+            lines.append(Row((label, unit or "–"), (*ends, str(len(values)))))
         heads = [Head("Number of a photo"), Head("Unit"), Head("Lowest", "", True)]
         heads += [Head("Highest", "", True), Head("Photos", "", True)]
         which = f", {_window_words(known[name])}" if len(known) > 1 and name in known else ""

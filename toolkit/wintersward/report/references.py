@@ -11,14 +11,27 @@ __all__ = ["references", "supporting_words"]
 Table = Callable[[str], pd.DataFrame]
 
 _SOURCES = {
+    "allen": "Allen D. M. (1974) The relationship between variable selection and data augmentation "
+    "and a method for prediction. Technometrics 16, 125–127.",
     "bakdash": "Bakdash J. Z., Marusich L. R. (2017) Repeated measures correlation. Frontiers in "
     "Psychology 8, 456.",
     "bland": "Bland J. M., Altman D. G. (1986) Statistical methods for assessing agreement between "
     "two methods of clinical measurement. Lancet 327, 307–310.",
+    "bland 1999": "Bland J. M., Altman D. G. (1999) Measuring agreement in method comparison "
+    "studies. Statistical Methods in Medical Research 8, 135–160.",
+    "bland 2007": "Bland J. M., Altman D. G. (2007) Agreement between methods of measurement with "
+    "multiple observations per individual. Journal of Biopharmaceutical Statistics 17, 571–582.",
     "brown": "Brown M. B., Forsythe A. B. (1974) Robust tests for the equality of variances. "
     "Journal of the American Statistical Association 69, 364–367.",
+    "cochran 1957": "Cochran W. G., Cox G. M. (1957) Experimental designs, 2nd edition. Wiley, New "
+    "York.",
+    "cochran 1977": "Cochran W. G. (1977) Sampling techniques, 3rd edition. Wiley, New York.",
+    "cook": "Cook R. D., Weisberg S. (1982) Residuals and influence in regression. Chapman and "
+    "Hall, New York.",
     "dunnett": "Dunnett C. W. (1955) A multiple comparison procedure for comparing several "
     "treatments with a control. Journal of the American Statistical Association 50, 1096–1121.",
+    "fisher 1932": "Fisher R. A. (1932) Statistical methods for research workers, 4th edition. "
+    "Oliver and Boyd, Edinburgh.",
     "fisher": "Fisher R. A. (1935) The design of experiments. Oliver and Boyd, Edinburgh.",
     "gomez": "Gomez K. A., Gomez A. A. (1984) Statistical procedures for agricultural research, "
     "2nd edition. Wiley, New York.",
@@ -28,8 +41,12 @@ _SOURCES = {
     "Journal of Statistics 6, 65–70.",
     "hurvich": "Hurvich C. M., Tsai C.-L. (1989) Regression and time series model selection in "
     "small samples. Biometrika 76, 297–307.",
+    "jcgm": "JCGM 100:2008. Evaluation of measurement data: guide to the expression of uncertainty "
+    "in measurement. Joint Committee for Guides in Metrology.",
     "kenward": "Kenward M. G., Roger J. H. (1997) Small sample inference for fixed effects from "
     "restricted maximum likelihood. Biometrics 53, 983–997.",
+    "mcgraw": "McGraw K. O., Wong S. P. (1996) Forming inferences about some intraclass "
+    "correlation coefficients. Psychological Methods 1, 30–46.",
     "patterson": "Patterson H. D., Thompson R. (1971) Recovery of inter-block information when "
     "block sizes are unequal. Biometrika 58, 545–554.",
     "schuirmann": "Schuirmann D. J. (1987) A comparison of the two one-sided tests procedure and "
@@ -44,6 +61,9 @@ _SOURCES = {
     "1, 80–83.",
     "yates": "Yates F. (1935) Complex experiments. Supplement to the Journal of the Royal "
     "Statistical Society 2, 181–247.",
+    "zou": "Zou G. Y. (2013) Confidence interval estimation for the Bland–Altman limits of "
+    "agreement with multiple observations per individual. Statistical Methods in Medical Research "
+    "22, 630–642.",
 }
 
 
@@ -109,27 +129,61 @@ def references(table: Table) -> list[str]:
     list of str
         By author.
     """
-    used = {"kenward": _mentions(table, "Kenward", ("tests", "method"), ("joint_tests", "method"))}
-    used["patterson"] = not table("variances").empty or not table("structures").empty
-    ranked = (("rank_differences", "text"), ("sensitivity", "text"))
-    used["hodges"] = _mentions(table, "signed ranks|rank sum", *ranked)
-    used["wilcoxon"] = _mentions(table, "signed ranks|rank sum", *ranked)
-    used["holm"] = bool((table("differences")["role"] == "secondary").any())
-    used["dunnett"] = _mentions(table, "dunnett", ("primary", "adjust"))
-    used["yates"] = bool(table("primary")["difference"].notna().any())
-    used["schuirmann"] = not table("equivalence").empty
-    used["gomez"] = not table("grounds").empty
-    used["fisher"] = not table("randomisation").empty
-    used["hurvich"] = bool(table("structures")["aicc"].notna().any())
-    raters = (("agreement", "statistic"), ("point_agreement", "what"))
-    used["shrout"] = _mentions(table, "ICC|intraclass", *raters)
-    used["bakdash"] = _mentions(table, "repeated", ("agreement", "statistic"))
-    limits = (("agreement", "statistic"), ("point_agreement", "what"))
-    used["bland"] = _mentions(table, "limit", *limits)
-    used["shapiro"] = _mentions(table, "Shapiro", ("checks", "test"))
-    used["brown"] = _mentions(table, "Brown", ("checks", "test"))
-    used["tukey"] = _mentions(table, "Tukey", ("checks", "test"))
+    used = {**_compared(table), **_agreed(table), **_supported(table)}
     return [text for name, text in _SOURCES.items() if used[name]]
+
+
+def _compared(table: Table) -> dict[str, bool]:
+    """Tell which sources the comparisons of treatments rest on."""
+    ranked = (("rank_differences", "text"), ("sensitivity", "text"))
+    by_ranks = _mentions(table, "signed ranks|rank sum", *ranked)
+    return {
+        "kenward": _mentions(table, "Kenward", ("tests", "method"), ("joint_tests", "method")),
+        "patterson": not table("variances").empty or not table("structures").empty,
+        "hodges": by_ranks,
+        "wilcoxon": by_ranks,
+        "holm": bool((table("differences")["role"] == "secondary").any()),
+        "dunnett": _mentions(table, "dunnett", ("primary", "adjust")),
+        "yates": bool(table("primary")["difference"].notna().any()),
+        "gomez": not table("grounds").empty,
+        "hurvich": bool(table("structures")["aicc"].notna().any()),
+    }
+
+
+def _agreed(table: Table) -> dict[str, bool]:
+    """Tell which sources the agreement of raters, eye, photo and count rests on."""
+    said = (("agreement", "statistic"), ("point_agreement", "what"))
+    forms = (("agreement", "form"), ("point_agreement", "form"))
+    words = (("agreement", "text"), ("point_agreement", "text"))
+    raters = _mentions(table, "ICC|intraclass", *said)
+    return {
+        "shrout": raters,
+        "mcgraw": raters and _mentions(table, "absolute agreement", *forms),
+        "bakdash": _mentions(table, "repeated", ("agreement", "statistic")),
+        "bland": _mentions(table, "limit", *said),
+        "bland 1999": _mentions(table, "Bland and Altman 1999", *words),
+        "bland 2007": _mentions(table, "Bland and Altman 2007", *words),
+        "zou": _mentions(table, "Zou 2013", *words),
+        "cochran 1977": not table("point_agreement").empty,
+        "allen": bool(table("calibration")["error_after"].notna().any()),
+        "jcgm": bool((table("sensitivity")["analysis"] == "calibrated").any()),
+    }
+
+
+def _supported(table: Table) -> dict[str, bool]:
+    """Tell which sources the other supporting analyses and the checks rest on."""
+    planned = ("block_value", "replication", "variance_shares", "seasons_differences")
+    others = set(table("sensitivity")["analysis"])
+    return {
+        "schuirmann": not table("equivalence").empty,
+        "fisher": not table("randomisation").empty,
+        "fisher 1932": "covariate" in others,
+        "cook": "without outliers" in others,
+        "cochran 1957": any(not table(name).empty for name in planned),
+        "shapiro": _mentions(table, "Shapiro", ("checks", "test")),
+        "brown": _mentions(table, "Brown", ("checks", "test")),
+        "tukey": _mentions(table, "Tukey", ("checks", "test")),
+    }
 
 
 def _mentions(table: Table, words: str, *places: tuple[str, str]) -> bool:

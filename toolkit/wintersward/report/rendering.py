@@ -15,6 +15,7 @@ from nbformat import NotebookNode
 
 from wintersward import __version__
 from wintersward.paths import template, template_folder
+from wintersward.report.numbering import number_captions
 
 __all__ = ["Outline", "outline", "render"]
 
@@ -119,7 +120,8 @@ def outline(html: str) -> Outline:
     Returns
     -------
     Outline
-        One first heading; every second heading with an id; no script, frame or form.
+        One first heading; every second heading with an id; figures and tables numbered; no
+        script, frame or form.
 
     Examples
     --------
@@ -146,6 +148,7 @@ def outline(html: str) -> Outline:
         if not heading.get("id"):
             heading["id"] = _fresh_id(soup, text)
         contents.append(Entry(str(heading["id"]), text))
+    number_captions(soup)
     notice = soup.find(class_="notice")
     return Outline(title, contents, str(soup), _text(notice) if notice else "")
 

@@ -25,18 +25,24 @@ from wintersward.report import (
 from wintersward.report.answers import answers_table
 from wintersward.report.baselines import baseline_table
 from wintersward.report.cautions import cautions
+from wintersward.report.climate import climate_context, unmeasured_words
+from wintersward.report.dates_shown import unshown_words
+from wintersward.report.decided import decisions_context
 from wintersward.report.frozen import plan_context
 from wintersward.report.grounds import grounds_context, several_grounds
+from wintersward.report.handing_in import last_day, provenance_context, season_text
 from wintersward.report.meanings import exclusions_answer, meaning
-from wintersward.report.numbers import counted, day_text, level_text
+from wintersward.report.measuring import measurements_context
+from wintersward.report.modelled import models_table, versions_words
+from wintersward.report.numbers import counted, level_text
 from wintersward.report.photo_section import photos_context
 from wintersward.report.point_counting import point_count_context
 from wintersward.report.recording import records_context
 from wintersward.report.references import references, supporting_words
 from wintersward.report.season_weather import season_context
-from wintersward.report.tables import Head, Row, frame_table, html_table
+from wintersward.report.tables import frame_table
 from wintersward.report.thresholds import thresholds_context
-from wintersward.report.trial_section import days_of, layout_context, trial_context
+from wintersward.report.trial_section import layout_context, trial_context
 from wintersward.report.variance_sharing import shares_context
 from wintersward.report.views import (
     factor_label,
@@ -68,9 +74,9 @@ def _answer(page: Page) -> Context:
         picture = page.figure("answer", "lead") or page.figure(instead, "lead")
     notes, counts = page.table("notes"), page.table("counts")
     return {
-        "season": _season(page),
+        "season": season_text(page),
         "people": [f"{one.name} ({one.role})" for one in definition.people],
-        "data_to": _last_day(page),
+        "data_to": last_day(page),
         "notice": getattr(definition, "notice", None) or "",
         "grounds": several_grounds(definition),
         "answer": answer(primary, definition, notes=notes, counts=counts),
@@ -80,19 +86,6 @@ def _answer(page: Page) -> Context:
         "picture": picture,
         "primary_noun": measure_view(definition, definition.analysis.primary.measure).noun,
     }
-
-
-def _season(page: Page) -> str:
-    """Name the season by the years of its first and last planned date."""
-    years = sorted({day.year for days in page.definition.dates.values() for day in days_of(days)})
-    if len(years) == 1:
-        return f"winter and spring {years[0]}"
-    return f"winter {years[0]}–{years[-1]}"
-
-
-def _last_day(page: Page) -> str:
-    observed = page.table("observations")
-    return "" if observed.empty else day_text(observed["date"].max())
 
 
 def _results(page: Page) -> Context:
@@ -113,6 +106,7 @@ def _results(page: Page) -> Context:
 def _measure(page: Page, name: str) -> Context:
     definition = page.definition
     means, differences, tests = map(page.table, ("means", "differences", "tests"))
+    notes, counts = map(page.table, ("notes", "counts"))
     shown = dict.fromkeys(means.loc[means["measure"] == name, "effect"])
     effects = sorted(shown, key=lambda effect: (effect.count(":"), _order(page, effect)))
     view = measure_view(definition, name)
@@ -140,6 +134,7 @@ def _measure(page: Page, name: str) -> Context:
         "joint": dates_together.joint_words(page.table("joint_differences"), definition, name),
         "notes": _notes(page, name),
         "seen": _seen(page, name),
+        "unshown": unshown_words(means, notes, counts, definition, name),
     }
 
 
@@ -176,23 +171,23 @@ def _seen(page: Page, name: str) -> str:
 
 
 def _methods(page: Page) -> Context:
-    definition, sources = page.definition, references(page.table)
+    definition = page.definition
     return {
         "units": methods.unit_words(definition),
+        "models": models_table(page),
+        "versions": versions_words(page.provenance.versions),
         "skeleton": methods.skeleton_table(page.table("skeleton"), definition),
         "adjusting": adjusting.adjust_words(definition, _adjust(page)),
         "level": level_text(definition.analysis.alpha),
         "matters": matters_text(definition),
-        "photo_rules": methods.photo_words(definition),
-        "degrees": any(
-            measure_view(definition, m).kind == "temperature" for m in definition.measures
-        ),
         "surroundings": methods.surroundings_words(definition),
         "supporting": supporting_words(page.table),
-        "references": sources,
-        "kenward": any(source.startswith("Kenward") for source in sources),
-        "system": "US customary" if definition.units == "us" else "metric",
+        "kenward": any(one.startswith("Kenward") for one in references(page.table)),
     }
+
+
+def _references(page: Page) -> Context:
+    return {"references": references(page.table)}
 
 
 def _adjust(page: Page) -> str:
@@ -223,7 +218,8 @@ def _deviations(page: Page) -> Context:
 def _limits(page: Page) -> Context:
     measures = page.definition.measures.values()
     return {
-        "season": _season(page),
+        "season": season_text(page),
+        "unmeasured": unmeasured_words(page.definition),
         "blocks": methods.replication_words(page.definition),
         "grounds": several_grounds(page.definition),
         "photos": any(isinstance(m, PhotoMeasure) for m in measures),
@@ -236,18 +232,6 @@ def _limits(page: Page) -> Context:
 
 def _cautions(page: Page) -> Context:
     return {"cautions": cautions(page.definition.units)}
-
-
-def _provenance(page: Page) -> Context:
-    held = page.provenance
-    files = [Row((name,), (digest,)) for name, digest in held.files.items()]
-    return {
-        "files": html_table("Input files", [Head("File"), Head("SHA-256")], files) if files else "",
-        "count": counted(len(files), "input file"),
-        "versions": held.versions,
-        "own_copies": held.own_copies,
-        "seed": page.definition.layout.seed,
-    }
 
 
 def _appendix(page: Page) -> Context:
@@ -276,28 +260,33 @@ def _long(page: Page) -> list[Markup]:
     return [table for table in made if table]
 
 
+# In the order of the page.
 CONTEXTS: dict[str, Callable[[Page], Context]] = {
     "answer": _answer,
     "trial": trial_context,
+    "season": season_context,
     "layout": layout_context,
+    "measurements": measurements_context,
+    "methods": _methods,
     "support": support.support_context,
     "grounds": grounds_context,
     "results": _results,
+    "climate": climate_context,
     "agreement": support.agreement_context,
     "photos": photos_context,
-    "thresholds": thresholds_context,
     "point_count": point_count_context,
-    "methods": _methods,
-    "plan": plan_context,
-    "season": season_context,
-    "exclusions": _exclusions,
-    "deviations": _deviations,
-    "records": records_context,
+    "thresholds": thresholds_context,
+    "decisions": decisions_context,
     "replication": support.replication_context,
     "shares": shares_context,
+    "plan": plan_context,
+    "deviations": _deviations,
+    "exclusions": _exclusions,
+    "records": records_context,
     "limits": _limits,
     "cautions": _cautions,
-    "provenance": _provenance,
+    "provenance": provenance_context,
+    "references": _references,
     "checks": support.checks_context,
     "appendix": _appendix,
 }

@@ -66,7 +66,8 @@ def randomised(page: Page) -> list[Sentence]:
 def answer_context(page: Page) -> Context:
     """Fill what stands under the answer: the draw, the second question, what was set aside."""
     if not page.answered:
-        return {"randomised": randomised(page), "second": [], "put_back": "", "glance": ""}
+        none: Context = {"second": [], "put_back": "", "glance": "", "field": []}
+        return {"randomised": randomised(page), **none}
     primary = page.table("primary")
     return {
         "glance": glance.glance_table(
@@ -77,7 +78,31 @@ def answer_context(page: Page) -> Context:
             page.table("differences"), page.definition, page.table("tests")
         ),
         "put_back": meanings.exclusions_effect(primary, page.definition),
+        "field": _on_the_field(page),
     }
+
+
+def _on_the_field(page: Page) -> list[tuple[str, Sentence]]:
+    """Say of the treatments asked about how many days they gained, and who had caught up.
+
+    Returns
+    -------
+    list of tuple
+        What a change after freezing would touch, and the sentence.
+    """
+    definition, primary = page.definition, page.table("primary")
+    asked = set(zip(primary["left"], primary["right"], strict=True))
+
+    def own(table: pd.DataFrame) -> pd.DataFrame:
+        pairs = zip(table["left"], table["right"], strict=True)
+        # An empty list would choose no columns.
+        return table[pd.Series([pair in asked for pair in pairs], table.index, dtype=bool)]
+
+    gained, equivalence = own(page.table("days_gained")), own(page.table("equivalence"))
+    whole = equivalence[equivalence["within"].fillna("") == ""]
+    days = arriving.days_gained_words(gained, page.table("arrivals"), definition)
+    caught = arriving.caught_up_words(whole, definition)
+    return [("days_gained", one) for one in days] + [("caught_up", one) for one in caught]
 
 
 def support_context(page: Page) -> Context:

@@ -12,7 +12,7 @@ from wintersward.report import accounts, methods
 from wintersward.report.covers import covers_table
 from wintersward.report.numbers import day_text
 from wintersward.report.tables import Head, Row, html_table
-from wintersward.report.views import factor_label, level_label, measure_view, quantity
+from wintersward.report.views import factor_label, level_label, quantity
 from wintersward.report.words import question_text
 from wintersward.trial.dates import dates_meant
 
@@ -30,7 +30,7 @@ def days_of(days: dt.date | list[dt.date]) -> list[dt.date]:
 
 
 def trial_context(page: Page) -> Context:
-    """Tell the question, the treatments, the dates and the measures."""
+    """Tell the question, the site, the treatments and the dates."""
     definition, system = page.definition, page.definition.units
     treatments = []
     for name, factor in definition.treatments.items():
@@ -52,10 +52,6 @@ def trial_context(page: Page) -> Context:
         "covers": covers_table(page.covers),
         "position": _position(page),
         "mowing": "" if height is None else quantity(height, "depth", system),
-        "measures": [
-            (measure_view(definition, name).label, methods.measure_words(definition, name))
-            for name in definition.measures
-        ],
     }
 
 

@@ -1,4 +1,4 @@
-"""The report of the latest run, beside the definition, where a person looks first."""
+"""The pages of the latest run, beside the definition, where a person looks first."""
 
 from __future__ import annotations
 
@@ -12,10 +12,11 @@ from wintersward.errors import WinterswardError
 __all__ = ["hand_out", "latest_run"]
 
 _REPORT = "report.html"
+_BRIEF = "brief.html"
 
 
 def hand_out(study: Path) -> None:
-    """Put the report of the complete run with the highest number beside the definition.
+    """Put the pages of the complete run with the highest number beside the definition.
 
     Parameters
     ----------
@@ -25,25 +26,31 @@ def hand_out(study: Path) -> None:
     Raises
     ------
     WinterswardError
-        Where it cannot be put there.
+        Where one of them cannot be put there.
     """
-    target = study / _REPORT
     handed = None
     # Looked for again afterwards: another run may have been completed meanwhile.
     while (latest := latest_run(study / "runs")) is not None and latest != handed:
-        part = target.with_name(f".{_REPORT}.{latest.name}.part")
-        try:
-            part.write_bytes((latest / _REPORT).read_bytes())
-            os.replace(part, target)
-        except OSError as error:
-            with suppress(OSError):
-                part.unlink()
-            raise WinterswardError(
-                f"{_REPORT}: the run is complete but its report could not be put here "
-                f"({error.strerror}); close it where it is open, or read "
-                f"runs/{latest.name}/{_REPORT}"
-            ) from None
+        for page in (_REPORT, _BRIEF):
+            if (latest / page).is_file():
+                _put(latest, study / page)
         handed = latest
+
+
+def _put(run: Path, target: Path) -> None:
+    """Put one page of a run beside the definition, whole or not at all."""
+    page = target.name
+    part = target.with_name(f".{page}.{run.name}.part")
+    try:
+        part.write_bytes((run / page).read_bytes())
+        os.replace(part, target)
+    except OSError as error:
+        with suppress(OSError):
+            part.unlink()
+        raise WinterswardError(
+            f"{page}: the run is complete but its {target.stem} could not be put here "
+            f"({error.strerror}); close it where it is open, or read runs/{run.name}/{page}"
+        ) from None
 
 
 def latest_run(runs: Path) -> Path | None:

@@ -48,7 +48,8 @@ def run(folder: str | Path = "", progress: Progress | None = None) -> Path:
     Returns
     -------
     Path
-        The new ``runs/NNN``; its report is also the study's ``report.html``.
+        The new ``runs/NNN``; its report and its brief are also the study's ``report.html`` and
+        ``brief.html``.
 
     Raises
     ------
@@ -276,7 +277,14 @@ def _silent(line: str) -> None:
 
 
 def _render(study: Path, place: Path) -> None:
-    """Render the report notebook of a run."""
+    """Render the report notebook of a run, and its brief."""
+    from wintersward.report.brief import brief_page
+    from wintersward.report.page import report_page
     from wintersward.report.rendering import render
+    from wintersward.runs.record import open_record
+    from wintersward.study import open_study
 
     render(place / "notebooks" / REPORT.file, place / "report.html", study)
+    trial = open_study(study)
+    made = brief_page(report_page(trial, open_record(trial, place)))
+    (place / "brief.html").write_bytes(made.encode("utf-8"))

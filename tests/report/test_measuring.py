@@ -1,0 +1,67 @@
+from __future__ import annotations
+
+from wintersward.report.measuring import taking_words
+from wintersward.report.page import Page
+from wintersward.trial import Definition
+from wintersward.trial.catalogue import measure_kind
+from wintersward.trial.schema import PhotoMeasure, SheetMeasure
+
+DATES = {"dates": ["visits"]}
+
+
+def with_measure(definition: Definition, **fields: object) -> Definition:
+    kind = PhotoMeasure if fields.get("from") == "photos" else SheetMeasure
+    made = kind.model_validate({"from": "sheet", **DATES, **fields}, context={"units": "us"})
+    return definition.model_copy(update={"measures": {"one": made}})
+
+
+def said(definition: Definition, **fields: object) -> str:
+    return " ".join(taking_words(with_measure(definition, **fields), "one"))
+
+
+def test_a_photo_tells_its_quadrat(definition: Definition) -> None:
+    square = {"from": "photos", "quadrat": ["3 ft", "3 ft"]}
+    assert said(definition, **square) == "Each photo shows a quadrat of 3 ft by 3 ft."
+    assert "names no quadrat" in said(definition, **{"from": "photos"})
+
+
+def test_a_rating_tells_its_marks_and_second_looks(definition: Definition) -> None:
+    words = said(
+        definition,
+        scale="1-9",
+        acceptable=6,
+        anchors={9: "dark green", 1: "straw"},
+        raters=["rx", "te"],
+        repeats="20 %",
+    )
+    assert "The marks mean: 1 straw, 9 dark green." in words
+    assert "6 is the lowest acceptable mark." in words
+    assert "about 20 % of the plots a second time" in words
+    assert "second" not in said(definition, scale="1-9", raters=["rx"], repeats="0 %")
+
+
+def test_a_reading_tells_its_instrument_and_what_it_takes_away(definition: Definition) -> None:
+    instrument = {"missile": "2.25 kg", "drop_height": "18 in", "drops": 3}
+    words = said(definition, unit="lbf", destructive=True, instrument=instrument)
+    # 2.25 kg are 79.37 oz: 28.349523125 g an ounce, NIST SP 811, appendix B.8.
+    assert "weighs 79.37 oz and falls 1.5 ft, three drops a reading" in words
+    assert "no spot is read twice" in words
+
+
+def test_a_usual_measure_tells_how_it_is_taken_and_who_says_so(definition: Definition) -> None:
+    words = said(definition, kind="soil_temperature")
+    usual = measure_kind("soil_temperature")
+    assert words == f"{usual.protocol.rstrip('.')} ({usual.source})."
+
+
+def test_the_section_follows_the_definition(page: Page, definition: Definition) -> None:
+    html = page.section("measurements").html
+    places = [
+        html.index(f"<dt>{label}") for label in ("Green cover", "Colour rating", "Pull force")
+    ]
+    assert places == sorted(places)
+    assert "from 50 to 170 degrees" in html
+    assert "US customary units" in html
+    assert "without the zero point" not in html
+    warm = with_measure(definition, unit="degF")
+    assert "without the zero point" in Page({}, {}, warm).section("measurements").html

@@ -1,0 +1,95 @@
+"""How each measure was taken, in words that follow from its definition."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from wintersward.report.climate import temperature_measures
+from wintersward.report.methods import measure_words, photo_words
+from wintersward.report.numbers import counted
+from wintersward.report.views import measure_view, quantity
+from wintersward.trial.catalogue import measure_kind
+from wintersward.trial.schema import Definition, PhotoMeasure, SheetMeasure
+
+if TYPE_CHECKING:
+    from wintersward.report.page import Page
+
+__all__ = ["measurements_context", "taking_words"]
+
+
+def measurements_context(page: Page) -> dict[str, Any]:
+    """Fill the section on the measurements, in the definition's order."""
+    definition = page.definition
+    return {
+        "measures": [
+            {
+                "label": measure_view(definition, name).label,
+                "how": measure_words(definition, name),
+                "more": taking_words(definition, name),
+            }
+            for name in definition.measures
+        ],
+        "photo_rules": photo_words(definition),
+        "degrees": bool(temperature_measures(definition)),
+        "system": "US customary" if definition.units == "us" else "metric",
+    }
+
+
+def taking_words(definition: Definition, name: str) -> list[str]:
+    """Say what the definition holds of how a measure is taken, beyond how often and when.
+
+    Parameters
+    ----------
+    definition : Definition
+        The trial.
+    name : str
+        A measure of it.
+
+    Returns
+    -------
+    list of str
+        Sentences; none where the definition says no more.
+    """
+    measure, system = definition.measures[name], definition.units
+    if isinstance(measure, PhotoMeasure):
+        if measure.quadrat is None:
+            return ["The definition names no quadrat: how much turf a photo shows is not told."]
+        sides = " by ".join(quantity(side, "distance", system) for side in measure.quadrat)
+        return [f"Each photo shows a quadrat of {sides}."]
+    said = [*_kind(measure), *_scale(measure), *_second_looks(measure)]
+    if measure.instrument is not None:
+        held = measure.instrument
+        said.append(
+            f"The missile weighs {quantity(held.missile, 'mass', system)} and falls "
+            f"{quantity(held.drop_height, 'distance', system)}, {counted(held.drops, 'drop')} a "
+            "reading; values of another missile, height or drop do not compare."
+        )
+    if measure.destructive:
+        said.append("A reading takes turf away, so that no spot is read twice.")
+    return said
+
+
+def _kind(measure: SheetMeasure) -> list[str]:
+    if measure.kind is None:
+        return []
+    kind = measure_kind(measure.kind)
+    return [f"{kind.protocol.rstrip('.')} ({kind.source})."]
+
+
+def _scale(measure: SheetMeasure) -> list[str]:
+    said = []
+    if measure.anchors:
+        marks = ", ".join(f"{mark:g} {words}" for mark, words in sorted(measure.anchors.items()))
+        said.append(f"The marks mean: {marks}.")
+    if measure.acceptable is not None:
+        said.append(f"{measure.acceptable:g} is the lowest acceptable mark.")
+    return said
+
+
+def _second_looks(measure: SheetMeasure) -> list[str]:
+    if not measure.repeat_share:
+        return []
+    return [
+        f"On each date every rater looks at about {measure.repeat_share:g} % of the plots a second "
+        "time; second looks enter no mean."
+    ]

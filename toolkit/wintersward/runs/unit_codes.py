@@ -1,0 +1,47 @@
+"""Units of the tables of results as codes of the Unified Code for Units of Measure (UCUM)."""
+
+from __future__ import annotations
+
+from wintersward.units import UNITS
+
+__all__ = ["ucum"]
+
+# Units that stand in tables of results alone. Words in braces are UCUM's annotations: they say
+# what is counted and have no dimension (from memory; all other codes are checked by the tests).
+_OF_TABLES = {
+    "1": "1",
+    "day": "d",
+    "degree": "deg",
+    "index": "{index}",
+    "log odds ratio": "{log_odds_ratio}",
+    "radian": "rad",
+}
+_RATING = "rating "
+
+
+def ucum(unit: str) -> str:
+    """Give the UCUM code of a unit as the tables write it.
+
+    Parameters
+    ----------
+    unit : str
+        A unit of `wintersward.units.UNITS`, of a column of results, or of a rating.
+
+    Returns
+    -------
+    str
+        Empty where it has no code of its own: ``measure`` and ``scale`` stand for the unit of
+        what the row is about.
+
+    References
+    ----------
+    Schadow G., McDonald C. J., The Unified Code for Units of Measure, version 2.2.
+
+    Examples
+    --------
+    >>> ucum("degC"), ucum("day"), ucum("rating 1-9"), ucum("measure")
+    ('Cel', 'd', '{rating}', '')
+    """
+    if unit in UNITS:
+        return UNITS[unit].ucum
+    return "{rating}" if unit.startswith(_RATING) else _OF_TABLES.get(unit, "")
