@@ -4,7 +4,7 @@ START = $(PYTHON) toolkit/start.py
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
-.PHONY: help report new check plan papers run season lab test lint bench validity r-reference office clean lock
+.PHONY: help report new check plan papers run runs bundle verify season lab test lint bench validity r-reference office browser clean lock
 
 help: ## list the recipes
 	@$(START) help
@@ -15,14 +15,17 @@ report: ## run the example study
 new: ## make new DIR=my_trial
 	@$(START) new $(if $(DIR),"$(DIR)") $(ARGS)
 
-check plan papers run lab: ## make check STUDY=my_trial
+check plan papers run runs bundle lab: ## make check STUDY=my_trial
 	@$(START) $@ $(if $(STUDY),"$(STUDY)") $(ARGS)
+
+verify: ## make verify BUNDLE=my_trial/bundle-001.zip
+	@$(START) verify $(if $(BUNDLE),"$(BUNDLE)") $(ARGS)
 
 season: ## make season DIR=next_trial STUDY=my_trial COVERS_ON=2027-01-18
 	@$(START) season $(if $(DIR),"$(DIR)") $(if $(STUDY),--from "$(STUDY)") \
 		$(if $(COVERS_ON),--covers-on "$(COVERS_ON)") $(ARGS)
 
-test bench validity r-reference office clean: ## make test ARGS="-k paths"
+test bench validity r-reference office browser clean: ## make test ARGS="-k paths"
 	@$(START) $@ $(ARGS)
 
 lint lock:

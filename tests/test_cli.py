@@ -58,7 +58,7 @@ def test_help_lists_every_verb(call: Call) -> None:
     for option in ("--help", "-h"):
         said = call(option)
         assert said.exit_code == 0
-        for verb in ("new", "check", "plan", "run", "season"):
+        for verb in ("new", "check", "plan", "run", "runs", "bundle", "verify", "season"):
             assert re.search(rf"^  {verb} +\S", said.output, re.MULTILINE)
 
 
@@ -79,7 +79,14 @@ def test_as_a_module() -> None:
 
 @pytest.mark.parametrize(
     ("verb", "more"),
-    [("check", {"--json"}), ("plan", {"--freeze"}), ("papers", set()), ("run", set())],
+    [
+        ("check", {"--json"}),
+        ("plan", {"--freeze"}),
+        ("papers", set()),
+        ("run", set()),
+        ("runs", {"--compare"}),
+        ("bundle", {"--without-photos", "--without-people", "--rounded-place"}),
+    ],
 )
 def test_no_option_overrides_the_definition(verb: str, more: set[str]) -> None:
     command = main.commands[verb]

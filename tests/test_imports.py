@@ -22,6 +22,7 @@ LAYERS = (
     ("report",),
     ("papers",),
     ("runs",),
+    ("handin",),
     ("cli",),
     ("__main__",),
 )

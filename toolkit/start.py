@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from xml.etree import ElementTree
 
+from start_browser import browser_recipe
 from start_environment import (
     NAMED,
     OLDEST,
@@ -55,7 +56,6 @@ R_PACKAGES = (
     "r-cran-pbkrtest",
 )
 R_LIBRARIES = "lme4, lmerTest, pbkrtest, emmeans, nlme and jsonlite"
-OFFICE_PACKAGES = ("libreoffice-calc",)
 VERSIONS = "tests/r_reference/versions.R"
 
 
@@ -151,13 +151,6 @@ def wintersward(home: Environment, args: "list[str]", cwd: "Path | None" = None)
     return call([home.program("wintersward"), *args], cwd, **{SAYS: me()})
 
 
-def new(home: Environment, args: "list[str]") -> int:
-    """Start a study folder."""
-    if not args:
-        raise Stop(f"name the folder of the new study:  {me()} new my_trial")
-    return wintersward(home, ["new", *args])
-
-
 def season(home: Environment, args: "list[str]") -> int:
     """Start the next season of a trial."""
     if not args:
@@ -166,12 +159,14 @@ def season(home: Environment, args: "list[str]") -> int:
     return wintersward(home, ["season", *args])
 
 
-def on_study(name: str) -> "Callable[[Environment, list[str]], int]":
-    """Make the recipe of a wintersward command that takes a study folder."""
+def naming(
+    name: str, what: str = "the folder of the study", example: str = "my_trial"
+) -> "Callable[[Environment, list[str]], int]":
+    """Make the recipe of a wintersward command that has to be told on what it works."""
 
     def recipe(home: Environment, args: "list[str]") -> int:
         if not args:
-            raise Stop(f"name the folder of the study:  {me()} {name} my_trial")
+            raise Stop(f"name {what}:  {me()} {name} {example}")
         return wintersward(home, [name, *args])
 
     return recipe
@@ -260,7 +255,7 @@ def office(home: Environment, args: "list[str]") -> int:
     """Save the sheets anew with LibreOffice and read them; it is installed where it is missing."""
     home.prepare("dev")
     if shutil.which("soffice") is None:
-        install("LibreOffice", OFFICE_PACKAGES, "LibreOffice Calc")
+        install("LibreOffice", ("libreoffice-calc",), "LibreOffice Calc")
     return pytest(home, "tests/office", "-s", *args)
 
 
@@ -295,13 +290,13 @@ def lock(home: Environment, args: "list[str]") -> int:
     """
     python = find_python(OLDEST)[1]
     with tempfile.TemporaryDirectory() as folder:
-        fresh = Environment(Path(folder))
-        told = Path(folder) / "report.json"
+        fresh, told = Environment(Path(folder)), Path(folder) / "report.json"
         resolve = ("install", "-q", "--dry-run", "--ignore-installed", "--report", str(told))
+        extras = ".[dev,browser]"
         suited = ("--only-binary=:all:", "--python-version", dotted(OLDEST) + ".0")
         steps = (
             [python, "-m", "venv", str(fresh.folder)],
-            [str(fresh.python), "-m", "pip", *resolve, *suited, "--target", folder, ".[dev]"],
+            [str(fresh.python), "-m", "pip", *resolve, *suited, "--target", folder, extras],
         )
         for step in steps:
             code, tail = run_quietly(step, home.root)
@@ -344,11 +339,22 @@ def pinned(releases: "Iterable[tuple[str, str]]") -> "list[str]":
 
 RECIPES = {
     "report": (report, "", "set up, run the example study, say where its report is"),
-    "new": (new, "DIR", "start a trial of your own in a new folder"),
-    "check": (on_study("check"), "STUDY", "say what is wrong with a study's files"),
-    "plan": (on_study("plan"), "STUDY", "draw the plots and make the map"),
-    "papers": (on_study("papers"), "STUDY", "make the papers for the field"),
-    "run": (on_study("run"), "STUDY", "run a study's notebooks and write its report"),
+    "new": (
+        naming("new", "the folder of the new study"),
+        "DIR",
+        "start a trial of your own in a new folder",
+    ),
+    "check": (naming("check"), "STUDY", "say what is wrong with a study's files"),
+    "plan": (naming("plan"), "STUDY", "draw the plots and make the map"),
+    "papers": (naming("papers"), "STUDY", "make the papers for the field"),
+    "run": (naming("run"), "STUDY", "run a study's notebooks and write its report"),
+    "runs": (naming("runs"), "STUDY", "list a study's runs, or compare two"),
+    "bundle": (naming("bundle"), "STUDY", "put the newest run into one file to hand in"),
+    "verify": (
+        naming("verify", "the bundle", "bundle-001.zip"),
+        "BUNDLE",
+        "check a bundle that was handed in, and run it again",
+    ),
     "season": (season, "DIR ARGS...", "start the next season of a trial in a new folder"),
     "wintersward": (wintersward, "ARGS...", "any other wintersward command"),
     "lab": (lab, "[STUDY]", "open JupyterLab in a study folder"),
@@ -358,6 +364,7 @@ RECIPES = {
     "validity": (validity, "", "check the statistics by simulation (long)"),
     "r-reference": (r_reference, "[ARGS...]", "compare mixed models live with R"),
     "office": (office, "[ARGS...]", "check that LibreOffice opens and saves the sheets"),
+    "browser": (browser_recipe(pytest, install), "[ARGS...]", "look at the pages in Chromium"),
     "clean": (clean, "[--venv]", "remove caches and build products"),
     "lock": (lock, "", "renew toolkit/constraints.txt"),
 }

@@ -11,9 +11,23 @@ EXAMPLE = CHECKOUT / "example_study"
 GIVEN = ("trial.yaml", "diary.yaml", "plan", "photos", "sheets", "loggers")
 
 
+# Of the second run: a time zone that no place has, and who has it.
+ZONE, OFFSET, USER = "XYZ-13:45", "+13:45", "somebody_else"
+
+
 @dataclass(frozen=True)
 class TwoRuns:
-    """A copy of the example study and its two runs."""
+    """A run of a copy of the example study, and a second run of that copy, moved elsewhere.
+
+    Parameters
+    ----------
+    study : Path
+        The moved copy, which holds both runs.
+    first : Path
+        The first run, where it was made.
+    second : Path
+        The second, made by another user in another language and time zone.
+    """
 
     study: Path
     first: Path

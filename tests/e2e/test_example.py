@@ -8,14 +8,19 @@ import re
 import shutil
 import subprocess
 import sys
+import zipfile
+from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
-from e2e.example import CHECKOUT, EXAMPLE, TwoRuns, copied
+from e2e.example import CHECKOUT, EXAMPLE, OFFSET, USER, TwoRuns, copied
+from wintersward.handin.bundle import bundle
+from wintersward.handin.unpacking import unpack
 from wintersward.runs import open_record
+from wintersward.runs.files import read_json
 
 pytestmark = pytest.mark.e2e
 
@@ -62,6 +67,18 @@ def test_two_runs_give_the_same_bytes_outside_provenance(runs: TwoRuns) -> None:
     assert Path("provenance.json") in names
     for name in names - {Path("provenance.json")}:
         assert (runs.first / name).read_bytes() == (runs.second / name).read_bytes(), name
+
+
+def test_the_second_run_had_other_surroundings(runs: TwoRuns) -> None:
+    told = [
+        json.loads((run / "provenance.json").read_text(encoding="utf-8"))
+        for run in (runs.first, runs.second)
+    ]
+    assert [one["started"].endswith(OFFSET) for one in told] == [False, True]
+    assert runs.first.parents[2] != runs.second.parents[2]
+    words = {USER, str(runs.first.parents[2]), str(runs.second.parents[2])}
+    written = [path for path in runs.second.rglob("*") if path.is_file()]
+    assert not [p for p in written if any(word.encode() in p.read_bytes() for word in words)]
 
 
 def test_the_interval_of_the_primary_effect_holds_the_true_effect(runs: TwoRuns) -> None:
@@ -231,3 +248,38 @@ def test_records_open_by_hand(runs: TwoRuns) -> None:
 
     record = open_record(wintersward.open_study(runs.study), runs.first)
     assert record.read("primary")["which"].tolist()[0] == "as planned"
+
+
+@pytest.fixture(scope="module")
+def archive(runs: TwoRuns) -> Iterator[Path]:
+    made = bundle(runs.study)
+    yield made
+    made.unlink()
+
+
+def test_the_example_is_packed_whole(runs: TwoRuns, archive: Path, tmp_path: Path) -> None:
+    assert archive == runs.study / "bundle-002.zip"
+    names = unpack(archive, tmp_path / "unpacked")
+    files = read_json(tmp_path / "unpacked" / "inventory.json")["files"]
+    assert set(names) - set(files) == {"inventory.json"}
+    made_from = read_json(runs.second / "inputs.json")["files"]
+    for name, told in made_from.items():
+        assert files[f"study/{name}"]["sha256"] == told["sha256"]
+    of_run = {p.relative_to(runs.second).as_posix() for p in runs.second.rglob("*") if p.is_file()}
+    pages = {"report.html", "brief.html"} & of_run
+    assert {f"run/{name}" for name in of_run - pages} | pages <= set(files)
+    assert {one["role"] for one in files.values()} >= {"photo", "sheet", "logger", "results"}
+
+
+def test_its_tables_and_stages_are_described(runs: TwoRuns, archive: Path) -> None:
+    with zipfile.ZipFile(archive) as held:
+        package = json.loads(held.read("datapackage.json"))
+        crate = json.loads(held.read("ro-crate-metadata.json"))
+        checklist = held.read("miappe.csv").decode().splitlines()
+    tables = read_json(runs.second / "results" / "tables.json")
+    assert {one["name"] for one in package["resources"]} == {"plots", *tables}
+    pointing = [one["name"] for one in package["resources"] if "foreignKeys" in one["schema"]]
+    assert {"observations", "plot_means", "differences", "photo_scores"} <= set(pointing)
+    actions = [one for one in crate["@graph"] if one["@type"] == "CreateAction"]
+    assert len(actions) == len(read_json(runs.second / "provenance.json")["seconds"])
+    assert sum(",yes," in line for line in checklist) > 35

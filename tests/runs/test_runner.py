@@ -344,7 +344,7 @@ class TestRun:
         def render(_study: Path, place: Path) -> None:
             (place / "report.html").write_text(f"page of {place.name}")
 
-        monkeypatch.setattr(runner, "_render", render)
+        monkeypatch.setattr(runner, "render_pages", render)
         return study
 
     def test_the_report_is_handed_out(self, planned: Path, quick: Callable[..., None]) -> None:
@@ -374,7 +374,7 @@ class TestRun:
             for page in (place, planned / "runs" / "002", planned):
                 (page / "report.html").write_text(f"page of {page.name}")
 
-        monkeypatch.setattr(runner, "_render", overtaken)
+        monkeypatch.setattr(runner, "render_pages", overtaken)
         assert run(planned).name == "001"
         assert (planned / "report.html").read_text() == "page of 002"
 

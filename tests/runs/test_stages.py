@@ -124,7 +124,7 @@ def quick(study: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[], list[str
     (study / "plan" / "plots.csv").write_text("plot\n101\n")
     monkeypatch.setattr("wintersward.study.record_problems", lambda _: [])
     monkeypatch.setattr("wintersward.runs.execution.execute", execute)
-    monkeypatch.setattr("wintersward.runs.runner._render", render)
+    monkeypatch.setattr("wintersward.runs.runner.render_pages", render)
 
     def go() -> list[str]:
         lines: list[str] = []

@@ -180,7 +180,7 @@ class TestRecipes:
         assert start.main(["report"], home) == 1
         assert "report.html is not there" in capsys.readouterr().err
 
-    @pytest.mark.parametrize("name", ["new", "check", "plan", "run", "season"])
+    @pytest.mark.parametrize("name", ["new", "check", "plan", "run", "runs", "bundle", "season"])
     def test_a_folder_must_be_named(
         self,
         home: Ready,
@@ -192,7 +192,7 @@ class TestRecipes:
         assert re.search(rf"start\.py {name} \w+_trial", capsys.readouterr().err)
         assert calls == []
 
-    @pytest.mark.parametrize("name", ["new", "check", "plan", "run", "season"])
+    @pytest.mark.parametrize("name", ["new", "check", "plan", "run", "runs", "bundle", "season"])
     def test_arguments_are_passed_on_where_the_person_stands(
         self, home: Ready, name: str, calls: list[tuple[list[str], Path | None]]
     ) -> None:
@@ -200,11 +200,26 @@ class TestRecipes:
         program = str(home.program("wintersward"))
         assert calls == [([program, name, "my trial", "--debug"], None)]
 
+    def test_a_bundle_must_be_named(
+        self, home: Ready, calls: list[object], capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        assert start.main(["verify"], home) == 2
+        told = capsys.readouterr().err
+        assert told == f"name the bundle:  {start.me()} verify bundle-001.zip\n"
+        assert calls == []
+
+    def test_a_bundle_is_verified_where_the_person_stands(
+        self, home: Ready, calls: list[tuple[list[str], Path | None]]
+    ) -> None:
+        assert start.main(["verify", "my trial/bundle-001.zip"], home) == 0
+        program = str(home.program("wintersward"))
+        assert calls == [([program, "verify", "my trial/bundle-001.zip"], None)]
+
     def test_any_other_command(
         self, home: Ready, calls: list[tuple[list[str], Path | None]]
     ) -> None:
-        assert start.main(["wintersward", "verify", "bundle.zip"], home) == 0
-        assert calls[0][0][1:] == ["verify", "bundle.zip"]
+        assert start.main(["wintersward", "check", "--help"], home) == 0
+        assert calls[0][0][1:] == ["check", "--help"]
 
     def test_lab_opens_the_example_or_the_named_study(
         self, home: Ready, calls: list[tuple[list[str], Path | None]], tmp_path: Path

@@ -218,6 +218,63 @@ def run(study: str) -> None:
 
 
 @main.command()
+@_study
+@click.option("--compare", nargs=2, metavar="A B", help="Say how runs A and B differ.")
+@_debug
+def runs(study: str, compare: tuple[str, str] | None) -> None:
+    """List the runs of a study and what each found; or compare two of them."""
+    from wintersward.runs.history import compare as compared
+    from wintersward.runs.history import runs_of
+
+    _say_which(study)
+    if compare:
+        for line in compared(study, *compare):
+            click.echo(line)
+        return
+    found = runs_of(study)
+    for one in found:
+        for line in one.words():
+            click.echo(line)
+    if not found:
+        click.echo(f"no run yet; next: {command('run', study)}")
+
+
+@main.command()
+@_study
+@click.option("--without-photos", is_flag=True, help="Leave the photos out; list their hashes.")
+@click.option("--without-people", is_flag=True, help="Leave names of people out.")
+@click.option("--rounded-place", is_flag=True, help="Round the position of the site to 0.1 degree.")
+@_debug
+def bundle(study: str, without_photos: bool, without_people: bool, rounded_place: bool) -> None:
+    """Put the newest run and all it was made from into one zip file, to hand in."""
+    from wintersward.handin.bundle import bundle as bundled
+
+    _say_which(study)
+    made = bundled(
+        study, not without_photos, not without_people, not rounded_place, progress=click.echo
+    )
+    click.echo(f"{made} is there; whoever gets it types: {command('verify', made.name)}")
+
+
+@main.command()
+@click.argument("bundle", metavar="BUNDLE")
+@_debug
+def verify(bundle: str) -> None:
+    """Check a bundle that was handed in, and run it again: a line for each thing, PASS or FAIL.
+
+    Exit code 0: every line passed; 1: one failed; 2: there is no such bundle.
+    """
+    from wintersward.handin.verifying import verify as verified
+
+    found = verified(bundle, lambda line: click.echo(line, err=True))
+    for line in found.lines:
+        click.echo(str(line))
+    click.echo(found.said)
+    if not found.passed:
+        click.get_current_context().exit(_BROKEN)
+
+
+@main.command()
 @click.argument("new_folder")
 @click.option("--from", "old", default=".", metavar="STUDY", help="Season before; else here.")
 @click.option("--covers-on", required=True, metavar="DATE", help="Day the covers go on.")

@@ -26,6 +26,7 @@ _HOMES = {
     "plan": "planning",
     "run": "runner",
     "run_stages": "runner",
+    "runs_of": "history",
 }
 
 __all__ = sorted(_HOMES)

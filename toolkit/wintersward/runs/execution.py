@@ -24,6 +24,8 @@ __all__ = ["Executed", "execute"]
 
 # Errors that the system raises, with its number in brackets, where it refuses to read or write.
 _REFUSED = ("OSError", "PermissionError")
+# Errors that list what a person can put right.
+_TOLD = ("WinterswardError", "Unsound")
 
 
 @dataclass(frozen=True)
@@ -193,7 +195,7 @@ def _kind(
         return "kernel", exception_line(type(caught).__name__, str(caught))
     if error is None:
         return "fault", exception_line(type(caught).__name__, str(caught))
-    if error.ename == "WinterswardError":
+    if error.ename in _TOLD:
         return "study", error.evalue
     kind = "memory" if error.ename == "MemoryError" else "own copy" if own else "fault"
     if error.ename in _REFUSED and error.evalue.startswith("["):

@@ -21,7 +21,7 @@ from wintersward.runs.stages import REPORT, Stage, own_page, stages_of, unused_c
 if TYPE_CHECKING:
     from wintersward.trial import Definition
 
-__all__ = ["NOISE", "run", "run_stages"]
+__all__ = ["NOISE", "render_pages", "run", "run_stages"]
 
 NOISE = "warnings.txt"
 _UNFINISHED = ".unfinished-"
@@ -79,7 +79,7 @@ def run(folder: str | Path = "", progress: Progress | None = None) -> Path:
             f"not used, since layout.kind is '{definition.layout.kind}': {listed(unused)}; "
             f"its stages are: {names}"
         )
-    made = run_stages(study, stages, progress, _render)
+    made = run_stages(study, stages, progress, render_pages)
     hand_out(study)
     return made
 
@@ -276,7 +276,7 @@ def _silent(line: str) -> None:
     """Take a line and say nothing."""
 
 
-def _render(study: Path, place: Path) -> None:
+def render_pages(study: Path, place: Path) -> None:
     """Render the report notebook of a run, and its brief."""
     from wintersward.report.brief import brief_page
     from wintersward.report.page import report_page

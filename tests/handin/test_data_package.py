@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from runs.handed_in import TEXT
-from wintersward.runs.data_package import data_package
+from handin.handed_in import TEXT
+from wintersward.handin.data_package import data_package
 from wintersward.trial import Definition, read_definition
 
 PLOTS = "\ufeffplot,block,x_m,cover\n101,1,0,open\n102,1,3.048,fleece\n"

@@ -13,13 +13,13 @@ import openpyxl
 import pytest
 from PIL import ExifTags, Image
 
-from runs.handed_in import TEXT, finish, gathered, read
+from handin.handed_in import TEXT, finish, gathered, read
 from wintersward.errors import WinterswardError
+from wintersward.handin.bundle import bundle
+from wintersward.handin.discretion import Discretion, discretion, still_there
+from wintersward.handin.named_people import StandIn, parts_left, replaced
+from wintersward.handin.workbook_authors import without_author
 from wintersward.runs import freeze
-from wintersward.runs.bundle import bundle
-from wintersward.runs.discretion import Discretion, discretion, still_there
-from wintersward.runs.named_people import StandIn, parts_left, replaced
-from wintersward.runs.workbook_authors import without_author
 from wintersward.trial import read_definition
 from wintersward.trial.frozen import read_frozen
 

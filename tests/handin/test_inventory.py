@@ -5,8 +5,7 @@ from pathlib import Path
 import pytest
 
 from wintersward import __version__
-from wintersward.runs.files import write_json
-from wintersward.runs.holdings import (
+from wintersward.handin.holdings import (
     ROLES,
     Holding,
     made,
@@ -14,7 +13,8 @@ from wintersward.runs.holdings import (
     run_holdings,
     study_holdings,
 )
-from wintersward.runs.inventory import inventory, unfit_names
+from wintersward.handin.inventory import inventory, unfit_names
+from wintersward.runs.files import write_json
 
 HASH = "0" * 64
 FILES = {

@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from wintersward.errors import WinterswardError
-from wintersward.runs.discretion import Discretion, still_there
+from wintersward.handin.discretion import Discretion, still_there
+from wintersward.handin.holdings import study_holdings
 from wintersward.runs.files import read_json, write_json
-from wintersward.runs.holdings import study_holdings
 
 __all__ = ["DiscreetRun", "discreet_run"]
 

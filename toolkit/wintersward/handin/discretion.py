@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from wintersward.errors import Problem, WinterswardError
-from wintersward.runs.holdings import study_holdings
-from wintersward.runs.named_people import (
+from wintersward.handin.holdings import study_holdings
+from wintersward.handin.named_people import (
     StandIn,
     initials_that_are_names,
     names_in_paths,
@@ -20,9 +20,9 @@ from wintersward.runs.named_people import (
     replaced,
     stand_ins,
 )
-from wintersward.runs.photo_notes import photo_problems
+from wintersward.handin.photo_notes import photo_problems
+from wintersward.handin.workbook_authors import without_author
 from wintersward.runs.rewriting import rewritten
-from wintersward.runs.workbook_authors import without_author
 from wintersward.trial import Definition, read_definition
 from wintersward.trial.frozen import FOLDER, document_hash, read_frozen, seal
 from wintersward.trial.reading import Place, read_yaml

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from runs.handed_in import TEXT, gathered
-from wintersward.runs.miappe import checklist
+from handin.handed_in import TEXT, gathered
+from wintersward.handin.miappe import checklist
 from wintersward.study import open_study
 
 

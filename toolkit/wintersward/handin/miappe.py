@@ -10,8 +10,8 @@ from collections.abc import Iterable, Iterator, Mapping
 
 import pandas as pd
 
+from wintersward.handin.miappe_fields import FIELDS, VERSION
 from wintersward.report.views import factor_label, level_label
-from wintersward.runs.miappe_fields import FIELDS, VERSION
 from wintersward.trial import Definition, Diary
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import PhotoMeasure, SheetMeasure
@@ -59,7 +59,7 @@ def checklist(definition: Definition, diary: Diary, plots: pd.DataFrame, run: st
     str
         CSV with the columns field (``section.codename``), value (several parted by ``; ``; those
         of one section in one order), present (yes or no) and where, one row for each of
-        `wintersward.runs.miappe_fields.FIELDS`. A field that nothing in a study tells is there
+        `wintersward.handin.miappe_fields.FIELDS`. A field that nothing in a study tells is there
         with ``no``. Dates are ISO 8601, degrees decimal (ISO 6709), lengths in m.
     """
     known: dict[str, tuple[str, str]] = {}

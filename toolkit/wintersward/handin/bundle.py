@@ -11,14 +11,14 @@ from pathlib import Path
 from typing import Any
 
 from wintersward.errors import Problem, WinterswardError
+from wintersward.handin.bundle_readme import README, readme
+from wintersward.handin.fitting import unfit
+from wintersward.handin.holdings import Holding, made, run_holdings, study_holdings
+from wintersward.handin.inventory import NAME, inventory, unfit_names
+from wintersward.handin.packing import pack
 from wintersward.paths import command, study_folder
-from wintersward.runs.bundle_readme import README, readme
 from wintersward.runs.files import read_json, sha256
-from wintersward.runs.fitting import unfit
-from wintersward.runs.holdings import Holding, made, run_holdings, study_holdings
-from wintersward.runs.inventory import NAME, inventory, unfit_names
 from wintersward.runs.latest import latest_run
-from wintersward.runs.packing import pack
 
 __all__ = ["bundle"]
 
@@ -84,8 +84,8 @@ def bundle(
     if people and exact_place:
         _put(_Source(study, run), target, photos, tell)
         return target
-    from wintersward.runs.discreet_run import discreet_run
-    from wintersward.runs.discretion import discretion
+    from wintersward.handin.discreet_run import discreet_run
+    from wintersward.handin.discretion import discretion
 
     told = discretion(study, made_from, people, exact_place, photos)
     for line in told.look:
@@ -177,9 +177,9 @@ def _there_already(target: Path) -> WinterswardError:
 
 def _everything(source: _Source, archive: str, photos: bool) -> list[Holding]:
     """List every file of the bundle, those that describe it made from the others."""
-    from wintersward.runs.crate import CRATE, ro_crate
-    from wintersward.runs.data_package import PACKAGE, data_package
-    from wintersward.runs.miappe import CHECKLIST, checklist
+    from wintersward.handin.crate import CRATE, ro_crate
+    from wintersward.handin.data_package import PACKAGE, data_package
+    from wintersward.handin.miappe import CHECKLIST, checklist
     from wintersward.study import open_study
 
     trial = open_study(source.study)

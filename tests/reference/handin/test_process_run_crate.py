@@ -15,8 +15,8 @@ from typing import Any
 import pytest
 from rocrate.rocrate import ROCrate
 
-from runs.handed_in import completed
-from wintersward.runs.bundle import bundle
+from handin.handed_in import completed
+from wintersward.handin.bundle import bundle
 
 
 @pytest.fixture(scope="module")

@@ -14,11 +14,11 @@ from typing import Any
 import jsonschema
 import pytest
 
-from runs.handed_in import completed, read
+from handin.handed_in import completed, read
 from wintersward.analysis.demonstration_tables import DEMONSTRATION_TABLES
 from wintersward.analysis.results import TABLES
-from wintersward.runs.bundle import bundle
-from wintersward.runs.unit_codes import ucum
+from wintersward.handin.bundle import bundle
+from wintersward.handin.unit_codes import ucum
 from wintersward.units import UNITS
 
 HERE = Path(__file__).parent

@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from runs.handed_in import TEXT
-from wintersward.runs.crate import ro_crate
-from wintersward.runs.holdings import Holding
-from wintersward.runs.inventory import inventory
+from handin.handed_in import TEXT
+from wintersward.handin.crate import ro_crate
+from wintersward.handin.holdings import Holding
+from wintersward.handin.inventory import inventory
 from wintersward.trial import Definition, read_definition
 
 HASH = "0" * 64

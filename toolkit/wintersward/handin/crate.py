@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 from urllib.parse import quote
 
-from wintersward.runs.inventory import NAME
+from wintersward.handin.inventory import NAME
 from wintersward.runs.stages import DEMONSTRATION_STAGES, REPORT, STAGES
 from wintersward.trial import Definition
 

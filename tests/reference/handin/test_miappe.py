@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from wintersward.runs.miappe_fields import FIELDS, VERSION
+from wintersward.handin.miappe_fields import FIELDS, VERSION
 
 
 def test_every_field_is_asked_for_in_the_order_of_the_standard() -> None:

@@ -16,7 +16,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from wintersward.runs.unit_codes import ucum
+from wintersward.handin.unit_codes import ucum
 from wintersward.trial import Definition
 
 __all__ = ["PACKAGE", "data_package"]

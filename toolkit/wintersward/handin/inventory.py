@@ -8,7 +8,7 @@ from typing import Any
 
 from wintersward import __version__
 from wintersward.errors import Problem
-from wintersward.runs.holdings import ROLES, Holding, media_type
+from wintersward.handin.holdings import ROLES, Holding, media_type
 
 __all__ = ["MADE_BY", "NAME", "PHOTOS_LEFT_OUT", "ROLES", "inventory", "unfit_names"]
 

@@ -9,7 +9,7 @@ import zipfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from wintersward.runs.holdings import Holding, media_type
+from wintersward.handin.holdings import Holding, media_type
 
 __all__ = ["pack"]
 

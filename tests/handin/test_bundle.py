@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 
-from runs.handed_in import completed, finish, gathered, read
+from handin.handed_in import completed, finish, gathered, read
 from wintersward.errors import WinterswardError
-from wintersward.runs.bundle import bundle
+from wintersward.handin.bundle import bundle
+from wintersward.handin.holdings import ROLES
+from wintersward.handin.unpacking import unpack
 from wintersward.runs.files import sha256
-from wintersward.runs.holdings import ROLES
-from wintersward.runs.unpacking import unpack
 
 
 @pytest.fixture
@@ -208,7 +208,7 @@ class TestWhatDoesNotFit:
     def test_a_photo_that_changes_while_it_is_packed(
         self, study: Path, monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        monkeypatch.setattr("wintersward.runs.bundle.unfit", lambda *_, **__: [])
+        monkeypatch.setattr("wintersward.handin.bundle.unfit", lambda *_, **__: [])
         photo = study / "photos/2026-03-24/101_1.jpg"
         photo.write_bytes(photo.read_bytes()[:-1] + b"\0")
         (study / "photos/2026-03-24/102_1.jpg").unlink()

@@ -1,0 +1,344 @@
+from __future__ import annotations
+
+import hashlib
+import json
+import platform
+import shutil
+import socket
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from e2e.example import CHECKOUT
+from handin.made_bundle import (
+    PHOTOS,
+    Laid,
+    a_run,
+    a_source,
+    edit_json,
+    failures,
+    lay_out,
+    stand_in,
+    write_json,
+)
+from wintersward.errors import WinterswardError
+from wintersward.handin.verifying import verify
+
+
+@pytest.fixture
+def source(study: Path) -> Path:
+    return a_source(study)
+
+
+@pytest.fixture
+def laid(source: Path, tmp_path: Path) -> Laid:
+    return lay_out(source, source / "runs" / "001", tmp_path / "bundle-001")
+
+
+@pytest.fixture(autouse=True)
+def anew(source: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    made = tmp_path / "anew"
+    shutil.copytree(source / "runs" / "001", made)
+    stand_in(made, monkeypatch)
+    return made
+
+
+def digits(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+def test_an_honest_bundle(laid: Laid) -> None:
+    found = verify(laid.packed())
+    assert found.passed
+    assert found.said == "verified: all 14 lines passed"
+    assert [line.what for line in found.lines] == [
+        "archive",
+        "inventory",
+        "ro-crate-metadata.json",
+        "datapackage.json",
+        "miappe.csv",
+        "inputs",
+        "versions",
+        "rerun",
+        "table means",
+        "table primary",
+        "numbers of report.html",
+        "report.html",
+        "pictures",
+        "notebooks",
+    ]
+    told = [str(line) for line in found.lines]
+    assert "PASS rerun: three stages executed: 10-photos, 30-statistics, 50-report" in told
+    assert "PASS table primary: two rows, the same digit for digit" in told
+
+
+def test_nothing_is_fetched_and_nothing_is_left(
+    laid: Laid, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise AssertionError("asked for the network")
+
+    monkeypatch.setattr(socket, "getaddrinfo", refused)
+    monkeypatch.setattr(socket.socket, "connect", refused)
+    place = tmp_path / "temporary"
+    place.mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(place))
+    bundle = laid.packed()
+    before = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
+    assert verify(bundle).passed
+    assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
+    assert list(place.iterdir()) == []
+
+
+class TestInventory:
+    def test_a_changed_photo(self, laid: Laid) -> None:
+        old, new = b"photo 0", b"photo 9"
+        (laid.folder / PHOTOS[0]).write_bytes(new)
+        assert failures(verify(laid.packed())) == [
+            f"FAIL inventory: {PHOTOS[0]}: it was changed; it has 7 bytes with the SHA-256 "
+            f"{digits(new)[:12]}..., listed are 7 with {digits(old)[:12]}...",
+            f"FAIL inputs: {PHOTOS[0]}: not the file that the run was made from",
+        ]
+
+    def test_two_swapped_files(self, laid: Laid) -> None:
+        one, other = (laid.folder / name for name in PHOTOS)
+        first, second = one.read_bytes(), other.read_bytes()
+        one.write_bytes(second)
+        other.write_bytes(first)
+        assert failures(verify(laid.packed()))[:2] == [
+            f"FAIL inventory: {PHOTOS[0]}: it was swapped with {PHOTOS[1]}",
+            f"FAIL inventory: {PHOTOS[1]}: it was swapped with {PHOTOS[0]}",
+        ]
+
+    def test_a_file_put_over_another(self, laid: Laid) -> None:
+        shutil.copy(laid.folder / PHOTOS[0], laid.folder / PHOTOS[1])
+        told = f"FAIL inventory: {PHOTOS[1]}: it was changed; it holds what {PHOTOS[0]} should hold"
+        assert failures(verify(laid.packed()))[0] == told
+
+    def test_a_removed_and_an_added_file(self, laid: Laid) -> None:
+        (laid.folder / "study" / "sheets" / "pulls.csv").unlink()
+        (laid.folder / "study" / "sheets" / "more.csv").write_text("date,plot\n1,2\n")
+        (laid.folder / "letter.txt").write_text("Dear reviewer")
+        assert failures(verify(laid.packed())) == [
+            "FAIL inventory: letter.txt: it was added; the inventory does not list it",
+            "FAIL inventory: study/sheets/more.csv: it was added; the inventory does not list it",
+            "FAIL inventory: study/sheets/pulls.csv: it is missing",
+            "FAIL inputs: study/sheets/more.csv: the run knew no such file",
+            "FAIL inputs: study/sheets/pulls.csv: the run was made from it, and it is missing",
+        ]
+
+    def test_a_renamed_file(self, laid: Laid) -> None:
+        (laid.folder / PHOTOS[0]).rename(laid.folder / "study" / "photos" / "a.jpg")
+        told = failures(verify(laid.packed()))
+        assert told[0] == (
+            "FAIL inventory: study/photos/a.jpg: it was added; the inventory does not list it; it "
+            f"holds what {PHOTOS[0]} should hold"
+        ) or told[1].startswith("FAIL inventory: study/photos/a.jpg")
+        assert f"FAIL inventory: {PHOTOS[0]}: it is missing" in told
+
+    def test_a_size_that_is_not_so(self, laid: Laid) -> None:
+        def lengthen(held: dict[str, Any]) -> None:
+            held["files"]["README.txt"]["bytes"] = 99
+
+        edit_json(laid.folder / "inventory.json", lengthen)
+        told = "its hash fits, but it has 11 bytes and is listed with 99"
+        assert failures(verify(laid.packed()))[0] == f"FAIL inventory: README.txt: {told}"
+
+    @pytest.mark.parametrize(
+        ("content", "told"),
+        [
+            (None, "it is missing, or no text"),
+            ("{}", "it is no inventory of a bundle (it lacks 'inventory')"),
+            ('{"inventory": 2}', "it is no inventory of a bundle (version 2; allowed: 1)"),
+        ],
+    )
+    def test_no_inventory_ends_it(self, laid: Laid, content: str | None, told: str) -> None:
+        path = laid.folder / "inventory.json"
+        path.unlink()
+        if content is not None:
+            path.write_text(content)
+        found = verify(laid.packed())
+        assert failures(found) == [f"FAIL inventory: inventory.json: {told}"]
+        assert len(found.lines) == 2
+
+    def test_what_was_changed_on_request_is_told(self, laid: Laid) -> None:
+        asked = {"changed_on_request": ["study/trial.yaml: people left out"]}
+        edit_json(laid.folder / "inventory.json", lambda held: held.update(asked))
+        (line,) = (one for one in verify(laid.packed()).lines if one.what == "inventory")
+        assert line.passed
+        assert line.found.endswith("; study/trial.yaml: people left out")
+
+
+class TestArchive:
+    def test_a_path_that_climbs(self, laid: Laid) -> None:
+        found = verify(laid.packed({"../evil.txt": b"x", "/evil.txt": b"x"}))
+        rule = "allowed: a path below the bundle's own folder, such as study/trial.yaml"
+        assert [str(line) for line in found.lines] == [
+            f"FAIL archive: ../evil.txt: found a path that climbs out of its folder; {rule}",
+            f"FAIL archive: /evil.txt: found an absolute path; {rule}",
+        ]
+
+    def test_no_zip_file(self, tmp_path: Path) -> None:
+        path = tmp_path / "bundle-001.zip"
+        path.write_bytes(b"a report")
+        found = verify(path)
+        assert not found.passed
+        assert str(found.lines[0]).startswith("FAIL archive: bundle-001.zip: found a damaged zip")
+
+    def test_a_folder_or_nothing(self, laid: Laid, tmp_path: Path) -> None:
+        told = "a folder; allowed: the zip file as it was handed in"
+        with pytest.raises(WinterswardError, match=told):
+            verify(laid.folder)
+        with pytest.raises(WinterswardError, match="no such file"):
+            verify(tmp_path / "bundle-009.zip")
+
+
+class TestStandards:
+    def test_a_crate_that_tells_otherwise(self, laid: Laid) -> None:
+        name = laid.folder / "ro-crate-metadata.json"
+        graph = json.loads(name.read_text())["@graph"]
+        graph = [one for one in graph if one["@id"] != "run/inputs.json"]
+        next(one for one in graph if one["@id"] == "report.html")["contentSize"] = "1"
+        next(one for one in graph if one["@id"] == "README.txt")["sha256"] = "0" * 64
+        write_json(name, {"@graph": [*graph, {"@id": "a%20b.txt", "@type": ["File"]}]})
+        size = (laid.folder / "report.html").stat().st_size
+        assert [one for one in failures(verify(laid.packed())) if "ro-crate" in one][1:] == [
+            "FAIL ro-crate-metadata.json: README.txt: another SHA-256 than in the inventory",
+            f"FAIL ro-crate-metadata.json: report.html: 1 bytes; the inventory says {size}",
+            "FAIL ro-crate-metadata.json: it tells of a b.txt, which the inventory does not list",
+            "FAIL ro-crate-metadata.json: it does not tell of run/inputs.json",
+        ]
+
+    def test_a_data_package_that_tells_otherwise(self, laid: Laid) -> None:
+        def change(held: dict[str, Any]) -> None:
+            first, second = held["resources"]
+            by_name = {one["name"]: one for one in (first, second)}
+            by_name["means"]["schema"]["primaryKey"] = "measure"
+            by_name["means"]["schema"]["fields"].pop()
+            held["resources"] = [by_name["means"]]
+
+        edit_json(laid.folder / "datapackage.json", change)
+        told = "FAIL datapackage.json: run/results/means.csv: its"
+        assert [one for one in failures(verify(laid.packed())) if "datapackage" in one][1:] == [
+            f"{told} fields are not the headings of the table",
+            f"{told} key is not that of run/results/tables.json",
+            "FAIL datapackage.json: it does not tell of run/results/primary.csv",
+        ]
+
+    def test_a_checklist(self, laid: Laid) -> None:
+        laid.change("miappe.csv", "license,,no,", "license,,yes,")
+        assert failures(verify(laid.packed()))[1:] == [
+            "FAIL miappe.csv: line 3: license is told as present: yes, value ''"
+        ]
+
+    @pytest.mark.parametrize("name", ["ro-crate-metadata.json", "datapackage.json", "miappe.csv"])
+    def test_one_that_is_missing(self, laid: Laid, name: str) -> None:
+        (laid.folder / name).unlink()
+        assert f"FAIL {name}: it is missing" in failures(verify(laid.packed()))
+
+
+class TestInputs:
+    def test_a_changed_definition(self, laid: Laid) -> None:
+        laid.change("study/trial.yaml", "matters_from: 1", "matters_from: 2")
+        assert failures(verify(laid.listed().packed())) == [
+            "FAIL inputs: study/trial.yaml: not the file that the run was made from"
+        ]
+
+    def test_another_run(self, laid: Laid) -> None:
+        edit_json(laid.folder / "run" / "provenance.json", lambda held: held.update(run="007"))
+        told = "run/provenance.json is of run 007; the inventory says 001"
+        assert failures(verify(laid.listed().packed())) == [f"FAIL inputs: {told}"]
+
+    def test_a_notebook_slipped_in(self, laid: Laid) -> None:
+        path = laid.folder / "study" / "notebooks" / "30-statistics.ipynb"
+        path.parent.mkdir()
+        path.write_text("{}")
+        told = "study/notebooks/30-statistics.ipynb: a copy of the study's own that the run"
+        assert failures(verify(laid.listed().packed())) == [f"FAIL inputs: {told} did not use"]
+
+    def test_notebooks_that_are_executed_are_told_before(
+        self, source: Path, tmp_path: Path
+    ) -> None:
+        own = source / "notebooks" / "10-photos.ipynb"
+        own.parent.mkdir()
+        shutil.copy(CHECKOUT / "templates" / "notebooks" / own.name, own)
+        shutil.rmtree(source / "runs")
+        laid = lay_out(source, a_run(source), tmp_path / "own")
+        (laid.folder / "study" / "notebooks").mkdir()
+        shutil.copy(own, laid.folder / "study" / "notebooks")
+        said: list[str] = []
+        found = verify(laid.listed().packed(), said.append)
+        assert found.passed
+        name = "notebooks/10-photos.ipynb"
+        assert said[-1] == f"the bundle brings its own {name}, and what stands there is executed"
+        assert [line.found for line in found.lines if line.what == "inputs"] == [
+            f"run 001 was made from these four files and {name}"
+        ]
+
+    def test_a_lost_list_of_inputs_ends_it(self, laid: Laid) -> None:
+        (laid.folder / "run" / "inputs.json").write_text("[]")
+        found = verify(laid.listed().packed())
+        told = "run/inputs.json: it does not tell files, templates, own_copies, versions"
+        assert failures(found) == [f"FAIL inputs: {told}"]
+        assert found.lines[-1].what == "inputs"
+
+    def test_files_of_another_shape_are_told(self, laid: Laid) -> None:
+        edit_json(laid.folder / "run" / "inputs.json", lambda held: held.update(files=[1]))
+        told = failures(verify(laid.listed().packed()))
+        shape = "is of another shape (TypeError: "
+        assert len(told) == 1
+        assert told[0].startswith(f"FAIL inputs: run/inputs.json or run/provenance.json {shape}")
+
+
+class TestVersions:
+    def other(self, laid: Laid, **versions: str) -> Laid:
+        def change(held: dict[str, Any]) -> None:
+            held["versions"].update(versions)
+
+        edit_json(laid.folder / "run" / "inputs.json", change)
+        return laid.listed()
+
+    def test_a_missing_package_ends_it(self, laid: Laid) -> None:
+        found = verify(self.other(laid, turfmaths="1.2").packed())
+        assert failures(found) == [
+            "FAIL versions: turfmaths 1.2 was used and is not installed here"
+        ]
+        assert found.lines[-1].what == "versions"
+
+    def test_other_versions_compare_by_tolerance(self, laid: Laid, anew: Path) -> None:
+        here = json.loads((laid.folder / "run" / "inputs.json").read_text())["versions"]["scipy"]
+        laid.change("run/results/means.csv", "71.04166667", "71.0416667")
+        found = verify(self.other(laid, scipy="0.1").packed())
+        assert found.passed
+        told = [str(line) for line in found.lines]
+        assert (
+            "PASS versions: not all the same, so that numbers are compared by tolerance and pages "
+            f"by their numbers alone: scipy 0.1 there, {here} here"
+        ) in told
+        assert (
+            "PASS table means: four rows, the same; 1 of 8 cells differ, all within a relative "
+            "1e-06"
+        ) in told
+        assert "report.html" not in [line.what for line in found.lines]
+        laid.change("run/results/means.csv", "71.0416667", "71.042")
+        assert failures(verify(laid.listed().packed()))[0].startswith("FAIL table means: 1 of 8")
+
+    def test_another_computer_compares_by_tolerance(self, laid: Laid, anew: Path) -> None:
+        here = {"host": "elsewhere", "platform": platform.platform()}
+        edit_json(laid.folder / "run" / "provenance.json", lambda held: held.update(here))
+        text = (anew / "report.html").read_text().replace('"11.04"', '"11.04000001"')
+        (anew / "report.html").write_text(text.replace("QQ==", "Qg=="))
+        found = verify(laid.listed().packed())
+        assert found.passed
+        told = [str(line) for line in found.lines]
+        said = (
+            "all the same, but not known to be the same computer, so that numbers are compared by"
+        )
+        assert f"PASS versions: {said} tolerance" in told
+        said = "the same words and shown numbers as made anew, pictures apart"
+        assert f"PASS report.html: {said}" in told
+        laid.change("report.html", "points more", "points less")
+        assert failures(verify(laid.listed().packed()))[0].startswith(
+            "FAIL report.html: it is not what comes out anew; line 3: "
+        )

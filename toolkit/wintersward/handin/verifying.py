@@ -1,0 +1,194 @@
+"""Verify a bundle: unpack it, check what it holds, run it anew, compare what comes out."""
+
+from __future__ import annotations
+
+import csv
+import json
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from wintersward.errors import WinterswardError
+from wintersward.handin.anew_check import page_lines, rest_lines, table_lines
+from wintersward.handin.inputs_check import Sameness, input_lines, own_copies, version_lines
+from wintersward.handin.inventory_check import Listed, inventory_lines, read_inventory
+from wintersward.handin.rerunning import Rerun, rerun
+from wintersward.handin.standards_check import standards_lines
+from wintersward.handin.unpacking import unpack
+from wintersward.handin.verified import Line, Verified
+from wintersward.records.photo_files import PHOTO_ENDINGS
+from wintersward.report.numbers import counted
+
+__all__ = ["Line", "Verified", "verify"]
+
+_PAGES = ("report.html", "brief.html")
+# What reading a file raises that was written by something else than wintersward.
+_MISSHAPEN = (ValueError, KeyError, TypeError, AttributeError, csv.Error)
+
+Progress = Callable[[str], None]
+
+
+def verify(bundle: str | Path, progress: Progress | None = None) -> Verified:
+    """Verify a bundle.
+
+    Parameters
+    ----------
+    bundle : str or Path
+        The zip file, as it was handed in.
+    progress : callable, optional
+        Called with one line a step that takes long.
+
+    Returns
+    -------
+    Verified
+        A line for each thing that was looked at: the archive; the inventory, with each file that
+        is missing, added, swapped or changed; what is told in the words of standards; the inputs
+        of the run; the versions; the rerun; each table; the numbers of each page; the pages, the
+        pictures and the notebooks. What cannot be looked at since something before it failed
+        has no line.
+
+    Raises
+    ------
+    WinterswardError
+        Where there is no such file, or a folder in its place.
+
+    Notes
+    -----
+    Nothing is fetched, and nothing is written but in a temporary folder, which is removed. The
+    notebooks that are executed are those of this installation; where the study changed
+    some, the bundle's own copies are executed, as they were for the run.
+    """
+    archive = Path(bundle)
+    if archive.is_dir():
+        raise WinterswardError(
+            f"{archive.as_posix()}: a folder; allowed: the zip file as it was handed in, which "
+            "verify unpacks by itself: what unpacks it for you may add files or rename some"
+        )
+    if not archive.is_file():
+        raise WinterswardError(f"{archive.as_posix()}: no such file; allowed: the zip file")
+    with tempfile.TemporaryDirectory(prefix="wintersward-", ignore_cleanup_errors=True) as made:
+        place = Path(made).resolve()
+        return Verified(tuple(_lines(archive, place, progress or _silent)))
+
+
+def _silent(line: str) -> None:
+    """Take a line and say nothing."""
+
+
+def _lines(archive: Path, place: Path, tell: Progress) -> Iterator[Line]:
+    folder = place / "bundle"
+    tell("unpacking")
+    try:
+        names = unpack(archive, folder)
+    except WinterswardError as error:
+        yield from (Line(False, "archive", str(problem)) for problem in error.problems)
+        return
+    said = f"{counted(len(names), 'file')}, none of which lies outside, hides another or is a link"
+    yield Line(True, "archive", said)
+    try:
+        listed = read_inventory(folder)
+    except WinterswardError as error:
+        yield Line(False, "inventory", str(error))
+        return
+    yield from inventory_lines(folder, names, listed)
+    yield from standards_lines(folder, listed)
+    try:
+        run = _handed_in(folder, listed)
+        yield from input_lines(run.study, run.made_from, run.told, listed)
+        versions, same = version_lines(run.made_from, run.told, not run.photos)
+    except WinterswardError as error:
+        yield from (Line(False, "inputs", str(problem)) for problem in error.problems)
+        return
+    except _MISSHAPEN as error:
+        said = f"run/inputs.json or run/provenance.json is of another shape ({_named(error)})"
+        yield Line(False, "inputs", said)
+        return
+    yield from versions
+    if not all(line.passed for line in versions):
+        return
+    yield from _made_anew(run, same, tell)
+
+
+@dataclass(frozen=True)
+class _Handed:
+    """The run that was handed in.
+
+    Parameters
+    ----------
+    folder, study, run : Path
+        The bundle, the study in it and the folder of the run in it.
+    made_from, told : mapping
+        Its ``inputs.json`` and ``provenance.json``.
+    photos : dict of str to str
+        Photos that were left out, from the study folder on, with their SHA-256.
+    """
+
+    folder: Path
+    study: Path
+    run: Path
+    made_from: Mapping[str, Any]
+    told: Mapping[str, Any]
+    photos: dict[str, str]
+
+
+def _named(error: Exception) -> str:
+    return f"{type(error).__name__}: {' '.join(str(error).split())}"
+
+
+def _handed_in(folder: Path, listed: Listed) -> _Handed:
+    photos = {
+        name.removeprefix("study/"): entry.sha256
+        for name, entry in listed.left_out.items()
+        if name.startswith("study/photos/") and name.lower().endswith(PHOTO_ENDINGS)
+    }
+    study, run = folder / "study", folder / "run"
+    made_from = _json(folder, "run/inputs.json", ("files", "templates", "own_copies", "versions"))
+    told = _json(folder, "run/provenance.json", ("run",))
+    return _Handed(folder, study, run, made_from, told, photos)
+
+
+def _json(folder: Path, name: str, wanted: tuple[str, ...]) -> dict[str, Any]:
+    try:
+        held = json.loads((folder / name).read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        raise WinterswardError(f"{name}: it is missing, or no JSON") from None
+    told = held if isinstance(held, dict) else {}
+    if lost := [one for one in wanted if one not in told]:
+        raise WinterswardError(f"{name}: it does not tell {', '.join(lost)}")
+    return told
+
+
+def _made_anew(run: _Handed, same: Sameness, tell: Progress) -> Iterator[Line]:
+    """Run the study anew, and compare."""
+    if own := own_copies(run.study):
+        tell(f"the bundle brings its own {', '.join(own)}, and what stands there is executed")
+    try:
+        made = rerun(run.study, run.run, run.photos, tell)
+    except WinterswardError as error:
+        yield from (Line(False, "rerun", str(problem)) for problem in error.problems)
+        return
+    except _MISSHAPEN as error:
+        yield Line(False, "rerun", f"a file of the run is of another shape ({_named(error)})")
+        return
+    yield Line(True, "rerun", _rerun_said(run, made))
+    try:
+        yield from table_lines(run.run, made.folder, same, made.taken)
+        for name in _PAGES:
+            yield from page_lines(name, run.folder / name, run.run, made.folder, same)
+    except _MISSHAPEN as error:
+        said = f"run/results/tables.json or a table is of another shape ({_named(error)})"
+        yield Line(False, "tables", said)
+    if same.exact:
+        yield from rest_lines(run.run, made.folder)
+
+
+def _rerun_said(run: _Handed, made: Rerun) -> str:
+    said = f"{counted(len(made.stages), 'stage')} executed: {', '.join(made.stages)}"
+    if not made.taken:
+        return said
+    return (
+        f"{said}; {counted(len(run.photos), 'photo')} left out, so that photos were not scored "
+        f"again and these were taken from the bundle: {', '.join(made.taken)}"
+    )

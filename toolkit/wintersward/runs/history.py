@@ -1,0 +1,283 @@
+"""The runs of a study: what each was made from and what it found, and how two of them differ."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from wintersward.errors import WinterswardError, listed
+from wintersward.paths import study_folder
+from wintersward.runs.files import sha256
+from wintersward.runs.table_compare import Compared, Moved, compare_tables
+
+if TYPE_CHECKING:
+    from wintersward.trial import Definition
+
+__all__ = ["Run", "compare", "runs_of"]
+
+_NEEDED = ("inputs.json", "provenance.json", "report.html", "results/tables.json")
+_DIGITS, _LARGEST = 8, 10
+_DEMONSTRATION = "a demonstration: it shows what was seen and compares nothing"
+_NOT_YET = "no data yet for the primary question"
+
+
+@dataclass(frozen=True)
+class Run:
+    """One run of a study.
+
+    Parameters
+    ----------
+    number : str
+        As its folder is called, ``002``.
+    state : str
+        ``complete``, ``unfinished`` or ``damaged``.
+    when : str
+        When it began, in the time of the computer that made it; empty where that is not known.
+    inputs : str
+        The first digits of the SHA-256 of ``inputs.json``: the same for the same inputs.
+    said : str
+        The answer to the primary question, or why there is none.
+    """
+
+    number: str
+    state: str
+    when: str
+    inputs: str
+    said: str
+
+    def words(self) -> list[str]:
+        """Say the run in two lines.
+
+        Examples
+        --------
+        >>> Run("002", "unfinished", "", "", "stopped in: stage 10-photos").words()
+        ['002  unfinished', '     stopped in: stage 10-photos']
+        """
+        told = [self.when] if self.when else []
+        told += [f"inputs {self.inputs}"] if self.inputs else []
+        told += [] if self.state == "complete" else [self.state]
+        return [f"{self.number}  {', '.join(told)}", f"     {self.said}"]
+
+
+def runs_of(folder: str | Path = "") -> list[Run]:
+    """List the runs of a study.
+
+    Parameters
+    ----------
+    folder : str or Path
+        The study folder, or anything in it; empty, the current folder.
+
+    Returns
+    -------
+    list of Run
+        By number; unfinished and damaged ones among them. Answers are told in the units and
+        words of the definition as it stands now.
+    """
+    study = study_folder(folder or Path.cwd())
+    from wintersward.trial import read_definition
+
+    definition, _ = read_definition(study)
+    return [_told(place, definition) for place in _places(study)]
+
+
+def _places(study: Path) -> list[Path]:
+    """Find the folders of runs, in their order."""
+    runs = study / "runs"
+    found = [
+        (int(match[1]), place.name, place)
+        for place in (runs.iterdir() if runs.is_dir() else ())
+        if place.is_dir() and (match := re.fullmatch(r"(?:\.unfinished-)?([0-9]+)", place.name))
+    ]
+    return [place for _, _, place in sorted(found)]
+
+
+def _told(place: Path, definition: Definition | None) -> Run:
+    number = place.name.removeprefix(".unfinished-")
+    if number != place.name:
+        return Run(number, "unfinished", "", "", _why_unfinished(place))
+    if wrong := _damage(place):
+        return Run(number, "damaged", "", "", f"{wrong}; run again: it gets a number of its own")
+    began = dt.datetime.fromisoformat(_json(place / "provenance.json")["started"])
+    return Run(
+        number,
+        "complete",
+        f"{began:%Y-%m-%d %H:%M}",
+        sha256(place / "inputs.json")[:_DIGITS],
+        _answer(place, definition),
+    )
+
+
+def _why_unfinished(place: Path) -> str:
+    try:
+        lines = (place / "failure.txt").read_text(encoding="utf-8").splitlines()
+    except OSError:
+        return "broken off, or still going"
+    told = [" ".join(line.split()) for line in lines if line.startswith(("stopped in:", "reason:"))]
+    return "; ".join([*told, f"see runs/{place.name}/failure.txt"])
+
+
+def _damage(place: Path) -> str:
+    """Tell what a run lacks; nothing where it is whole."""
+    missing = [name for name in _NEEDED if not (place / name).is_file()]
+    if missing:
+        return f"it lacks {listed(missing)}"
+    try:
+        tables = _json(place / "results" / "tables.json")
+        dt.datetime.fromisoformat(_json(place / "provenance.json")["started"])
+        _json(place / "inputs.json")["files"]
+    except (ValueError, KeyError, TypeError):
+        return "its inputs.json, provenance.json or results/tables.json cannot be read"
+    lost = [name for name in tables if not (place / "results" / f"{name}.csv").is_file()]
+    return f"it lacks {listed(f'results/{name}.csv' for name in lost)}" if lost else ""
+
+
+def _json(path: Path) -> dict[str, Any]:
+    held: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    return held
+
+
+def _answer(place: Path, definition: Definition | None) -> str:
+    """Say what a run found on the primary question."""
+    from wintersward.report.words import answer
+    from wintersward.runs.record import Record
+
+    if "primary" not in _json(place / "results" / "tables.json"):
+        return _DEMONSTRATION
+    try:
+        primary = Record(place).read("primary")
+    except WinterswardError as error:
+        return f"its answer cannot be read: {error}"
+    if primary.empty:
+        return _NOT_YET
+    if definition is None or not _fits(definition, primary[["measure", "left", "right"]]):
+        return "its answer is in runs/" + f"{place.name}/report.html; trial.yaml is another since"
+    return str(answer(primary, definition))
+
+
+def _fits(definition: Definition, asked: Any) -> bool:
+    """Tell whether a definition still names what a run compared."""
+    levels = {level for factor in definition.treatments.values() for level in factor.levels}
+    known = {"measure": set(definition.measures), "left": levels, "right": levels}
+    return all(set(asked[name].astype(str)) <= allowed for name, allowed in known.items())
+
+
+def compare(folder: str | Path, first: str, second: str) -> list[str]:
+    """Say how two runs of a study differ: in what they were made from, and in what came out.
+
+    Parameters
+    ----------
+    folder : str or Path
+        The study folder, or anything in it.
+    first, second : str
+        Numbers of complete runs.
+
+    Returns
+    -------
+    list of str
+        Lines: input files, own copies, parameters and versions that changed, came or went; then
+        how many numbers of which tables moved, and the largest movements first. A movement is
+        measured by the largest number of its column, so that a small number that doubles does
+        not stand before a mean that moved.
+
+    Raises
+    ------
+    WinterswardError
+        Where there is no such run, or it is unfinished or damaged.
+    """
+    study = study_folder(folder or Path.cwd())
+    one, other = (_complete(study, number) for number in (first, second))
+    return [*_inputs_apart(one, other), *_tables_apart(one, other)]
+
+
+def _complete(study: Path, number: str) -> Path:
+    places = _places(study)
+    here = [place for place in places if place.name == number or place.name == number.zfill(3)]
+    if not here:
+        known = listed(place.name.removeprefix(".") for place in places) or "none"
+        raise WinterswardError(f"runs/{number}: no such complete run; there are: {known}")
+    if wrong := _damage(here[0]):
+        raise WinterswardError(f"runs/{here[0].name}: {wrong}; it cannot be compared")
+    return here[0]
+
+
+def _inputs_apart(one: Path, other: Path) -> Iterator[str]:
+    first, second = (_json(place / "inputs.json") for place in (one, other))
+    told: list[str] = []
+    for part in ("files", "templates"):
+        told += _changes(_hashes(first, part), _hashes(second, part), other.name, False)
+    for part in ("parameters", "versions"):
+        told += _changes(first.get(part, {}), second.get(part, {}), other.name, True)
+    if not told:
+        yield f"{one.name} and {other.name} were made from the same, with the same versions"
+        return
+    yield f"what {one.name} and {other.name} were made from:"
+    yield from (f"  {line}" for line in told)
+
+
+def _hashes(inputs: Mapping[str, Any], part: str) -> dict[str, str]:
+    return {name: str(one["sha256"]) for name, one in inputs.get(part, {}).items()}
+
+
+def _changes(
+    before: Mapping[str, Any], after: Mapping[str, Any], second: str, shown: bool
+) -> Iterator[str]:
+    for name in sorted({*before, *after}):
+        if name not in before:
+            yield f"{name}: came with {second}" + (f" ({after[name]})" if shown else "")
+        elif name not in after:
+            yield f"{name}: went before {second}" + (f" ({before[name]})" if shown else "")
+        elif before[name] != after[name]:
+            told = f"{before[name]}, then {after[name]}" if shown else "changed"
+            yield f"{name}: {told}"
+
+
+def _tables_apart(one: Path, other: Path) -> Iterator[str]:
+    first, second = (_json(place / "results" / "tables.json") for place in (one, other))
+    told: list[str] = []
+    largest: list[tuple[str, Moved]] = []
+    moved = cells = differing = 0
+    for name in sorted({*first, *second}):
+        if name not in first or name not in second:
+            came = f"came with {other.name}" if name in second else f"went before {other.name}"
+            told.append(f"{name}: {came}")
+            differing += 1
+            continue
+        found = _compared(one, other, name, first[name])
+        cells += found.cells
+        if not found.same:
+            differing, moved = differing + 1, moved + len(found.moved)
+            largest += [(name, one_moved) for one_moved in found.moved]
+            told.append(f"{name}: {_table_said(found)}")
+    if not told:
+        yield f"no table differs: {cells} cells in {len(first)} tables, the same digit for digit"
+        return
+    yield f"tables: {differing} of {len({*first, *second})} differ, {moved} of {cells} cells moved"
+    yield from (f"  {line}" for line in told)
+    if largest:
+        yield "the largest movements, each beside the largest number of its column:"
+    largest.sort(key=lambda pair: -pair[1].share)
+    for name, one_moved in largest[:_LARGEST]:
+        yield f"  {name}, {one_moved.words(_where(one, other))}"
+    if len(largest) > _LARGEST:
+        yield f"  and {len(largest) - _LARGEST} smaller ones"
+
+
+def _compared(one: Path, other: Path, name: str, entry: Mapping[str, Any]) -> Compared:
+    texts = [
+        (place / "results" / f"{name}.csv").read_bytes().decode("utf-8") for place in (one, other)
+    ]
+    return compare_tables(texts[0], texts[1], entry, _where(one, other))
+
+
+def _where(one: Path, other: Path) -> tuple[str, str]:
+    return f"in {one.name}", f"in {other.name}"
+
+
+def _table_said(found: Compared) -> str:
+    said = [f"{len(found.moved)} of {found.cells} cells moved"] if found.moved else []
+    return "; ".join([*said, *found.problems])
