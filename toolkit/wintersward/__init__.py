@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from wintersward.analysis import analyse, model_for
     from wintersward.analysis.days_gained import days_gained
     from wintersward.analysis.power import power
+    from wintersward.climate.degree_days import degree_days
     from wintersward.design import plot_map
     from wintersward.errors import Problem, WinterswardError
     from wintersward.models import Repeated, fit_mixed
@@ -42,6 +43,7 @@ _HOMES = {
     "analyse": "analysis",
     "check": "runs",
     "days_gained": "analysis.days_gained",
+    "degree_days": "climate.degree_days",
     "fit_mixed": "models",
     "green_mask": "photos",
     "model_for": "analysis",
@@ -73,6 +75,7 @@ __all__ = [
     "analyse",
     "check",
     "days_gained",
+    "degree_days",
     "fit_mixed",
     "green_mask",
     "model_for",

@@ -1,0 +1,217 @@
+from __future__ import annotations
+
+import datetime as dt
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from climate.logged import logged, through
+from wintersward.climate.covers import came_off_within, lay
+from wintersward.climate.risk import (
+    NO_SOURCE,
+    RISK_COLUMNS,
+    RISKS,
+    Risk,
+    dollar_spot,
+    hours_at_risk,
+    uncounted,
+)
+from wintersward.errors import WinterswardError
+
+D = dt.date
+# Clocks do not change there.
+MARCH = through("2026-03-01", "2026-03-21", zone="Etc/GMT+5")
+COVERED = {"101": [(D(2026, 2, 1), D(2026, 3, 6))]}
+
+
+def counted(readings: pd.DataFrame, risk: str, **kept: object) -> pd.DataFrame:
+    found = hours_at_risk(readings, COVERED, {risk: RISKS[risk]})
+    for name, value in kept.items():
+        found = found[found[name] == value]
+    return found
+
+
+class TestLimits:
+    def test_the_five_are_there(self) -> None:
+        assert list(RISKS) == [
+            "heat under cover",
+            "pink snow mould band",
+            "grey snow mould band",
+            "frost after uncovering",
+            "dehardening spell",
+        ]
+        assert all(name == risk.name for name, risk in RISKS.items())
+
+    @pytest.mark.parametrize("risk", RISKS.values(), ids=list(RISKS))
+    @pytest.mark.parametrize("units", ["us", "metric"])
+    def test_each_says_in_one_sentence_what_is_counted(self, risk: Risk, units: str) -> None:
+        said = risk.sentence(units)
+        assert said.startswith("Counted: ")
+        assert said.endswith("; a count is not a diagnosis.")
+        assert said.count(".") == 1 + len(re.findall(r"\d\.\d", said))
+        assert ("°F" in said, "°C" in said) == ((True, False) if units == "us" else (False, True))
+        assert not re.search(r"\b(safe|safely|danger|harmless|significant|prove)", said)
+        assert "{" not in said
+
+    @pytest.mark.parametrize("risk", RISKS.values(), ids=list(RISKS))
+    def test_each_limit_has_a_source_or_says_that_it_has_none(self, risk: Risk) -> None:
+        assert re.search(r"\b(19|20)\d\d\b", risk.source) or risk.source.startswith(NO_SOURCE)
+
+    def test_words_follow_the_limits(self) -> None:
+        mine = RISKS["heat under cover"].replaced("head of the grounds", low=27.0, least=2.0)
+        assert "27 °C or above" in mine.sentence()
+        assert "2 such hours" in mine.sentence()
+        assert mine.source == "head of the grounds"
+        assert "80.6 °F" in mine.sentence("us")
+        assert RISKS["heat under cover"].low == 24.0
+
+    @pytest.mark.parametrize(
+        ("limits", "said"),
+        [
+            ({"source": " "}, "found no source"),
+            ({"low": None}, "found no limit"),
+            ({"high": 3.0}, "found 24 to 3; the lower one first"),
+            ({"counted": "hours at {limit}"}, "found {limit} in its words; allowed: low, high"),
+        ],
+    )
+    def test_limits_that_are_none(self, limits: dict[str, object], said: str) -> None:
+        with pytest.raises(WinterswardError) as caught:
+            RISKS["heat under cover"].replaced(**{"source": "mine", **limits})
+        assert said in str(caught.value)
+
+
+class TestCounting:
+    def test_columns_and_order(self) -> None:
+        both = [logged(MARCH, 5.0, plot) for plot in ("102", "101")]
+        found = hours_at_risk(pd.concat(both, ignore_index=True), COVERED)
+        assert list(found.columns) == RISK_COLUMNS
+        first = found[found["date"] == "2026-03-01"]
+        assert first[["plot", "risk"]].values.tolist() == [
+            ["101", "heat under cover"],
+            ["101", "pink snow mould band"],
+            ["101", "grey snow mould band"],
+            ["101", "dehardening spell"],
+            ["102", "pink snow mould band"],
+            ["102", "grey snow mould band"],
+            ["102", "dehardening spell"],
+        ]
+
+    def test_heat_counts_under_cover_alone(self) -> None:
+        hot = logged(MARCH, np.where(MARCH.hour < 5, 24.0, 23.9))
+        found = counted(hot, "heat under cover")
+        assert found["date"].dt.day.tolist() == [1, 2, 3, 4, 5]
+        assert found["counted"].tolist() == pytest.approx([5] * 5)
+        assert set(found["unit"]) == {"h"}
+        assert found["covered"].all()
+        assert found["marked"].all()
+        cooler = logged(MARCH, np.where(MARCH.hour < 3, 24.0, 23.9))
+        assert not counted(cooler, "heat under cover")["marked"].any()
+        assert hours_at_risk(
+            hot.assign(plot="open"), COVERED, {"h": RISKS["heat under cover"]}
+        ).empty
+
+    @pytest.mark.parametrize(
+        ("risk", "inside", "outside"),
+        [
+            ("pink snow mould band", (2.0, 13.0), (1.9, 13.1)),
+            ("grey snow mould band", (0.0, 7.0), (-0.1, 7.1)),
+        ],
+    )
+    def test_bands_count_on_all_days(
+        self, risk: str, inside: tuple[float, float], outside: tuple[float, float]
+    ) -> None:
+        for values, hours in ((inside, 24), (outside, 0)):
+            read = np.where(MARCH.hour < 12, *values)
+            found = counted(logged(MARCH, read), risk)
+            assert found["counted"].tolist() == pytest.approx([hours] * 20)
+            assert found["covered"].tolist() == [True] * 5 + [False] * 15
+
+    def test_frost_counts_for_two_weeks_after_a_cover_came_off(self) -> None:
+        cold = logged(MARCH, np.where(MARCH.hour < 6, 0.0, 0.1))
+        found = counted(cold, "frost after uncovering")
+        assert found["date"].dt.day.tolist() == list(range(6, 20))
+        assert found["counted"].tolist() == pytest.approx([6] * 14)
+
+    def test_frost_does_not_count_where_a_cover_was_laid_again(self) -> None:
+        again = {"101": [(D(2026, 2, 1), D(2026, 3, 6)), (D(2026, 3, 8), D(2026, 3, 11))]}
+        frost = {"frost": RISKS["frost after uncovering"]}
+        found = hours_at_risk(logged(MARCH, -1.0), again, frost)
+        assert found["date"].dt.day.tolist() == [6, 7, *range(11, 21)]
+
+    def test_a_spell_needs_its_days_in_a_row(self) -> None:
+        day = np.asarray(MARCH.day)
+        warm = np.isin(day, [1, 2, 3, 4, 6, 7, 8, 9, 10, 11])
+        found = counted(logged(MARCH, np.where(warm, 8.0, 7.9)), "dehardening spell")
+        assert found[found["marked"]]["date"].dt.day.tolist() == [6, 7, 8, 9, 10, 11]
+        assert found["counted"].sum() == 6
+        assert set(found["unit"]) == {"d"}
+
+    def test_a_day_that_was_hardly_seen_ends_a_spell(self) -> None:
+        gone = (MARCH.day == 5) & (MARCH.hour >= 6)
+        found = counted(logged(MARCH[~gone], 9.0), "dehardening spell").set_index("date")
+        assert np.isnan(found.loc["2026-03-05", "counted"])
+        assert found.loc["2026-03-01":"2026-03-04", "counted"].tolist() == [0.0] * 4
+        assert found.loc["2026-03-06":, "counted"].tolist() == [1.0] * 15
+        assert found.loc["2026-03-05", "hours_seen"] == pytest.approx(7)
+
+    def test_what_was_not_seen_is_not_counted(self) -> None:
+        gone = (MARCH.day == 2) & (MARCH.hour >= 1) & (MARCH.hour <= 12)
+        found = counted(logged(MARCH[~gone], 25.0), "heat under cover").set_index("date")
+        row = found.loc["2026-03-02"]
+        assert (row["counted"], row["hours_seen"]) == pytest.approx((13, 13))
+
+    def test_other_measures_are_not_counted_and_that_is_told(self) -> None:
+        soil = logged(MARCH, 25.0, measure="soil_temperature")
+        assert list(hours_at_risk(soil, COVERED).columns) == RISK_COLUMNS
+        assert hours_at_risk(soil, COVERED).empty
+        said = uncounted(soil)
+        assert len(said) == len(RISKS)
+        assert said[0] == (
+            "Not counted: heat under cover, since no logger measured canopy_temperature."
+        )
+        assert uncounted(logged(MARCH, 1.0)) == []
+        heat = RISKS["heat under cover"].replaced("mine", measures=("soil_temperature",))
+        assert len(hours_at_risk(soil, COVERED, {"heat": heat})) == 5
+
+    @settings(max_examples=30, deadline=None)
+    @given(st.lists(st.floats(-20, 40), min_size=48, max_size=48), st.floats(-10, 30))
+    def test_a_narrower_band_never_counts_more(self, values: list[float], low: float) -> None:
+        wide = Risk("wide", "hours from {low}", "invented", low=low)
+        narrow = wide.replaced("invented", low=low + 2)
+        readings = logged(through("2026-03-01", "2026-03-03"), values)
+        found = hours_at_risk(readings, {}, {"wide": wide, "narrow": narrow})
+        sums = found.groupby("risk")["counted"].sum()
+        assert sums["narrow"] <= sums["wide"] <= 48
+
+
+class TestCovers:
+    days = pd.Series(pd.date_range("2026-03-01", periods=10))
+
+    def test_the_day_it_was_laid_is_covered_and_the_day_it_came_off_is_open(self) -> None:
+        spans = [(D(2026, 3, 2), D(2026, 3, 4)), (D(2026, 3, 4), D(2026, 3, 5))]
+        assert np.flatnonzero(lay(self.days, spans)).tolist() == [1, 2, 3]
+        assert np.flatnonzero(came_off_within(self.days, spans, 3)).tolist() == [4, 5, 6]
+        assert not lay(self.days, []).any()
+        assert not came_off_within(self.days, [], 3).any()
+
+
+class TestDollarSpot:
+    def test_outside_its_range_there_is_none(self) -> None:
+        given = {"intercept": 0.0, "per_humidity": 0.0, "per_degree": 0.0}
+        assert dollar_spot(80, 9.99, **given) is None
+        assert dollar_spot(80, 35.01, **given) is None
+        assert dollar_spot(80, 10, **given) == dollar_spot(80, 35, **given) == 50
+        assert dollar_spot(float("nan"), 20, **given) is None
+        assert dollar_spot(80, float("nan"), **given) is None
+
+    def test_no_coefficient_is_built_in(self) -> None:
+        with pytest.raises(TypeError):
+            dollar_spot(80, 20)
+
+    def test_a_humidity_that_is_none(self) -> None:
+        with pytest.raises(WinterswardError, match="humidity: found 101; allowed: 0 to 100 %"):
+            dollar_spot(101, 20, 0.0, 0.0, 0.0)

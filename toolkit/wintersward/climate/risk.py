@@ -1,0 +1,378 @@
+"""Hours in which a temperature lay where harm is known to come from: counted, never judged.
+
+Notes
+-----
+A count says how long something was so. Whether the turf was harmed is seen on the turf. Each limit
+has its source beside it, or says that it has none, and may be replaced by another one.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from string import Formatter
+from typing import Any, Literal
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from wintersward.climate.covers import Span, came_off_within, lay
+from wintersward.climate.daily import band_hours, in_band, means
+from wintersward.climate.held import ENOUGH, SERIES, held
+from wintersward.climate.local_days import local_times
+from wintersward.errors import WinterswardError, listed
+from wintersward.units import from_si
+
+__all__ = [
+    "NO_SOURCE",
+    "RISKS",
+    "RISK_COLUMNS",
+    "Risk",
+    "dollar_spot",
+    "hours_at_risk",
+    "uncounted",
+]
+
+NO_SOURCE = "common practice, no source"
+RISK_COLUMNS = [
+    "date",
+    *SERIES,
+    "risk",
+    "covered",
+    "counted",
+    "unit",
+    "marked",
+    "hours_seen",
+    "day_hours",
+]
+_CANOPY = ("canopy_temperature",)
+_PLACES = ("low", "high", "least", "days", "within")
+_NO_DIAGNOSIS = "a count is not a diagnosis"
+# Range of five-day mean temperatures [degC] for which the equation was made: Smith et al. 2018,
+# PLOS ONE 13:e0194216, from memory.
+_DOLLAR_SPOT_RANGE = (10.0, 35.0)
+
+
+@dataclass(frozen=True)
+class Risk:
+    """Something to count in the readings of loggers.
+
+    Parameters
+    ----------
+    name : str
+        What it is called.
+    counted : str
+        What is counted, in words that follow "Counted:"; ``{low}``, ``{high}``, ``{least}``,
+        ``{days}`` and ``{within}`` stand for the limits.
+    source : str
+        Where the limits come from; `NO_SOURCE` where nobody can be named.
+    low, high : float, optional [degC]
+        Limits of the band, both within it; None where it has no end on that side.
+    unit : str
+        Unit of the limits.
+    counts : {'hours', 'days'}
+        Hours for which a reading in the band held, or days whose mean lay in it.
+    when : {'always', 'covered', 'uncovered'}
+        Days that count: all; those on which a cover lay; those soon after one came off.
+    measures : tuple of str
+        Measures whose readings are counted.
+    least : float [h]
+        Days with so many hours or more are marked; with any at all where it is 0.
+    days_in_a_row : int [d]
+        Of days: only spells of so many or more count.
+    within : int [d]
+        How many days after a cover came off count as soon.
+    """
+
+    name: str
+    counted: str
+    source: str
+    low: float | None = None
+    high: float | None = None
+    unit: str = "degC"
+    counts: Literal["hours", "days"] = "hours"
+    when: Literal["always", "covered", "uncovered"] = "always"
+    measures: tuple[str, ...] = _CANOPY
+    least: float = 0.0
+    days_in_a_row: int = 1
+    within: int = 0
+
+    def __post_init__(self) -> None:
+        wrong = []
+        if self.low is None and self.high is None:
+            wrong.append(f"{self.name}: found no limit; allowed: a low one, a high one, or both")
+        elif self.low is not None and self.high is not None and self.low > self.high:
+            wrong.append(f"{self.name}: found {self.low:g} to {self.high:g}; the lower one first")
+        if not self.source.strip():
+            wrong.append(f"{self.name}: found no source; write where it is from, or '{NO_SOURCE}'")
+        unknown = {part for _, part, _, _ in Formatter().parse(self.counted) if part is not None}
+        if unknown - set(_PLACES):
+            odd = listed(sorted(unknown - set(_PLACES)))
+            wrong.append(f"{self.name}: found {{{odd}}} in its words; allowed: {listed(_PLACES)}")
+        if wrong:
+            raise WinterswardError(wrong)
+
+    def replaced(self, source: str, **limits: Any) -> Risk:
+        """Give the same risk with other limits.
+
+        Parameters
+        ----------
+        source : str
+            Where the new limits come from: that of the old ones no longer holds.
+        **limits
+            Fields and their new values.
+
+        Raises
+        ------
+        WinterswardError
+            No source, no limit, or limits the wrong way round.
+        """
+        return dataclasses.replace(self, source=source, **limits)
+
+    def sentence(self, units: str = "metric") -> str:
+        """Say in one sentence what is counted.
+
+        Parameters
+        ----------
+        units : {'us', 'metric'}
+            Of the reader.
+
+        Examples
+        --------
+        >>> RISKS["frost after uncovering"].sentence("us")[:60]
+        'Counted: hours with the canopy at 32 °F or below within 14 d'
+        """
+        filled = self.counted.format(
+            low=_shown(self.low, units),
+            high=_shown(self.high, units),
+            least=f"{self.least:g}",
+            days=self.days_in_a_row,
+            within=self.within,
+        )
+        return f"Counted: {filled}; {_NO_DIAGNOSIS}."
+
+
+RISKS: dict[str, Risk] = {
+    risk.name: risk
+    for risk in (
+        Risk(
+            "heat under cover",
+            "hours with the canopy at {low} or above while a cover lay, days with {least} such "
+            "hours or more being marked",
+            f"{NO_SOURCE}: 24 degC lies just above 15.6 to 23.9 degC, in which shoots of "
+            "cool-season grasses grow best (North Carolina State University 2005, quoted by Kent "
+            "County extension 2007)",
+            low=24.0,
+            when="covered",
+            least=4.0,
+        ),
+        Risk(
+            "pink snow mould band",
+            "hours with the canopy from {low} to {high}, where pink snow mould (Microdochium) can "
+            "grow if it is wet, with snow or without, dry hours being counted too",
+            "Rutgers Plant & Pest Advisory 2013",
+            low=2.0,
+            high=13.0,
+        ),
+        Risk(
+            "grey snow mould band",
+            "hours with the canopy from {low} to {high}, where grey snow mould (Typhula) can grow "
+            "under snow, hours without snow being counted too",
+            "Rutgers Plant & Pest Advisory 2013; Kansas State University 2011",
+            low=0.0,
+            high=7.0,
+        ),
+        Risk(
+            "frost after uncovering",
+            "hours with the canopy at {high} or below within {within} days after a cover came off",
+            NO_SOURCE,
+            high=0.0,
+            when="uncovered",
+            within=14,
+        ),
+        Risk(
+            "dehardening spell",
+            "days, {days} or more in a row, with a mean of {low} or above in the canopy, which is "
+            "among the spells after which a loss of hardiness to cold has been tested",
+            "Hoffman et al. 2014 (Crop Science), as told in Golf Course Management, May 2014: 4, "
+            "8 and 12 degC for 1 and 5 days were tested; a design of tests, not a limit that was "
+            "found",
+            low=8.0,
+            counts="days",
+            days_in_a_row=5,
+        ),
+    )
+}
+
+
+def hours_at_risk(
+    readings: pd.DataFrame,
+    covered: Mapping[str, Sequence[Span]],
+    risks: Mapping[str, Risk] = RISKS,
+) -> pd.DataFrame:
+    """Count the hours or days of each risk.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        Columns plot, measure, position, time (local, with the zone of the site), value [degC].
+    covered : mapping of str to sequence of (date, date)
+        By plot, the first day under cover and the day on which it came off, as
+        `wintersward.trial.covering.covered_spans` gives them. A plot that is not in it was open.
+    risks : mapping of str to Risk
+        `RISKS` unless given.
+
+    Returns
+    -------
+    DataFrame
+        Columns `RISK_COLUMNS`: date, plot, measure, position, risk, covered (whether a cover lay),
+        counted [h or d] (not a number on a day of which too little is known), unit, marked (whether
+        the day has what the risk calls for), hours_seen, day_hours [h]. One row for each day that
+        counts for the risk; sorted by date, plot, measure, position and the order of the risks.
+
+    Raises
+    ------
+    WinterswardError
+        A column is missing, times have no zone, or two readings of one series have one time.
+
+    Notes
+    -----
+    Hours are those for which a reading held (:mod:`wintersward.climate.held`); what was not seen is
+    not counted, and hours_seen tells how much was. A day's mean counts when at least 90 % of the
+    day was seen (common practice, no source); a day without one ends a spell. Every warm spring
+    has spells: give the readings of the time that is meant. The day on which a cover was laid
+    counts as covered, the day on which it came off as open.
+    """
+    pieces, zone = held(readings), local_times(readings["time"]).tz
+    parts = []
+    for order, (name, risk) in enumerate(risks.items()):
+        own = pieces[pieces["measure"].isin(risk.measures)]
+        if own.empty:
+            continue
+        days = _days_counted(own, zone, risk) if risk.counts == "days" else _hours(own, zone, risk)
+        days = _that_count(days, covered, risk)
+        parts.append(days.assign(risk=name, unit=risk.counts[0], order=order))
+    if not parts:
+        return pd.DataFrame(columns=RISK_COLUMNS)
+    found = pd.concat(parts, ignore_index=True)
+    found = found.sort_values(["date", *SERIES, "order"], ignore_index=True)
+    return found[RISK_COLUMNS]
+
+
+def uncounted(readings: pd.DataFrame, risks: Mapping[str, Risk] = RISKS) -> list[str]:
+    """Say which risks could not be counted, since nothing measured what they rest on.
+
+    Parameters
+    ----------
+    readings : DataFrame
+        Column measure.
+    risks : mapping of str to Risk
+        `RISKS` unless given.
+
+    Returns
+    -------
+    list of str
+        A sentence for each.
+    """
+    measured = set(readings["measure"])
+    return [
+        f"Not counted: {name}, since no logger measured {listed(risk.measures)}."
+        for name, risk in risks.items()
+        if measured.isdisjoint(risk.measures)
+    ]
+
+
+def dollar_spot(
+    humidity: float, temperature: float, intercept: float, per_humidity: float, per_degree: float
+) -> float | None:
+    """Compute the probability of dollar spot from coefficients that the caller vouches for.
+
+    Parameters
+    ----------
+    humidity : float [%]
+        Mean relative humidity of five days.
+    temperature : float [degC]
+        Mean air temperature of the same days.
+    intercept, per_humidity, per_degree : float
+        Coefficients of the logit; none is built in.
+
+    Returns
+    -------
+    float [%] or None
+        None outside 10 to 35 degC, for which the equation was not made, and where a mean is not
+        known.
+
+    Raises
+    ------
+    WinterswardError
+        A humidity outside 0 to 100 %.
+
+    References
+    ----------
+    Smith et al. (2018) PLOS ONE 13:e0194216; form and range from memory.
+    """
+    if math.isnan(humidity) or math.isnan(temperature):
+        return None
+    if not 0 <= humidity <= 100:
+        raise WinterswardError(f"humidity: found {humidity:g}; allowed: 0 to 100 %")
+    low, high = _DOLLAR_SPOT_RANGE
+    if not low <= temperature <= high:
+        return None
+    logit = intercept + per_humidity * humidity + per_degree * temperature
+    return 100 / (1 + math.exp(-logit))
+
+
+def _shown(limit: float | None, units: str) -> str:
+    """Write a temperature in the reader's unit."""
+    if limit is None:
+        return ""
+    return f"{from_si(limit, 'degF'):.4g} °F" if units == "us" else f"{limit:.4g} °C"
+
+
+def _hours(pieces: pd.DataFrame, zone: object, risk: Risk) -> pd.DataFrame:
+    """Count the hours in the band, day by day."""
+    days = band_hours(pieces, zone, risk.low, risk.high).rename(columns={"hours": "counted"})
+    enough = days["counted"] >= risk.least if risk.least else days["counted"] > 0
+    return days.assign(marked=enough)
+
+
+def _days_counted(pieces: pd.DataFrame, zone: object, risk: Risk) -> pd.DataFrame:
+    """Count the days in spells of days whose mean lies in the band."""
+    days = band_hours(pieces, zone, risk.low, risk.high)
+    facts = means(pieces, zone)
+    known = facts["completeness"] >= ENOUGH
+    inside = in_band(facts["mean"], risk.low, risk.high) & known
+    long = np.zeros(len(facts), dtype=bool)
+    for rows in facts.groupby(SERIES, sort=False).indices.values():
+        long[rows] = _in_spells(inside.to_numpy()[rows], risk.days_in_a_row)
+    counted = pd.Series(long.astype(float), index=facts.index).where(known)
+    return days.assign(counted=counted, marked=long)
+
+
+def _in_spells(inside: NDArray[np.bool_], least: int) -> NDArray[np.bool_]:
+    """Tell which days lie in an unbroken row of at least so many."""
+    ends = np.flatnonzero(np.diff(np.concatenate([[0], inside.astype(int), [0]])))
+    found = np.zeros(len(inside), dtype=bool)
+    for first, after in zip(ends[::2], ends[1::2], strict=True):
+        found[first:after] = after - first >= least
+    return found
+
+
+def _that_count(
+    days: pd.DataFrame, covered: Mapping[str, Sequence[Span]], risk: Risk
+) -> pd.DataFrame:
+    """Keep the days that count for a risk, and tell whether a cover lay."""
+    parts = []
+    for plot, own in days.groupby("plot", sort=False):
+        spans = covered.get(str(plot), ())
+        under = lay(own["date"], spans)
+        counts = np.ones(len(own), dtype=bool)
+        if risk.when == "covered":
+            counts = under
+        elif risk.when == "uncovered":
+            counts = came_off_within(own["date"], spans, risk.within)
+        parts.append(own.assign(covered=under)[counts])
+    return pd.concat(parts, ignore_index=True)
