@@ -47,7 +47,7 @@ class TestMain:
     def test_an_old_python_is_refused_without_a_traceback(
         self, checkout: Path, interpreter: Callable[..., Path]
     ) -> None:
-        for name in ("start.py", "start_environment.py"):
+        for name in ("start.py", "start_browser.py", "start_environment.py"):
             shutil.copy(ROOT / "toolkit" / name, checkout / "toolkit")
         old = interpreter("3.6 ?")
         done = subprocess.run(
