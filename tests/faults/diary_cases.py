@@ -9,8 +9,8 @@ DIARIES: dict[str, Case] = {
         pulls(),
         [
             "diary.yaml:1:1: exclusion: found 'exclusion', which is not known here; allowed: "
-            "covers, cover_events, management, mishaps, sheets, weather, exclusions, missing, "
-            "deviations; did you mean exclusions?",
+            "covers, cover_events, management, mishaps, sheets, weather, loggers, forecast, "
+            "exclusions, missing, deviations; did you mean exclusions?",
             UNREAD,
         ],
         "exclusion: []\n",

@@ -30,7 +30,8 @@ def grey_of(image):
 
 def flags_of(image):
     largest = np.asarray(image).max(axis=-1)
-    counts = Exposure(largest.size, int((largest >= 254).sum()), int((largest <= 15).sum()))
+    size = largest.size
+    counts = Exposure(size, size, int((largest >= 254).sum()), int((largest <= 15).sum()))
     planes = planes_of(image)
     return quality_flags(planes, luma(planes), counts)
 
@@ -188,3 +189,11 @@ def test_snow_is_told_from_straw_and_stones(painter):
     assert snow_share(planes_of(Image.fromarray(pixels))) == pytest.approx(10, abs=0.5)
     flags = [flag for flag in flags_of(Image.fromarray(pixels)) if flag.startswith("snow: ")]
     assert flags == ["snow: 10 % white, limit 5 %; snow, frost or paint?"]
+
+
+@pytest.mark.parametrize("size", [(100, 500), (500, 100), (90, 70)])
+def test_looking_at_a_narrow_picture_leaves_it_as_it_is(size):
+    grey = np.random.default_rng(6).uniform(0, 255, size).astype(np.float32)
+    before = grey.copy()
+    assert sharpness(grey) is not None
+    assert np.array_equal(grey, before)

@@ -183,21 +183,46 @@ def test_all_green_and_bare_are_told(painted_errors):
     assert painted_errors[0] <= 1
 
 
-def test_large_photos_are_read_for_colour_in_some_rows_only(tmp_path, painter):
-    """The cover counts every pixel; colour from every third row of six million is the same."""
-    small, _ = painter.paint_turf(45, np.random.default_rng(4), size=(480, 360))
-    large = small.resize((2880, 2160), Image.Resampling.BICUBIC)
+def test_large_photos_are_read_for_colour_and_light_in_some_rows_only(tmp_path, painter):
+    """The cover counts every pixel; colour from every sixth row of six million is the same."""
+    small, _ = painter.paint_turf(45, np.random.default_rng(4), size=(460, 345))
+    bright = Image.fromarray(np.minimum(255, 1.5 * np.asarray(small)).astype(np.uint8))
+    large = bright.resize((2880, 2160), Image.Resampling.BICUBIC)
     path = tmp_path / "large.png"
     large.save(path, compress_level=1)
     score, pixels = score_photo(path), np.asarray(large)
     mask = green_mask(pixels)
     assert score.cover == 100 * mask.mean()
     assert score.green_pixels == mask.sum()
-    parts = hsb(pixels[::3])[mask[::3]]
-    hue, saturation, brightness = parts.mean(axis=0)
+    read = pixels[::6]
+    hue, saturation, brightness = hsb(read)[mask[::6]].mean(axis=0)
     assert score.hue == pytest.approx(hue, rel=1e-9)
     assert score.saturation == pytest.approx(saturation, rel=1e-9)
     assert score.brightness == pytest.approx(brightness, rel=1e-9)
+    at_the_ends = ((pixels == 0) | (pixels == 255)).any(axis=-1)
+    assert score.clipped == 100 * at_the_ends[::6].mean()
     every = hsb(pixels)[mask].mean(axis=0)
     assert score.hue == pytest.approx(every[0], abs=0.03)
     assert score.colour_index == pytest.approx(colour_index(*every), abs=2e-4)
+    assert score.clipped == pytest.approx(100 * at_the_ends.mean(), rel=0.05)
+
+
+@pytest.mark.parametrize("size", [(1921, 1281), (1281, 1921), (3000, 803), (2600, 1950)])
+def test_a_last_band_lower_than_a_square_of_the_small_copy(tmp_path, size, monkeypatch):
+    """Sides that the squares of the small copy do not fill: the pixels left over count too."""
+    pixels = np.random.default_rng(3).integers(0, 256, (*size[::-1], 3), dtype=np.uint8)
+    path = tmp_path / "noise.png"
+    Image.fromarray(pixels).save(path, compress_level=1)
+    monkeypatch.setattr(scoring, "_STRIP_PIXELS", 1)
+    score = score_photo(path)
+    assert score.pixels == size[0] * size[1]
+    assert score.green_pixels == green_mask(pixels).sum()
+
+
+def test_region_so_low_that_no_row_of_it_is_read_for_light(tmp_path, painter):
+    pixels = np.full((1500, 1500, 3), (60, 90, 40), dtype=np.uint8)
+    path = tmp_path / "even.png"
+    Image.fromarray(pixels).save(path)
+    score = score_photo(path, region=[(0.2, 0.2004), (0.9, 0.2004), (0.9, 0.2012), (0.2, 0.2012)])
+    assert score.cover == 100
+    assert score.clipped == 0

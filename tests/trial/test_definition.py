@@ -81,6 +81,15 @@ def test_a_window_may_be_written_out(change: Change, tmp_path: Path) -> None:
     assert measure.window == Window(hue=(60.0, 150.0), saturation=(0.0, 1.0), value=(0.0, 1.0))
 
 
+def test_a_window_may_be_named(change: Change, tmp_path: Path) -> None:
+    assert change(("from: photos", "from: photos\n    window: richardson 2001")) == []
+    definition, _ = read_definition(tmp_path)
+    assert definition is not None
+    measure = definition.measures["green_cover"]
+    assert isinstance(measure, PhotoMeasure)
+    assert measure.window == "richardson 2001"
+
+
 @pytest.mark.parametrize(
     ("text", "amount"),
     [

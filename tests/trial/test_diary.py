@@ -53,8 +53,8 @@ CASES = {
         "exclusion: []\n",
         [
             "diary.yaml:1:1: exclusion: found 'exclusion', which is not known here; allowed: "
-            "covers, cover_events, management, mishaps, sheets, weather, exclusions, missing, "
-            "deviations; did you mean exclusions?"
+            "covers, cover_events, management, mishaps, sheets, weather, loggers, forecast, "
+            "exclusions, missing, deviations; did you mean exclusions?"
         ],
     ),
     "not a list": (

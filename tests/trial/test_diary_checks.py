@@ -317,11 +317,14 @@ _WORDS = st.sampled_from(
     ["2026-02-01", "2026-01-18", "all covered", "all plots", "lifted", "laid again", "snow",
      "other", "101", "[101, 1B]", "[101, 101]", "{}", "[]", "1 degC", "2 in", "degF", "mm", "", "~",
      "true", "1.5", "January", "{January: {low: 1 degC}}", "{January: 3}",
-     "{temperature: degF}", "x: y"]
+     "{temperature: degF}", "x: y", "site", "UTC-05:00", "'%Y-%m-%d %H'",
+     "[2026-01-15, 2026-02-01]",
+     "[{column: T, measure: soil, plot: 101, unit: degF}]", "[{logger: 1, true: 2026-01-15 09:00}]"]
 )  # fmt: skip
 _FIELDS = st.sampled_from(
     ["date", "on", "off", "what", "plots", "note", "amount", "effect", "file", "units", "columns",
-     "normals", "source", "months", "date_order", "decimal", "tab", "missing"]
+     "normals", "source", "months", "date_order", "decimal", "tab", "missing", "time", "format",
+     "zone", "values", "clock", "used", "skip", "low", "high"]
 )  # fmt: skip
 _SECTIONS = st.sampled_from([*Diary.model_fields])
 

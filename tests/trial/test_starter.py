@@ -47,6 +47,25 @@ def uncommented(text: str) -> str:
     return "\n".join(taken) + "\n"
 
 
+def taken_up(study: Path, *names: str) -> None:
+    """Take the remark sign off whole blocks of the definition, by the name each begins with."""
+    lines: list[str] = []
+    margin, inside = "", False
+    for line in (study / "trial.yaml").read_text(encoding="utf-8").splitlines():
+        head = re.match(rf"^( *)# ({'|'.join(names)}):$", line)
+        margin = head[1] if head else margin
+        inside = bool(head) or (inside and line.startswith(f"{margin}#   "))
+        lines.append(margin + line[len(margin) + 2 :] if inside else line)
+    (study / "trial.yaml").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def choices_taken_up(study: Path) -> None:
+    """Take the remark sign off single lines; each stands beside the lines that it would join."""
+    text = (study / "trial.yaml").read_text(encoding="utf-8")
+    text = re.sub(r"^( +)# ([a-z_]+: .*)$", r"\1\2", text, flags=re.M)
+    (study / "trial.yaml").write_text(text, encoding="utf-8")
+
+
 def test_the_starter_is_sound_once_it_is_filled_in(study: Path) -> None:
     definition = read(study)
     assert definition.layout.seed == 20260119
@@ -63,29 +82,39 @@ def test_the_starter_can_be_filled_in_for_any_year(tmp_path: Path) -> None:
 
 
 def test_the_examples_of_the_diary_are_sound_once_taken_up(study: Path) -> None:
+    choices_taken_up(study)
+    taken_up(study, "soil_temperature")
     text = uncommented((study / "diary.yaml").read_text(encoding="utf-8"))
     (study / "diary.yaml").write_text(text, encoding="utf-8")
     diary, problems = read_diary(study, read(study), ["101", "1B"])
     assert problems == []
     held = {name: getattr(diary, name) for name in type(diary).model_fields}
     sizes = {name: len(value) for name, value in held.items() if isinstance(value, list)}
-    once = dict.fromkeys(["mishaps", "sheets", "exclusions"], 1)
-    twice = dict.fromkeys(["covers", "management", "missing", "deviations"], 2)
+    once = dict.fromkeys(["mishaps", "sheets", "loggers", "exclusions"], 1)
+    twice = dict.fromkeys(["covers", "management", "forecast", "missing", "deviations"], 2)
     assert sizes == {"cover_events": 3} | once | twice
     assert list(held["weather"].normals.months) == ["January", "February"]
 
 
 def test_the_choices_of_the_definition_are_sound_once_taken_up(study: Path) -> None:
-    lines = []
-    for line in (study / "trial.yaml").read_text(encoding="utf-8").splitlines():
-        # A choice stands indented beside the lines that it would join.
-        match = re.match(r"^( +)# ([a-z_]+: .*)$", line)
-        lines.append(match[1] + match[2] if match else line)
-    (study / "trial.yaml").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    choices_taken_up(study)
     definition = read(study)
     assert definition.site.latitude == 40.0
     assert definition.treatments["cover"].label == "Winter cover"
     assert definition.layout.blocks_side_by_side == 1
+    assert definition.site.time_zone == "America/New_York"
+
+
+def test_loggers_shade_and_climate_are_sound_once_taken_up(study: Path) -> None:
+    choices_taken_up(study)
+    taken_up(study, "shade", "soil_temperature", "climate")
+    definition = read(study)
+    assert [one.is_stand for one in definition.site.shade] == [True, False]
+    assert definition.measures["soil_temperature"].unit == "degC"
+    climate = definition.climate
+    assert climate is not None
+    assert (climate.degree_days is not None, len(climate.thermometer)) == (True, 2)
+    assert climate.dollar_spot is not None
 
 
 def names(schema: dict[str, Any]) -> set[str]:

@@ -15,7 +15,7 @@ UNITS = (
 )
 TOP = (
     "title, question, units, people, report_to, notice, site, dates, treatments, layout, "
-    "measures, analysis, planning, decisions"
+    "measures, analysis, planning, climate, decisions"
 )
 DATE = "a date written year-month-day, such as 2026-03-24"
 LINES = "several 'name: value' lines, indented below"
@@ -65,13 +65,14 @@ FIELDS = {
             "trial.yaml:1:1: dates: is missing; add 'dates: ...' (every date, named once)",
             *(
                 f"trial.yaml:{line}:3: site.{name}: found '{name}', which is not known here; "
-                f"allowed: name, country, latitude, longitude, use, turf; {hint}"
+                "allowed: name, country, latitude, longitude, elevation, time_zone, use, turf, "
+                f"shade; {hint}"
                 for line, name, hint in [
                     (18, "dates", "begin the line with 'dates' at the left margin"),
                     (19, "baseline", "remove it"),
                     (20, "covers_on", "remove it"),
                     (21, "covers_off", "remove it"),
-                    (22, "aeration", "remove it"),
+                    (22, "aeration", "did you mean elevation?"),
                     (23, "first_event", "remove it"),
                     (24, "visits", "remove it"),
                 ]
@@ -245,7 +246,7 @@ FIELDS = {
         ("from: photos", "from: photo"),
         [
             "trial.yaml:50:11: measures.green_cover.from: found 'photo'; allowed: photos, "
-            "sheet; did you mean photos?"
+            "sheet, logger; did you mean photos?"
         ],
     ),
     "field of another kind of measure": (
@@ -294,7 +295,7 @@ FIELDS = {
         ("from: photos", "from: photos\n    window: defalt"),
         [
             "trial.yaml:51:13: measures.green_cover.window: found 'defalt'; allowed: default, "
-            "or limits such as {hue: [50, 170]}"
+            "richardson 2001, or limits such as {hue: [50, 170]}"
         ],
     ),
     "window upside down": (

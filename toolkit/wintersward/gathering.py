@@ -13,7 +13,8 @@ import pandas as pd
 
 from wintersward import records
 from wintersward.errors import Problem, WinterswardError
-from wintersward.photos import GREEN, GreenWindow, score_photos
+from wintersward.photos import GreenWindow, score_photos
+from wintersward.photos.named_windows import NAMED_WINDOWS
 from wintersward.photos.progress import tell_left
 from wintersward.photos.refused import refused_photos
 from wintersward.photos.window_batch import pile_covers
@@ -53,6 +54,9 @@ PHOTO_COLUMNS = (
 )
 # What the source of an observation tells beside its sheet: the tab and the row.
 _ROW = r"(\[[^\[\]]*\])?:\d+$"
+# What observations come from: a folder of the study, a section of the diary, a source of a measure.
+_KINDS = ("sheets", "photos", "loggers")
+_KIND_OF = {"sheet": "sheets", "photos": "photos", "logger": "loggers"}
 
 
 @dataclass(frozen=True)
@@ -152,7 +156,7 @@ class Records:
             that is wrong can be the reason.
         """
         told = [*(one for one in known if isinstance(one, Problem)), *self.problems]
-        hidden = {kind for kind in ("sheets", "photos") if any(_about(kind, one) for one in told)}
+        hidden = {kind for kind in _KINDS if any(_about(kind, one) for one in told)}
         unmet = [
             one
             for one in self.unmet
@@ -168,12 +172,14 @@ class Records:
         measure = definition.analysis.primary.measure
         waiting = records.outstanding(self.seen, definition, diary, plots, measure, day)
         files = set(self.seen["source"].str.replace(_ROW, "", regex=True))
-        sheets = sum(name.startswith("sheets/") for name in files)
-        return Gathered(sheets, len(files) - sheets, waiting, self.sums, self.gaps)
+        sheets, photos = (
+            sum(name.startswith(f"{kind}/") for name in files) for kind in ("sheets", "photos")
+        )
+        return Gathered(sheets, photos, waiting, self.sums, self.gaps)
 
 
 def _about(kind: str, problem: Problem) -> bool:
-    """Tell whether a problem may keep sheets, or photos, from becoming observations."""
+    """Tell whether a problem may keep sheets, photos or loggers from becoming observations."""
     in_diary = problem.path == "diary.yaml" and problem.field.split(".")[0] == kind
     return in_diary or problem.path.split("/")[0] == kind
 
@@ -182,8 +188,8 @@ def _kinds(definition: Definition, diary: Diary, unmet: Problem) -> set[str]:
     """Tell from what the observations come that an exclusion means."""
     measure = diary.exclusions[int(unmet.field.split(".")[1]) - 1].measure
     if measure is None:
-        return {"sheets", "photos"}
-    return {"photos" if isinstance(definition.measures[measure], PhotoMeasure) else "sheets"}
+        return {*_KINDS}
+    return {_KIND_OF[definition.measures[measure].from_]}
 
 
 def read_records(
@@ -365,7 +371,7 @@ def window_of(measure: PhotoMeasure) -> GreenWindow:
     if isinstance(measure.window, Window):
         chosen = measure.window
         return GreenWindow(chosen.hue, chosen.saturation, chosen.value)
-    return GREEN
+    return NAMED_WINDOWS[measure.window].window
 
 
 def _within(folder: Path, problem: Problem) -> Problem:

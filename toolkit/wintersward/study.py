@@ -19,7 +19,9 @@ from wintersward.trial.changes import Changed, changes_since
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.diary_reading import readable_diary
 from wintersward.trial.frozen import Frozen, read_frozen
-from wintersward.trial.schema import Factor, PhotoMeasure, SheetMeasure
+from wintersward.trial.reading import placed
+from wintersward.trial.schema import Factor, Measure, PhotoMeasure
+from wintersward.trial.shade import shade_plot_problems
 
 __all__ = ["Gathered", "Opened", "Trial", "gathered", "open_study", "opened"]
 __all__ += ["record_problems", "summed_up", "unscored"]
@@ -56,7 +58,7 @@ class Trial:
         """Treatment factors in the definition's order."""
         return self.definition.treatments
 
-    def measure(self, name: str) -> PhotoMeasure | SheetMeasure:
+    def measure(self, name: str) -> Measure:
         """Find a measure of the definition.
 
         Raises
@@ -302,7 +304,8 @@ def opened(folder: str | Path | None = None) -> Opened:
     plots, wrong = design.read_plots(path, definition)
     names = gathering.names_in(path) if plots is None else design.unit_names(plots)
     diary, problems = readable_diary(place, definition, names)
-    problems = [*wrong, *problems]
+    shaded = shade_plot_problems(definition.site.shade, names) if names else []
+    problems = [*wrong, *placed(place, shaded), *problems]
     if plots is None:
         there = path.is_file() and any((place / name).is_dir() for name in ("sheets", "photos"))
         return Opened(None, [*problems], _NO_PLOTS if there else "")

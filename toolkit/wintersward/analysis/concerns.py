@@ -14,7 +14,7 @@ from wintersward.analysis.field_concerns import FIELD_CHECKS, in_feet
 from wintersward.analysis.hand_orders import SameOrder, same_orders
 from wintersward.analysis.prospect import MOST_BLOCKS, Prospect, prospect
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import Definition, PhotoMeasure, SheetMeasure
+from wintersward.trial.schema import Definition, LoggerMeasure, PhotoMeasure, SheetMeasure
 
 __all__ = ["KINDS", "Concern", "plan_concerns"]
 
@@ -211,8 +211,8 @@ def _under_covers(definition: Definition) -> Found:
     primary = dates_meant(definition.dates, definition.analysis.primary.on)[0]
     for name, measure in definition.measures.items():
         days = [day for day in dates_meant(definition.dates, measure.dates) if on < day < off]
-        if not days:
-            continue
+        if not days or isinstance(measure, LoggerMeasure):
+            continue  # loggers lie under the covers
         seen = "photographed" if isinstance(measure, PhotoMeasure) else "observed"
         word = ", the primary date among them," if primary in days else ""
         word = word if name == definition.analysis.primary.measure else ""

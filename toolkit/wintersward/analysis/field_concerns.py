@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from wintersward.analysis.concern import Concern, Found
 from wintersward.design.spots import SPACING_M
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import Definition, PhotoMeasure, SheetMeasure
+from wintersward.trial.schema import Definition, LoggerMeasure, PhotoMeasure, SheetMeasure
 from wintersward.units import from_si
 
 __all__ = ["FIELD_CHECKS", "in_feet"]
@@ -174,6 +174,8 @@ def _winter_baseline(definition: Definition) -> Found:
         return
     on = dates_meant(definition.dates, "covers_on")[0]
     name = definition.analysis.primary.measure
+    if isinstance(definition.measures[name], LoggerMeasure):
+        return  # a temperature shows itself in frozen ground as well
     days = [day for day in dates_meant(definition.dates, definition.measures[name].dates)]
     days = [day for day in days if day <= on]
     winter = _MIDWINTER[1 if latitude > 0 else -1]

@@ -35,7 +35,7 @@ from wintersward.study import Trial
 from wintersward.trial import Definition, read_definition
 from wintersward.trial.catalogue import kept_apart
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import SheetMeasure
+from wintersward.trial.schema import LoggerMeasure, SheetMeasure
 
 __all__ = ["EARLIER", "Seasons", "analyse_seasons", "season_of", "seasons_together"]
 
@@ -310,6 +310,10 @@ def _unlike(season: _Season, now: _Season) -> str:
         apart = kept_apart(measure, before, after)
         if apart:
             return apart
+    if isinstance(before, LoggerMeasure) and isinstance(after, LoggerMeasure):
+        taken = [(one.what, one.depth, one.daily) for one in (before, after)]
+        if taken[0] != taken[1]:
+            return f"{measure} was another temperature, at another depth or of another hour"
     if season.skeleton.factors != now.skeleton.factors:
         return f"its treatments were {listed(season.skeleton.factors)}"
     for factor in now.skeleton.factors:

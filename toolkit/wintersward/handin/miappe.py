@@ -14,7 +14,7 @@ from wintersward.handin.miappe_fields import FIELDS, VERSION
 from wintersward.report.views import factor_label, level_label
 from wintersward.trial import Definition, Diary
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import PhotoMeasure, SheetMeasure
+from wintersward.trial.schema import LoggerMeasure, Measure, PhotoMeasure, SheetMeasure
 
 __all__ = ["CHECKLIST", "checklist"]
 
@@ -245,16 +245,18 @@ def _variables(definition: Definition) -> Known:
     yield "observedVariable.timeScale", "date", "run/results/observations.csv: date"
 
 
-def _method(measure: PhotoMeasure | SheetMeasure) -> str:
+def _method(measure: Measure) -> str:
     if isinstance(measure, PhotoMeasure):
         words = {"cover": "share of green pixels", "colour_index": "dark green colour index"}
         return f"photo, {words[measure.score]}"
+    if isinstance(measure, LoggerMeasure):
+        return f"{measure.what} of loggers, {measure.daily} of the day"
     if measure.scale is not None:
         return "rating by eye"
     return (measure.kind or "reading").replace("_", " ")
 
 
-def _described(measure: PhotoMeasure | SheetMeasure) -> str:
+def _described(measure: Measure) -> str:
     what = "photos" if isinstance(measure, PhotoMeasure) else "values"
     words = f"{measure.per_plot} {what if measure.per_plot > 1 else what[:-1]} a plot and date"
     if isinstance(measure, SheetMeasure) and measure.raters:

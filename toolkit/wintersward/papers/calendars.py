@@ -14,7 +14,7 @@ from wintersward.report.numbers import listed_words
 from wintersward.report.views import measure_view, quantity
 from wintersward.trial import Definition
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import Factor, PhotoMeasure, SheetMeasure
+from wintersward.trial.schema import Factor, LoggerMeasure, PhotoMeasure, SheetMeasure
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -220,9 +220,11 @@ def _named(definition: Definition) -> Iterator[tuple[dt.date, str, str, str]]:
 
 
 def _due(definition: Definition) -> dict[dt.date, list[str]]:
-    """Tell which measures are due on which day, days ascending."""
+    """Tell which measures are due on which day, days ascending; loggers need no visit."""
     due: dict[dt.date, list[str]] = {}
     for name, measure in definition.measures.items():
+        if isinstance(measure, LoggerMeasure):
+            continue
         for day in dates_meant(definition.dates, measure.dates):
             due.setdefault(day, []).append(name)
     return dict(sorted(due.items()))
@@ -297,6 +299,7 @@ def _along(definition: Definition, due: list[str]) -> list[str]:
             if measure.quadrat:
                 sides = [quantity(side, "distance", definition.units) for side in measure.quadrat]
                 things.append(f"quadrat of {' by '.join(sides)}")
+        if not isinstance(measure, SheetMeasure):
             continue
         things.append("the sheets of the day, pencils")
         if measure.scale is None:

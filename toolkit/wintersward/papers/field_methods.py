@@ -10,7 +10,7 @@ from wintersward.report.numbers import counted, listed_words
 from wintersward.report.views import measure_view, quantity
 from wintersward.trial import Definition
 from wintersward.trial.catalogue import CATALOGUE
-from wintersward.trial.schema import PhotoMeasure, SheetMeasure
+from wintersward.trial.schema import LoggerMeasure, PhotoMeasure, SheetMeasure
 
 __all__ = [
     "ALIKE",
@@ -206,7 +206,7 @@ def readings(definition: Definition) -> list[Reading]:
     Parameters
     ----------
     definition : Definition
-        Its measures on sheets.
+        Its measures on sheets and of loggers.
 
     Returns
     -------
@@ -215,6 +215,9 @@ def readings(definition: Definition) -> list[Reading]:
     """
     found = []
     for name, measure in definition.measures.items():
+        if isinstance(measure, LoggerMeasure):
+            label, taken = measure_view(definition, name).label, measure.logged
+            found.append(Reading(label, taken.protocol, taken.record, taken.source))
         if not isinstance(measure, SheetMeasure):
             continue
         kind = CATALOGUE.get(getattr(measure, "kind", None) or "")

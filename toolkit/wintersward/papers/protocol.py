@@ -41,7 +41,7 @@ from wintersward.report.views import (
 from wintersward.report.words import question_text
 from wintersward.trial import Definition
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import PhotoMeasure, SheetMeasure
+from wintersward.trial.schema import LoggerMeasure, PhotoMeasure, SheetMeasure
 from wintersward.units import reader_unit
 
 __all__ = ["protocol"]
@@ -227,6 +227,8 @@ def _how(definition: Definition, name: str) -> str:
     measure, view = definition.measures[name], measure_view(definition, name)
     if isinstance(measure, PhotoMeasure):
         return f"photos, scored by computer{f' [{view.unit}]' if view.unit else ''}"
+    if isinstance(measure, LoggerMeasure):
+        return f"{methods.logged_words(measure, definition.units)}, by loggers [{view.unit}]"
     if measure.scale is not None:
         low, high = measure.scale
         return f"rating from {low:g} to {high:g}"

@@ -194,14 +194,14 @@ def colour_parts(rgb: ArrayLike) -> ColourParts:
 
 
 def plane_parts(
-    red: NDArray[np.uint8], green: NDArray[np.uint8], blue: NDArray[np.uint8]
+    red: NDArray[np.integer], green: NDArray[np.integer], blue: NDArray[np.integer]
 ) -> ColourParts:
     """Take colours apart that come as one array a channel.
 
     Parameters
     ----------
-    red, green, blue : (...) uint8
-        The channels.
+    red, green, blue : (...) int
+        The channels, 0 to 255.
 
     Returns
     -------

@@ -24,12 +24,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from wintersward.photos.aligned import aligned
+
 if TYPE_CHECKING:
     from wintersward.photos.colour import GreenWindow
 
 __all__ = ["GreenRule"]
 
-Plane = NDArray[np.uint8]
+Plane = NDArray[np.integer]
 Mask = NDArray[np.bool_]
 
 
@@ -58,31 +60,27 @@ class GreenRule:
         # |a|, |b| and |a + b|; the two products by themselves stay below that too.
         wide = next(t for t in (np.int16, np.int32, np.int64) if 510 * most <= np.iinfo(t).max)
         self._wide: Any = wide
-        self._steps = [np.empty(pixels, dtype=np.int16) for _ in range(3)]
-        self._sums = [np.empty(pixels, dtype=wide) for _ in range(3)]
-        self._levels = [np.empty(pixels, dtype=np.uint8) for _ in range(2)]
-        self._masks = [np.empty(pixels, dtype=np.bool_) for _ in range(2)]
+        self._steps = aligned(2, pixels, np.int16)
+        self._sums = aligned(3, pixels, wide)
+        self._masks = aligned(2, pixels, np.bool_)
 
     def mask(self, red: Plane, green: Plane, blue: Plane) -> Mask:
         """Say of every pixel whether it is green.
 
         Parameters
         ----------
-        red, green, blue : (n,) uint8
-            The channels, each in one piece.
+        red, green, blue : (n,) uint8 or int16
+            The channels, 0 to 255, each in one piece.
 
         Returns
         -------
         (n,) bool
             Valid until the next call, which writes into the same memory.
         """
-        from_red, from_blue, other = (part[: red.size] for part in self._steps)
+        from_red, from_blue = (part[: red.size] for part in self._steps)
         inside, spare = (part[: red.size] for part in self._masks)
-        np.copyto(from_blue, green)
-        for channel, place in ((red, from_red), (blue, other)):
-            np.copyto(place, channel)
-            np.subtract(from_blue, place, out=place)
-        from_blue = other
+        np.subtract(green, red, out=from_red, dtype=np.int16)
+        np.subtract(green, blue, out=from_blue, dtype=np.int16)
         self._limit_hue(inside, from_red, from_blue)
         if self._without_red:
             inside &= ~((from_blue == 0) & (from_red < 0))
@@ -113,15 +111,16 @@ class GreenRule:
         low, high = self._brightness
         if (low, high) == (0, 255) and not self._saturation:
             return
-        size = inside.size
-        most, spread = (part[:size] for part in self._levels)
+        # The differences are not needed any more.
+        most, spread = (part[: inside.size] for part in self._steps)
         red, green, blue = channels
-        np.maximum(np.maximum(red, green, out=most), blue, out=most)
-        np.minimum(np.minimum(red, green, out=spread), blue, out=spread)
+        for extreme, place in ((np.maximum, most), (np.minimum, spread)):
+            extreme(red, green, out=place, dtype=np.int16)
+            extreme(place, blue, out=place, dtype=np.int16)
         np.subtract(most, spread, out=spread)
         for slope in self._saturation:
-            self._combine(slope, spread, most, self._sums[0][:size])
-            inside &= np.greater_equal(self._sums[0][:size], 0, out=spare)
+            self._combine(slope, spread, most, self._sums[0][: inside.size])
+            inside &= np.greater_equal(self._sums[0][: inside.size], 0, out=spare)
         inside &= np.greater_equal(most, low, out=spare)
         inside &= np.less_equal(most, high, out=spare)
 

@@ -135,14 +135,15 @@ def largest_bare_patch(share: NDArray[np.float64]) -> float:
         A cell is bare when less than ``BARE_SHARE`` of it is green; groups of at most
         ``SPECK_CELLS`` green cells are taken for bare.
     """
-    from skimage.measure import label
-    from skimage.morphology import remove_small_objects
+    from scipy.ndimage import label
 
     known = np.isfinite(share)
     if not known.any():
         return 0.0
-    green = remove_small_objects(share >= BARE_SHARE, max_size=SPECK_CELLS, connectivity=1)
-    patches = label(known & ~green, connectivity=1)
+    groups = label(share >= BARE_SHARE)[0]
+    green = np.bincount(groups.ravel()) > SPECK_CELLS
+    green[0] = False
+    patches = label(known & ~green[groups])[0]
     sizes = np.bincount(patches.ravel())[1:]
     return 100 * float(sizes.max(initial=0)) / float(known.sum())
 

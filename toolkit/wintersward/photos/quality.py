@@ -87,12 +87,15 @@ class Exposure(NamedTuple):
     Parameters
     ----------
     pixels : int
-        Pixels looked at.
+        Pixels scored.
+    lit : int
+        Those whose light was read.
     bright, dark : int
-        Those fully bright (largest channel 254 or 255) and nearly black (at most 15).
+        Of these, fully bright (largest channel 254 or 255) and nearly black (at most 15).
     """
 
     pixels: int
+    lit: int
     bright: int
     dark: int
 
@@ -135,10 +138,11 @@ def quality_flags(
     sharp = sharpness(grey)
     if sharp is not None and sharp < BLUR_LIMIT:
         flags.append(f"blurred: {sharp:.2f}, limit {BLUR_LIMIT:.2f}")
-    over = 100 * exposure.bright / pixels
+    lit = max(1, exposure.lit)
+    over = 100 * exposure.bright / lit
     if over > OVER_LIMIT:
         flags.append(f"overexposed: {over:.0f} % at full brightness, limit {OVER_LIMIT:.0f} %")
-    dark = 100 * exposure.dark / pixels
+    dark = 100 * exposure.dark / lit
     if dark > DARK_LIMIT:
         flags.append(f"underexposed: {dark:.0f} % nearly black, limit {DARK_LIMIT:.0f} %")
     coarse = np.ascontiguousarray(planes[:, ::2, ::2])
@@ -307,18 +311,20 @@ def _energies(grey: NDArray[np.float32]) -> list[float]:
     """Mean square of the detail along the first axis, from the finest band to the coarsest."""
     sums = [0.0] * len(_STEPS)
     for left in range(0, grey.shape[1], _SLAB_PX):
-        smooth = np.ascontiguousarray(grey[:, left : left + _SLAB_PX])
+        smooth = grey[:, left : left + _SLAB_PX].copy()
         spare = [np.empty_like(smooth) for _ in range(2)]
+        # A smoothing is left four times as large as it is: the sum of its weights is 4.
+        scale = 1
         for number, step in enumerate(_STEPS):
             inner = smooth[step:-step]
             smoother, detail = (part[: len(inner)] for part in spare)
             np.add(smooth[: -2 * step], smooth[2 * step :], out=smoother)
-            np.multiply(smoother, 0.25, out=smoother)
-            np.multiply(inner, 0.5, out=detail)
-            np.add(smoother, detail, out=smoother)
+            np.add(inner, inner, out=inner)
             np.subtract(inner, smoother, out=detail)
+            np.add(inner, smoother, out=smoother)
             np.square(detail, out=detail)
-            sums[number] += float(detail.sum(dtype=np.float64))
+            scale *= 16
+            sums[number] += float(detail.sum(axis=0).sum(dtype=np.float64)) / scale
             spare[0], smooth = smooth[: len(inner)], smoother
     lengths = grey.shape[0] - 2 * np.cumsum(_STEPS)
     return [total / (int(long) * grey.shape[1]) for total, long in zip(sums, lengths, strict=True)]

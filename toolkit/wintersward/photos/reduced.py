@@ -63,23 +63,26 @@ class Reduced:
         """
         first = strip.top // self.factor
         rows = slice(first, first + len(green) // self.factor)
-        parts = [strip.red, strip.green, strip.blue, green.view(np.uint8)]
-        self._sums[:, rows] = self._summed(parts)
+        self._sums[:, rows] = self._summed([strip.red, strip.green, strip.blue, green])
         if inside is not None:
             if self.looked is None:
                 self.looked = np.zeros(self._shape, dtype=self._sum_type)
-            self.looked[rows] = self._summed([inside.view(np.uint8)])[0]
+            self.looked[rows] = self._summed([inside])[0]
 
-    def _summed(self, parts: list[NDArray[np.uint8]]) -> NDArray[Any]:
+    def _summed(self, parts: list[NDArray[Any]]) -> NDArray[Any]:
         """Sum the squares of some planes: (planes, rows, columns)."""
         side = self.factor
         if side == 1:
             return np.stack(parts)
-        high, wide = (length // side for length in parts[0].shape)
-        down = np.empty((len(parts), high, parts[0].shape[1]), dtype=np.uint16)
+        rows, columns = parts[0].shape
+        high, wide = rows // side, columns // side
+        down = np.empty((len(parts), high, columns), dtype=np.uint16)
         for part, place in zip(parts, down, strict=True):
-            squares = part[: high * side].reshape(high, side, -1)
-            np.add.reduce(squares, axis=1, dtype=np.uint16, out=place)
+            squares = part[: high * side].reshape(high, side, columns)
+            if part.dtype == np.bool_:
+                place[:] = np.add.reduce(squares.view(np.uint8), axis=1, dtype=np.uint8)
+            else:
+                np.add.reduce(squares.view(np.uint16), axis=1, out=place)
         # Column by column of the squares: NumPy is slow at summing many short rows.
         summed = down[..., : wide * side : side].astype(self._sum_type)
         for column in range(1, side):
@@ -90,7 +93,9 @@ class Reduced:
     def planes(self) -> NDArray[np.float32]:
         """The copy: (3, rows, columns) float, red, green and blue from 0 to 255."""
         copy = self._sums[:3].astype(np.float32)
-        return copy / np.float32(self.factor**2) if self.factor > 1 else copy
+        if self.factor > 1:
+            copy /= np.float32(self.factor**2)
+        return copy
 
     @property
     def green(self) -> NDArray[np.integer]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from wintersward.errors import Problem, WinterswardError
 from wintersward.photos.cell_spread import cover_se
 from wintersward.photos.colour import GREEN, GreenWindow, colour_index
+from wintersward.photos.colour_sums import Colour
 from wintersward.photos.decoding import Photo, file_hash, open_photo
 from wintersward.photos.likeness import likeness
 from wintersward.photos.patches import cell_shares, largest_bare_patch, patchiness
@@ -16,17 +17,17 @@ from wintersward.photos.quality import Exposure, grey_of, quality_flags
 from wintersward.photos.reduced import Reduced
 from wintersward.photos.region import Outline, Region, holds_nothing, outline_of
 from wintersward.photos.strips import strips, upright_size
-from wintersward.photos.tally import COLOUR_PIXELS, Colour, Tally
+from wintersward.photos.tally import COLOUR_PIXELS, Tally
 
 __all__ = ["FEWEST_GREEN_PIXELS", "SCORING_VERSION", "PhotoScore", "score_file", "score_photo"]
 
-SCORING_VERSION = 3
+SCORING_VERSION = 4
 """Raised whenever a photo may score differently than before; stored scores are then redone."""
 
 FEWEST_GREEN_PIXELS = 100
 """Fewest green pixels from which a colour is given; fewer are specks and noise."""
 
-_STRIP_PIXELS = 80_000
+_STRIP_PIXELS = 120_000
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,8 @@ class PhotoScore:
         Largest connected patch without green, in percent of the part scored
         (:func:`wintersward.photos.patches.largest_bare_patch`).
     clipped : float [%]
-        Pixels at 0 or 255 in any channel: there the camera's scale ended.
+        Pixels at 0 or 255 in any channel, of those whose light was read: there the camera's scale
+        ended.
     pixels : int
         Pixels scored.
     green_pixels : int
@@ -136,10 +138,12 @@ def score_photo(
     Counts and sums are kept in whole numbers, so the order of the pixels, and with it the way
     the camera was held, cannot change a digit of the score. Mean hue is the plain mean: the
     window never runs through red. The cover counts every pixel. In photos of more than
-    ``COLOUR_PIXELS`` pixels twice over the colour is read in every second row, three times over
-    in every third, and so on: more pixels of one blade tell nothing more of its colour. Blur,
-    light and patches are looked at in a copy of about 640 pixels, of a polygon in the box
-    around it.
+    ``COLOUR_PIXELS`` pixels twice over, colour and light (what is clipped, fully bright or nearly
+    black) are read in every second row, three times over in every third, and so on: more pixels
+    of one blade tell nothing more of its colour. In 12 megapixels, read in every twelfth row, the
+    mean hue came out within 0.01 degrees and the colour index within 0.0001 of those of twice as
+    many rows. Blur, shadow, snow and patches are looked at in a copy of about 640 pixels, of a
+    polygon in the box around it.
     """
     return score_file(path, file_hash(path), window, region)
 
@@ -170,7 +174,9 @@ def score_file(
         )
     planes, share = small.planes, cell_shares(small.green, small.looked, small.factor**2)
     grey = grey_of(planes)
-    flags = quality_flags(planes, grey, Exposure(tally.pixels, tally.bright, tally.dark), window)
+    flags = quality_flags(
+        planes, grey, Exposure(tally.pixels, tally.lit, tally.bright, tally.dark), window
+    )
     flags += notes
     colour: Colour | None = None
     if tally.colour_pixels >= FEWEST_GREEN_PIXELS:
@@ -190,7 +196,7 @@ def score_file(
         brightness=colour.brightness if colour else None,
         patchiness=patchiness(share),
         largest_bare_patch=largest_bare_patch(share),
-        clipped=100 * tally.clipped / tally.pixels,
+        clipped=100 * tally.clipped / max(1, tally.lit),
         pixels=tally.pixels,
         green_pixels=tally.green,
         flags=tuple(flags),
@@ -215,4 +221,5 @@ def _looked_at(photo: Photo, outline: Outline, window: GreenWindow) -> tuple[Tal
     for strip in strips(photo.stored, photo.turn, outline.box, rows):
         inside = outline.inside(strip.top, len(strip.red))
         small.add(strip, tally.add(strip, inside), inside)
+    tally.finish()
     return tally, small

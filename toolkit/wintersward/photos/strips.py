@@ -9,6 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from wintersward.photos.aligned import aligned
+from wintersward.photos.pixels import packed
+
 __all__ = ["Strip", "strips", "upright_size"]
 
 Box = tuple[int, int, int, int]
@@ -36,14 +39,15 @@ class Strip(NamedTuple):
     ----------
     top : int
         Its first row, counted from the top of the box.
-    red, green, blue : (rows, columns) uint8
-        The channels, each in one piece of memory.
+    red, green, blue : (rows, columns) int16
+        The channels, 0 to 255, each in one piece of memory. They are as wide as their differences
+        need, so that these take no further copies.
     """
 
     top: int
-    red: NDArray[np.uint8]
-    green: NDArray[np.uint8]
-    blue: NDArray[np.uint8]
+    red: NDArray[np.int16]
+    green: NDArray[np.int16]
+    blue: NDArray[np.int16]
 
 
 def upright_size(image: Image.Image, turn: Turn) -> tuple[int, int]:
@@ -78,9 +82,20 @@ def strips(image: Image.Image, turn: Turn, box: Box, rows: int) -> Iterator[Stri
         band = image.crop(at)
         if turn is not None:
             band = band.transpose(turn)
-        shape = (last - first, right - left)
-        planes = (
-            np.frombuffer(band.tobytes("raw", channel), dtype=np.uint8).reshape(shape)
-            for channel in "RGB"
-        )
-        yield Strip(first - top, *planes)
+        yield Strip(first - top, *_planes(packed(band)))
+
+
+def _planes(colours: NDArray[np.uint32]) -> tuple[NDArray[np.int16], ...]:
+    """Part colours that are packed into one number each.
+
+    NumPy is several times as quick to cut numbers short as to pick every fourth byte.
+    """
+    red, green, blue = planes = aligned(3, colours.size, np.int16)
+    lower, halves = aligned(2, 2 * colours.size, np.uint8)
+    # Red and green of each pixel, then red and blue.
+    for kept, narrower in ((lower.view("<u2"), colours), (halves, colours.view("<u2"))):
+        np.copyto(kept.reshape(narrower.shape), narrower, casting="unsafe")
+    np.right_shift(lower.view("<u2"), 8, out=green.view(np.uint16))
+    np.bitwise_and(halves.view("<u2"), 255, out=red.view(np.uint16))
+    np.right_shift(halves.view("<u2"), 8, out=blue.view(np.uint16))
+    return tuple(plane.reshape(colours.shape) for plane in planes)

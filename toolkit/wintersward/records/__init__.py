@@ -9,6 +9,15 @@ from wintersward.lazy import load
 if TYPE_CHECKING:
     from wintersward.records.exclusions import excluded
     from wintersward.records.flags import FLAG_COLUMNS, FLAG_KINDS, flag_table, flag_words
+    from wintersward.records.logger_guess import guess_logger
+    from wintersward.records.logger_sums import (
+        LOGGER_FLAG_KINDS,
+        LoggersRead,
+        LoggerSums,
+        logger_flag_table,
+        logger_sums_table,
+    )
+    from wintersward.records.loggers import read_loggers
     from wintersward.records.observations import (
         COLUMNS,
         REPEAT,
@@ -26,6 +35,9 @@ _HOMES = {
     "COLUMNS": "observations",
     "FLAG_COLUMNS": "flags",
     "FLAG_KINDS": "flags",
+    "LOGGER_FLAG_KINDS": "logger_sums",
+    "LoggerSums": "logger_sums",
+    "LoggersRead": "logger_sums",
     "REPEAT": "observations",
     "SheetsRead": "sums",
     "TableSums": "sums",
@@ -34,9 +46,13 @@ _HOMES = {
     "first_looks": "observations",
     "flag_table": "flags",
     "flag_words": "flags",
+    "guess_logger": "logger_guess",
     "joined": "observations",
+    "logger_flag_table": "logger_sums",
+    "logger_sums_table": "logger_sums",
     "outstanding": "observations",
     "photo_index": "photo_files",
+    "read_loggers": "loggers",
     "read_sheets": "sheets",
     "read_weather": "weather",
     "settled": "sums",
@@ -48,7 +64,8 @@ __all__ = ["COLUMNS", "REPEAT", "counts", "excluded", "first_looks", "joined", "
 __all__ += ["FLAG_COLUMNS", "FLAG_KINDS", "flag_table", "flag_words"]
 __all__ += ["photo_index", "read_sheets", "untold_photos"]
 __all__ += ["SheetsRead", "TableSums", "settled", "sums_table"]
-__all__ += ["read_weather"]
+__all__ += ["LOGGER_FLAG_KINDS", "LoggerSums", "LoggersRead", "guess_logger", "read_loggers"]
+__all__ += ["logger_flag_table", "logger_sums_table", "read_weather"]
 
 
 def __getattr__(name: str) -> Any:

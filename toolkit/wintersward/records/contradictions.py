@@ -64,7 +64,7 @@ def found_after_all(
 
 
 def _meant(entry: Lost, definition: Definition, plots: pd.DataFrame) -> set[_Planned]:
-    """List the planned values that an entry means; none where it means photos."""
+    """List the planned values that an entry means; none where it means photos or loggers."""
     wanted: set[_Planned] = set()
     for name, measure in definition.measures.items():
         planned = entry.date in dates_meant(definition.dates, measure.dates)

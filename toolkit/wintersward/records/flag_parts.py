@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from wintersward.errors import listed
-from wintersward.trial.schema import PhotoMeasure, SheetMeasure
+from wintersward.trial.schema import LoggerMeasure, Measure, PhotoMeasure, SheetMeasure
 from wintersward.units import from_si
 
 __all__ = ["Flag", "Floats", "Wording", "medians", "medians_of", "shortened", "spread"]
@@ -68,11 +68,11 @@ class Wording:
 
     Parameters
     ----------
-    measure : PhotoMeasure or SheetMeasure
+    measure : PhotoMeasure, SheetMeasure or LoggerMeasure
         The measure.
     """
 
-    measure: PhotoMeasure | SheetMeasure
+    measure: Measure
 
     @property
     def rated(self) -> bool:
@@ -89,6 +89,8 @@ class Wording:
     def _unit(self) -> str:
         if isinstance(self.measure, SheetMeasure):
             return self.measure.unit_written or ""
+        if isinstance(self.measure, LoggerMeasure):
+            return self.measure.unit
         return "%" if self.measure.unit == "%" else ""
 
     def written(self, values: Floats) -> Floats:
@@ -115,8 +117,8 @@ class Wording:
         >>> Wording(pulls).value(61.2), Wording(pulls).difference(21.968)
         ('61.2 lbf', '22 lbf')
         """
-        photo = isinstance(self.measure, PhotoMeasure)
-        shown = _three(written) if photo else f"{round(written, 4):.10g}"
+        computed = isinstance(self.measure, PhotoMeasure | LoggerMeasure)
+        shown = _three(written) if computed else f"{round(written, 4):.10g}"
         return f"{shown} {self._unit}".rstrip()
 
     def difference(self, amount: float, beside: float = 0.0) -> str:

@@ -80,7 +80,7 @@ def faults(
     found += _numbered(name, rows, at, names)
     found += _over_several(name, rows, at, names, places)
     found += _above(name, rows, at, names, places)
-    found += _photos(name, rows, at, names)
+    found += _elsewhere(name, rows, at, names)
     return found
 
 
@@ -182,13 +182,13 @@ def _above(
     return found
 
 
-def _photos(name: str, rows: _Rows, at: int, names: Names) -> list[Problem]:
-    """Tell a measure that is scored from photos."""
+def _elsewhere(name: str, rows: _Rows, at: int, names: Names) -> list[Problem]:
+    """Tell a measure that is scored from photos, or read from loggers."""
     held = {one for heading in rows[at] for one in (key(heading), key(bare(heading)))}
     hint = "remove the column, or give it another name"
     return [
-        Problem(name, 0, 0, one, "values on a sheet", "values scored from photos", hint, at + 1)
-        for one in names.photos
+        Problem(name, 0, 0, one, "values on a sheet", f"values {come}", hint, at + 1)
+        for one, come in names.elsewhere.items()
         if key(one) in held
     ]
 

@@ -37,6 +37,10 @@ def bare(heading: str) -> str:
     return re.sub(r"\s*[\[(][^\[\]()]*[\])]\s*$", "", heading)
 
 
+# Where the values of measures come from that stand on no sheet.
+_ELSEWHERE = {"photos": "scored from photos", "logger": "read from loggers"}
+
+
 class Names:
     """What the headings of one table may mean.
 
@@ -58,7 +62,9 @@ class Names:
     def __init__(self, definition: Definition, sheet: Sheet | None) -> None:
         measures = definition.measures
         self.wanted = {n: m for n, m in measures.items() if isinstance(m, SheetMeasure)}
-        self.photos = [name for name, m in measures.items() if m.from_ == "photos"]
+        self.elsewhere = {
+            n: _ELSEWHERE[m.from_] for n, m in measures.items() if n not in self.wanted
+        }
         self.known = (*KEYS, *_ALSO, *self.wanted)
         # What else the diary gives a heading to, which is told where it stands, hides no column.
         given = sheet.columns if sheet else {}
@@ -72,7 +78,7 @@ class Names:
         for name in free:
             for label in self.keys(name)[1:]:
                 self._labels.setdefault(label, []).append(name)
-        self._photos = {key(name) for name in self.photos}
+        self._elsewhere = {key(name) for name in self.elsewhere}
 
     def keys(self, name: str) -> list[str]:
         """List what stands for a name, folded: the name, and of a measure also the label."""
@@ -88,7 +94,7 @@ class Names:
         for one in keys:
             if one in self._names:
                 return [self._names[one]]
-        if not self._photos.isdisjoint(keys):
+        if not self._elsewhere.isdisjoint(keys):
             return []
         return next((self._labels[one] for one in keys if one in self._labels), [])
 

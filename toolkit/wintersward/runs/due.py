@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from wintersward.errors import WinterswardError
 from wintersward.trial import Definition, Diary, read_diary
 from wintersward.trial.dates import dates_meant
+from wintersward.trial.schema import LoggerMeasure
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -169,6 +170,8 @@ def all_due(known: Known, today: dt.date) -> Iterator[Due]:
     definition = known.definition
     days: dict[dt.date, list[str]] = {}
     for name, measure in definition.measures.items():
+        if isinstance(measure, LoggerMeasure):
+            continue  # its readings come by themselves; nobody visits for them
         for day in dates_meant(definition.dates, measure.dates):
             days.setdefault(day, []).append(name)
     for day, what in _work(definition, set(days)):

@@ -147,6 +147,9 @@ def _dates(content: Any) -> Iterator[tuple[Place, dt.date]]:
     covariate = content["analysis"].get("covariate")
     if isinstance(covariate, dict):
         yield from _below(("analysis", "covariate", "on"), covariate.get("on"))
+    # A limit and the first day of a sum may stand by a date of their own.
+    for section in ("decisions", "climate"):
+        yield from _below((section,), content.get(section))
 
 
 def _below(place: Place, found: Any) -> Iterator[tuple[Place, dt.date]]:

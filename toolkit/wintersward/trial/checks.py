@@ -8,15 +8,15 @@ from typing import Any
 
 from wintersward.errors import Problem, closest, listed
 from wintersward.trial.catalogue import contradictions
+from wintersward.trial.climate_checks import CLIMATE_CHECKS
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.decided import DECIDED_CHECKS
 from wintersward.trial.layout_checks import LAYOUT_CHECKS
 from wintersward.trial.names import RESERVED
 from wintersward.trial.question_checks import QUESTION_CHECKS, Found, one_date
 from wintersward.trial.reading import Place, Source
-from wintersward.trial.schema import (
-    Factor,
-)
+from wintersward.trial.schema import Factor
+from wintersward.trial.shade import SHADE_CHECKS
 
 __all__ = ["definition_problems"]
 
@@ -53,6 +53,8 @@ def definition_problems(source: Source, parts: dict[str, Any]) -> list[Problem]:
         (_raters, ("measures", "people")),
         (_raters_once, ("measures",)),
         *QUESTION_CHECKS,
+        *SHADE_CHECKS,
+        *CLIMATE_CHECKS,
         *DECIDED_CHECKS,
     ]
     problems = []

@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable, Sequence
 
-from wintersward.trial.diary import ALL_COVERED, ALL_PLOTS, CoverEvent, CoverSpell
+from wintersward.trial.diary import CoverEvent, CoverSpell
+from wintersward.trial.plot_lists import ALL_COVERED, ALL_PLOTS
 
 __all__ = ["Span", "covered_spans", "meant"]
 

@@ -9,7 +9,13 @@ from pydantic import Field, model_validator
 
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.parts import Name, Part, Reading, Share, When, Whole, wrong_field
-from wintersward.trial.question_checks import Found, known_measure, observed_on, one_date, unit_of
+from wintersward.trial.question_checks import (
+    Found,
+    known_measure,
+    level_of,
+    observed_on,
+    one_date,
+)
 
 __all__ = ["DECIDED_CHECKS", "CoversOff", "Decisions", "Limit"]
 
@@ -58,7 +64,7 @@ def _ready(decisions: Decisions | None, measures: dict[str, Any], dates: dict[st
         wrong += observed_on(name, limit.on, measures, dates, (*place, "on"))
         field = "at_least" if limit.at_least is not None else "at_most"
         if limit.of is None:
-            wrong += unit_of(limit.end, name, measures, (*place, field))
+            wrong += level_of(limit.end, name, measures, (*place, field))
         elif limit.end.kind != "points":
             rule = "a share, such as 80 %, of what the established turf bears"
             wrong.append(((*place, field), f"'{limit.end.value:g}'", rule, ""))

@@ -1,4 +1,4 @@
-"""The parts of ``diary.yaml``: covers, what happened to them, care, mishaps, sheets, weather."""
+"""The diary and its parts: covers, what happened to them, care, mishaps, sheets, weather."""
 
 from __future__ import annotations
 
@@ -6,33 +6,37 @@ import datetime as dt
 from collections.abc import Container
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, Tag, WithJsonSchema, field_validator, model_validator
+from pydantic import BeforeValidator, Field, WithJsonSchema, field_validator, model_validator
 
+from wintersward.trial.diary_loggers import ClockCheck, ForecastDay, LoggerFile, LoggerValue
 from wintersward.trial.happenings import CareWord, CoverWord
 from wintersward.trial.parts import (
-    WRITTEN_OUT,
+    MISSING,
     Day,
+    Decimal,
     Name,
     Number,
     Part,
     PlotName,
+    Temperature,
     Text,
     Whole,
-    only_word,
     wrong_field,
 )
-from wintersward.units import KINDS, read_quantity
+from wintersward.trial.plot_lists import ALL_PLOTS, AnyPlots, CoveredPlots, EveryPlot
+from wintersward.units import read_quantity
 
 __all__ = [
-    "ALL_COVERED",
-    "ALL_PLOTS",
-    "MISSING",
     "MONTHS",
+    "ClockCheck",
     "CoverEvent",
     "CoverSpell",
     "Deviation",
     "Diary",
     "Exclusion",
+    "ForecastDay",
+    "LoggerFile",
+    "LoggerValue",
     "Lost",
     "Management",
     "Mishap",
@@ -43,41 +47,12 @@ __all__ = [
     "WeatherUnits",
 ]
 
-ALL_COVERED = "all covered"
-ALL_PLOTS = "all plots"
 # fmt: off
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September",
     "October", "November", "December",
 )
 # fmt: on
-
-_all_covered = only_word(ALL_COVERED, "all covered, or a list of plots such as [101, 102]")
-
-
-def _either_word(value: object) -> object:
-    if value not in (ALL_PLOTS, ALL_COVERED):
-        raise ValueError("all plots, all covered, or a list of plots such as [101, 102]")
-    return value
-
-
-_every_plot = only_word(ALL_PLOTS, "all plots, or a list of plots such as [101, 102]")
-_PlotList = Annotated[list[PlotName], Field(min_length=1), Tag("written out")]
-# Where covers lie: by one word on every plot that was drawn for a cover.
-CoveredPlots = Annotated[
-    Annotated[Literal["all covered"], _all_covered, Tag("word")] | _PlotList, WRITTEN_OUT
-]
-# Where something happened: on open ground as well.
-AnyPlots = Annotated[
-    Annotated[Literal["all plots", "all covered"], BeforeValidator(_either_word), Tag("word")]
-    | _PlotList,
-    WRITTEN_OUT,
-]
-
-# Where observations are missing: on every plot by one word.
-_LostPlots = Annotated[
-    Annotated[Literal["all plots"], _every_plot, Tag("word")] | _PlotList, WRITTEN_OUT
-]
 
 
 class CoverSpell(Part):
@@ -167,7 +142,7 @@ class Lost(Part):
     """Planned observations that were not made and never will be, with the reason."""
 
     plot: PlotName | None = None
-    plots: _LostPlots | None = None
+    plots: EveryPlot | None = None
     measure: Name | None = None
     date: Day
     sample: Annotated[Whole, Field(ge=1)] | None = None
@@ -245,10 +220,6 @@ class Deviation(Part):
 
 
 DateOrder = Literal["year first", "month first", "day first"]
-Decimal = Literal["point", "comma"]
-
-# What stands for a value that could not be taken, where the diary does not say otherwise.
-MISSING = ("", "NA", "-", ".")
 
 
 class Sheet(Part):
@@ -260,10 +231,6 @@ class Sheet(Part):
     missing: list[str] = [*MISSING]
     date_order: DateOrder | None = None
     decimal: Decimal = "point"
-
-
-def _temperature(value: object) -> object:
-    return read_quantity(value, "temperature")
 
 
 def _rain(value: object) -> object:
@@ -283,9 +250,7 @@ def _month(value: object) -> object:
     raise ValueError(f"{rule}; {hint}" if hint else rule)
 
 
-_degrees = WithJsonSchema({"type": "string", "examples": [KINDS["temperature"].example]})
 _depth = WithJsonSchema({"type": "string", "examples": ["2.4 in"]})
-Temperature = Annotated[float, BeforeValidator(_temperature), _degrees]
 RainDepth = Annotated[float, BeforeValidator(_rain), Field(ge=0), _depth]
 Month = Annotated[
     str, BeforeValidator(_month), WithJsonSchema({"type": "string", "enum": list(MONTHS)})
@@ -347,6 +312,8 @@ class Diary(Part):
     mishaps: list[Mishap] = []
     sheets: list[Sheet] = []
     weather: Weather | None = None
+    loggers: list[LoggerFile] = []
+    forecast: list[ForecastDay] = []
     exclusions: list[Exclusion] = []
     missing: list[Lost] = []
     deviations: list[Deviation] = []

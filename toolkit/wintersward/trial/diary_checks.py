@@ -8,15 +8,9 @@ from typing import Any
 
 from wintersward.errors import Problem, closest, listed
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.diary import (
-    ALL_COVERED,
-    ALL_PLOTS,
-    MONTHS,
-    CoverEvent,
-    CoverSpell,
-    Deviation,
-    Weather,
-)
+from wintersward.trial.diary import MONTHS, CoverEvent, CoverSpell, Deviation, Weather
+from wintersward.trial.logger_checks import forecast_found, loggers_found
+from wintersward.trial.plot_lists import ALL_COVERED, ALL_PLOTS, known_plot, listed_plots
 from wintersward.trial.question_checks import Found
 from wintersward.trial.reading import Place, Source
 from wintersward.trial.schema import Definition
@@ -56,12 +50,15 @@ def diary_problems(
     list of Problem
         Each with line and column.
     """
+    season = _season(definition)
     found = [
         *_covers(diary.get("covers", []), definition),
         *_places(diary, plots),
         *_left_out(diary, definition, plots),
         *_out_of_season(diary, definition),
         *_sheets(diary.get("sheets", []), definition),
+        *loggers_found(diary.get("loggers", []), definition, plots, season),
+        *forecast_found(diary.get("forecast", []), season),
     ]
     # Whether covers lay can be told only where the spells could be read.
     if "covers" in diary:
@@ -139,19 +136,19 @@ def _places(diary: dict[str, Any], plots: list[str] | None) -> Found:
     """Check the plots that are listed wherever a list of plots may stand."""
     for name in ("covers", "cover_events", "management", "mishaps", "missing"):
         for i, entry in enumerate(diary.get(name, [])):
-            if entry.plots is None or isinstance(entry.plots, str):
-                continue
-            for j, plot in enumerate(entry.plots):
-                yield from _plot((name, i, "plots", j), plot, plots)
-                if plot in entry.plots[:j]:
-                    place: Place = (name, i, "plots", j)
-                    yield place, f"'{plot}' a second time", "", "name each plot once"
+            yield from listed_plots((name, i, "plots"), entry.plots, plots)
+
+
+def _season(definition: Definition) -> tuple[dt.date, dt.date]:
+    """Give the first and last day that are within half a year of the dates of the trial."""
+    days = dates_meant(definition.dates, definition.dates)
+    return days[0] - _HALF_A_YEAR, days[-1] + _HALF_A_YEAR
 
 
 def _out_of_season(diary: dict[str, Any], definition: Definition) -> Found:
     """Find what happened so long before or after the dates of the trial that the year is wrong."""
     days = dates_meant(definition.dates, definition.dates)
-    first, last = days[0] - _HALF_A_YEAR, days[-1] + _HALF_A_YEAR
+    first, last = _season(definition)
     rule = f"a day of the season, within half a year of its dates ({days[0]} to {days[-1]})"
     for name in ("cover_events", "management", "mishaps"):
         for i, entry in enumerate(diary.get(name, [])):
@@ -211,14 +208,8 @@ def _left_out(diary: dict[str, Any], definition: Definition, plots: list[str] | 
     for name in ("exclusions", "missing"):
         for i, entry in enumerate(diary.get(name, [])):
             if entry.plot is not None:
-                yield from _plot((name, i, "plot"), entry.plot, plots)
+                yield from known_plot((name, i, "plot"), entry.plot, plots)
             yield from _excluded((name, i), entry, definition)
-
-
-def _plot(place: Place, plot: str, plots: list[str] | None) -> Found:
-    if plots is not None and plot not in plots:
-        shown = listed(plots[:6]) + (" ..." if len(plots) > 6 else "")
-        yield place, f"'{plot}'", f"a plot of plan/plots.csv ({shown})", ""
 
 
 def _excluded(place: Place, exclusion: Any, definition: Definition) -> Found:

@@ -6,7 +6,7 @@ import datetime as dt
 import re
 from dataclasses import dataclass
 from functools import partial
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import (
     BaseModel,
@@ -26,12 +26,14 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 from wintersward.units import KINDS, kind_of_unit, read_quantity
 
 __all__ = [
+    "MISSING",
     "WRITTEN_OUT",
     "Amount",
     "ArealMass",
     "Country",
     "Day",
     "Days",
+    "Decimal",
     "Depth",
     "Difference",
     "Distance",
@@ -45,6 +47,7 @@ __all__ = [
     "Reading",
     "Share",
     "Switch",
+    "Temperature",
     "Text",
     "When",
     "Whole",
@@ -100,19 +103,20 @@ def _form(value: object) -> str:
     return "written out" if isinstance(value, (dict, list, BaseModel)) else "word"
 
 
-def only_word(word: str, rule: str) -> BeforeValidator:
-    """Allow one word where something could be written out instead.
+def only_word(word: str | tuple[str, ...], rule: str) -> BeforeValidator:
+    """Allow one word, or one of a few, where something could be written out instead.
 
     Parameters
     ----------
-    word : str
-        The word.
+    word : str or tuple of str
+        The word, or the words.
     rule : str
         What is allowed, told when it is another word.
     """
+    words = (word,) if isinstance(word, str) else word
 
     def check(value: object) -> object:
-        if value != word:
+        if value not in words:
             raise ValueError(rule)
         return value
 
@@ -230,8 +234,12 @@ _depth, _depth_schema = _quantity("depth")
 _areal_mass, _areal_mass_schema = _quantity("areal mass")
 _mass, _mass_schema = _quantity("mass")
 _share, _share_schema = _quantity("share")
+_temperature, _temperature_schema = _quantity("temperature")
 _name_schema = WithJsonSchema({"type": "string", "pattern": "^[A-Za-z][A-Za-z0-9_]*$"})
 _plot_schema = WithJsonSchema({"type": ["string", "integer"]})
+
+# What stands for a value that could not be taken, where the diary does not say otherwise.
+MISSING = ("", "NA", "-", ".")
 
 # Tells a word from a list or fields, so that an error speaks only of what was meant.
 WRITTEN_OUT = Discriminator(_form)
@@ -271,4 +279,6 @@ Depth = Annotated[float, _depth, Field(gt=0), _depth_schema]
 ArealMass = Annotated[float, _areal_mass, Field(gt=0), _areal_mass_schema]
 Mass = Annotated[float, _mass, Field(gt=0), _mass_schema]
 Share = Annotated[float, _share, Field(ge=0, le=100), _share_schema]
+Temperature = Annotated[float, _temperature, _temperature_schema]
+Decimal = Literal["point", "comma"]
 Range = Annotated[tuple[float, float], BeforeValidator(_range), WithJsonSchema({"type": "string"})]

@@ -13,7 +13,15 @@ from wintersward.trial.questions import Analysis, Covariate, Family, Planning
 from wintersward.trial.reading import Place
 from wintersward.units import KINDS
 
-__all__ = ["QUESTION_CHECKS", "Found", "known_measure", "observed_on", "one_date", "unit_of"]
+__all__ = [
+    "QUESTION_CHECKS",
+    "Found",
+    "known_measure",
+    "level_of",
+    "observed_on",
+    "one_date",
+    "unit_of",
+]
 
 Found = Iterator[tuple[Place, str, str, str]]
 _PRIMARY: Place = ("analysis", "primary")
@@ -48,6 +56,18 @@ def unit_of(amount: Amount, name: str, measures: dict[str, Any], place: Place) -
         rule = "a number without unit" if kind == "bare" else f"a number and a unit of {kind}"
         hint = f"that is how {name} is measured"
         yield place, found, f"{rule}, such as '{example}'", hint
+
+
+def level_of(amount: Amount, name: str, measures: dict[str, Any], place: Place) -> Found:
+    """Yield what is wrong with a value that a measure should reach, or has on average.
+
+    Where values are themselves differences a level in degF could not be told from a temperature.
+    """
+    if getattr(measures.get(name), "is_difference", False):
+        rule = "a measure with values that have a zero point, such as 'daily: maximum'"
+        yield place, f"a level of {name}, which is an amplitude", rule, ""
+        return
+    yield from unit_of(amount, name, measures, place)
 
 
 def _dimension(kind: str) -> str:
@@ -143,7 +163,7 @@ def _days_gained(analysis: Analysis, measures: dict[str, Any], dates: dict[str, 
         return
     place: Place = ("analysis", "days_gained")
     wrong = list(known_measure(asked.measure, measures, (*place, "measure")))
-    wrong += unit_of(asked.level, asked.measure, measures, (*place, "level"))
+    wrong += level_of(asked.level, asked.measure, measures, (*place, "level"))
     yield from wrong
     if wrong:
         return
@@ -196,7 +216,7 @@ def _planning(planning: Planning | None, analysis: Analysis, measures: dict[str,
     if planning.cv is None:
         hint = "add 'cv: ...', such as 'cv: 10 %'"
         yield place, "a mean without its cv", "both", hint
-    wrong = list(unit_of(planning.mean, name, measures, place))
+    wrong = list(level_of(planning.mean, name, measures, place))
     yield from wrong
     if wrong or name not in measures:
         return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import prod
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import (
     Field,
@@ -15,14 +15,18 @@ from pydantic import (
 )
 
 from wintersward.trial.catalogue import CATALOGUE, filled, measure_kind
+from wintersward.trial.climate import Climate, DegreeDays, Reaching
 from wintersward.trial.decided import Decisions
 from wintersward.trial.diary import (
-    MISSING,
+    ClockCheck,
     CoverEvent,
     CoverSpell,
     Deviation,
     Diary,
     Exclusion,
+    ForecastDay,
+    LoggerFile,
+    LoggerValue,
     Lost,
     Management,
     Mishap,
@@ -31,10 +35,11 @@ from wintersward.trial.diary import (
     Weather,
 )
 from wintersward.trial.layout import AreaLeftOut, LaidByHand, Layout
+from wintersward.trial.logger_measure import LoggerMeasure
 from wintersward.trial.parts import (
+    MISSING,
     WRITTEN_OUT,
     ArealMass,
-    Country,
     Days,
     Depth,
     Distance,
@@ -52,23 +57,32 @@ from wintersward.trial.parts import (
     wrong_field,
 )
 from wintersward.trial.questions import Analysis, Planning, Primary
+from wintersward.trial.shade import Shade
+from wintersward.trial.site import Site, Turf
 from wintersward.units import KINDS, kind_of_unit
 
 __all__ = [
     "MISSING",
     "Analysis",
     "AreaLeftOut",
+    "Climate",
+    "ClockCheck",
     "CoverEvent",
     "CoverSpell",
     "Definition",
+    "DegreeDays",
     "Deviation",
     "Diary",
     "Exclusion",
     "Factor",
+    "ForecastDay",
     "Instrument",
     "LaidByHand",
     "Layout",
     "Level",
+    "LoggerFile",
+    "LoggerMeasure",
+    "LoggerValue",
     "Lost",
     "Management",
     "Measure",
@@ -78,6 +92,8 @@ __all__ = [
     "PhotoMeasure",
     "Planning",
     "Primary",
+    "Reaching",
+    "Shade",
     "Sheet",
     "SheetMeasure",
     "Site",
@@ -85,6 +101,7 @@ __all__ = [
     "Turf",
     "Weather",
     "Window",
+    "WindowName",
 ]
 
 
@@ -94,26 +111,6 @@ class Person(Part):
     name: Text
     role: Text
     initials: Annotated[Text, Field(max_length=4)]
-
-
-class Turf(Part):
-    """What grows on the site and how it is kept."""
-
-    species: Annotated[list[Text], Field(min_length=1)]
-    established: Text | None = None
-    root_zone: Text | None = None
-    mowing_height: Depth | None = None
-
-
-class Site(Part):
-    """Where the trial lies."""
-
-    name: Text
-    country: Country
-    latitude: Annotated[Number, Field(ge=-90, le=90)] | None = None
-    longitude: Annotated[Number, Field(ge=-180, le=180)] | None = None
-    use: Text | None = None
-    turf: Turf
 
 
 class Tine(Part):
@@ -174,7 +171,13 @@ class Window(Part):
         return limits
 
 
-_default_window = only_word("default", "default, or limits such as {hue: [50, 170]}")
+WindowName = Literal["default", "richardson 2001"]
+"""Windows that have a name; what they are stands in `wintersward.photos.named_windows`."""
+
+_window_names = get_args(WindowName)
+_named_window = only_word(
+    _window_names, f"{', '.join(_window_names)}, or limits such as {{hue: [50, 170]}}"
+)
 
 
 class PhotoMeasure(Part):
@@ -186,8 +189,7 @@ class PhotoMeasure(Part):
     per_plot: Annotated[Whole, Field(ge=1)] = 1
     dates: Annotated[list[When], Field(min_length=1)]
     window: Annotated[
-        Annotated[Literal["default"], _default_window, Tag("word")]
-        | Annotated[Window, Tag("written out")],
+        Annotated[WindowName, _named_window, Tag("word")] | Annotated[Window, Tag("written out")],
         WRITTEN_OUT,
     ] = "default"
     quadrat: Annotated[list[Distance], Field(min_length=2, max_length=2)] | None = None
@@ -325,7 +327,7 @@ class SheetMeasure(Part):
         return measure_kind(self.kind).range
 
 
-Measure = Annotated[PhotoMeasure | SheetMeasure, Field(discriminator="from_")]
+Measure = Annotated[PhotoMeasure | SheetMeasure | LoggerMeasure, Field(discriminator="from_")]
 
 
 class Definition(Part):
@@ -346,6 +348,7 @@ class Definition(Part):
     measures: Annotated[dict[Name, Measure], Field(min_length=1, description="what is observed")]
     analysis: Annotated[Analysis, Field(description="the primary question")]
     planning: Planning | None = None
+    climate: Climate | None = None
     decisions: Decisions | None = None
 
     @property

@@ -7,12 +7,14 @@ from collections.abc import Callable
 
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.questions import Covariate
-from wintersward.trial.schema import Definition
+from wintersward.trial.schema import Definition, LoggerMeasure
 
 __all__ = ["EVERYTHING", "PRIMARY", "measure_tag", "touched_by"]
 
 EVERYTHING, PRIMARY = "everything", "primary"
 _DAYS, _CAUGHT, _COVARIATE, _LOGIT = "days_gained", "caught_up", "covariate", "logit"
+# What is made of temperatures, and the light that each plot gets.
+_CLIMATE, _LIGHT = "climate", "light"
 
 # Fields whose words a reader sees and no number depends on, planning among them: it chose the
 # size of the trial, which the layout tells by itself. Limits are judged after the answers.
@@ -23,11 +25,12 @@ _WORDING = (
     "people",
     "report_to",
     "notice",
-    "site",
     "planning",
     "decisions",
 )
-_WORDS_OF_LAYOUT = ("blocks_follow", "north")
+_WORDS_OF_LAYOUT = ("blocks_follow",)
+# Where the sun stands above the plots.
+_OF_THE_SUN = ("latitude", "longitude", "elevation", "shade")
 _WORDS_OF_LEVELS = ("label", "description")
 _ANALYSIS = {
     "primary": frozenset({PRIMARY}),
@@ -71,6 +74,8 @@ def touched_by(place: Place, old: Definition, new: Definition) -> frozenset[str]
         "dates": _dates,
         "treatments": _treatments,
         "layout": _layout,
+        "site": _site,
+        "climate": _climate,
     }.get(top)
     return _ALL if rule is None else rule(place, old, new)
 
@@ -104,7 +109,45 @@ def _measures(place: Place, old: Definition, new: Definition) -> frozenset[str]:
         return _NOTHING
     if field == "dates":
         return _moved(old, new, only=name)
-    return frozenset().union(*(_uses(definition, name) for definition in (old, new)))
+    found = frozenset().union(*(_uses(definition, name) for definition in (old, new)))
+    return found | _logged(old, new, only=name)
+
+
+def _logged(old: Definition, new: Definition, only: str = "") -> frozenset[str]:
+    """Tell that what is made of temperatures rests on a measure, since loggers take it."""
+    asked = any(definition.climate is not None for definition in (old, new))
+    return frozenset({_CLIMATE}) if asked and _of_loggers(old, new, only) else _NOTHING
+
+
+def _of_loggers(old: Definition, new: Definition, only: str = "") -> list[str]:
+    """List the measures that loggers take, or the one that is named if they take it."""
+    measures = {**old.measures, **new.measures}
+    names = [name for name, measure in measures.items() if isinstance(measure, LoggerMeasure)]
+    return [name for name in names if only in ("", name)]
+
+
+def _site(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    """Tell whether days begin at other times, or the sun stands elsewhere."""
+    if len(place) == 1:
+        return _ALL
+    if place[1] == "shade" and place[-1] == "name":
+        return _NOTHING
+    found: set[str] = set()
+    if place[1] == "time_zone":
+        for name in _of_loggers(old, new):
+            found |= _uses(old, name) | _uses(new, name)
+        found |= _logged(old, new)
+    if place[1] in (*_OF_THE_SUN, "time_zone") and _shaded(old, new):
+        found.add(_LIGHT)
+    return frozenset(found)
+
+
+def _shaded(old: Definition, new: Definition) -> bool:
+    return any(definition.site.shade for definition in (old, new))
+
+
+def _climate(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    return _NOTHING if place[-1] == "source" else frozenset({_CLIMATE})
 
 
 def _uses(definition: Definition, measure: str) -> frozenset[str]:
@@ -124,7 +167,16 @@ def _uses(definition: Definition, measure: str) -> frozenset[str]:
 def _dates(place: Place, old: Definition, new: Definition) -> frozenset[str]:
     """Tell whether a named day began or ended a treatment, or else which visits moved."""
     began = (_treated(definition) for definition in (old, new))
-    return _ALL if len({*began}) > 1 else _moved(old, new)
+    if len({*began}) > 1:
+        return _ALL
+    summed = {_summed_from(definition) for definition in (old, new)}
+    return _moved(old, new) | (frozenset({_CLIMATE}) if len(summed) > 1 else _NOTHING)
+
+
+def _summed_from(definition: Definition) -> dt.date | None:
+    """Give the day from which degree days are summed; None where they are not."""
+    asked = definition.climate.degree_days if definition.climate else None
+    return None if asked is None else dates_meant(definition.dates, asked.from_)[0]
 
 
 def _treated(definition: Definition) -> tuple[dt.date, ...]:
@@ -193,4 +245,6 @@ def _treatments(place: Place, old: Definition, new: Definition) -> frozenset[str
 
 
 def _layout(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    if len(place) > 1 and place[1] == "north":
+        return frozenset({_LIGHT}) if _shaded(old, new) else _NOTHING
     return _NOTHING if len(place) > 1 and place[1] in _WORDS_OF_LAYOUT else _ALL
