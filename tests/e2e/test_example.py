@@ -3,11 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
 import re
-import shutil
-import subprocess
-import sys
 import zipfile
 from collections.abc import Iterator
 from html.parser import HTMLParser
@@ -16,7 +12,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from e2e.example import CHECKOUT, EXAMPLE, OFFSET, USER, TwoRuns, copied
+from e2e.example import EXAMPLE, OFFSET, USER, TwoRuns
 from wintersward.handin.bundle import bundle
 from wintersward.handin.unpacking import unpack
 from wintersward.runs import open_record
@@ -206,41 +202,6 @@ def test_stages_say_nothing_on_stderr(runs: TwoRuns) -> None:
         outputs = [out for cell in cells for out in cell.get("outputs", [])]
         assert outputs
         assert not [out for out in outputs if out.get("name") == "stderr"]
-
-
-def test_each_stage_runs_by_plain_papermill_and_by_hand(tmp_path: Path, runs: TwoRuns) -> None:
-    study = copied(tmp_path / "study")
-    # Scores are kept by content; what is tried here is how the stages run.
-    shutil.copytree(runs.study / ".cache", study / ".cache")
-    environment = {
-        **os.environ,
-        "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
-    }
-    by_papermill = [sys.executable, "-m", "papermill", "--no-progress-bar", "-k", "python3"]
-    for name in ("10-photos", "30-statistics", "50-report"):
-        notebook = str(CHECKOUT / "templates" / "notebooks" / f"{name}.ipynb")
-        out = str(tmp_path / f"{name}.ipynb")
-        told = ["-p", "study", str(study), "-p", "run_folder", str(study / "runs" / "by-papermill")]
-        subprocess.run(
-            [*by_papermill, notebook, out, *told], check=True, capture_output=True, env=environment
-        )
-    for made in ("results/primary.csv", "results/photo_scores.csv", "results/means.csv"):
-        by_runner = (runs.first / made).read_bytes()
-        assert (study / "runs" / "by-papermill" / made).read_bytes() == by_runner
-    by_hand = [sys.executable, "-m", "nbconvert", "--to", "notebook", "--execute", "--stdout"]
-    notebook = copy_into(study, "10-photos.ipynb")
-    subprocess.run(
-        [*by_hand, str(notebook)], check=True, capture_output=True, env=environment, cwd=study
-    )
-    assert (study / "runs" / ".by-hand" / "results" / "photo_scores.csv").exists()
-
-
-def copy_into(study: Path, name: str) -> Path:
-    folder = study / "notebooks"
-    folder.mkdir()
-    content = (CHECKOUT / "templates" / "notebooks" / name).read_bytes()
-    (folder / name).write_bytes(content)
-    return folder / name
 
 
 def test_records_open_by_hand(runs: TwoRuns) -> None:
