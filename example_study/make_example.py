@@ -36,6 +36,7 @@ from field_model import (  # noqa: E402
     rater_table,
     tine_table,
 )
+from heat_balance import draw_temperatures  # noqa: E402
 from kept_sheets import (  # noqa: E402
     BLURRED,
     MISSING,
@@ -44,8 +45,11 @@ from kept_sheets import (  # noqa: E402
     write_pulls,
     write_ratings,
 )
+from logger_files import blemish_table as logger_blemishes  # noqa: E402
+from logger_files import write_loggers  # noqa: E402
 from point_counting import write_counts  # noqa: E402
 from season_weather import write_weather  # noqa: E402
+from temperature_truth import daily_table, gain_table, reached_table  # noqa: E402
 from turf_painter import paint_mapped, save_photo  # noqa: E402
 
 LATE = "2026-03-16"  # photographed from eleven o'clock on, not from ten
@@ -66,6 +70,7 @@ def main(arguments: list[str]) -> None:
     plots = pd.read_csv(HERE / "plan" / "plots.csv", dtype=str)
     truth = draw_truth(plots)
     write_records(HERE, truth, plots)
+    write_temperatures(HERE, plots)
     if arguments != ["--no-photos"]:
         _write(_photos(truth), HERE / "truth" / "photos.csv")
     rows = truth.cover.set_index(["date", "plot"], drop=False)
@@ -91,6 +96,29 @@ def write_records(folder: Path, truth: FieldTruth, plots: pd.DataFrame) -> None:
     write_weather(folder / "loggers" / "station.csv")
     tables = {"effects": effect_table(), "tines": tine_table(), "raters": rater_table()}
     for name, table in {**tables, "blemishes": blemish_table(truth)}.items():
+        _write(table, folder / "truth" / f"{name}.csv")
+
+
+def write_temperatures(folder: Path, plots: pd.DataFrame) -> None:
+    """Write the files of the loggers of soil and canopy, and what is true of these.
+
+    Parameters
+    ----------
+    folder : Path
+        Gets files in ``loggers/`` and ``truth/``; the same each time.
+    plots : DataFrame
+        ``plan/plots.csv`` as text.
+    """
+    truth = draw_temperatures(plots)
+    write_loggers(folder, truth)
+    daily = daily_table(truth)
+    tables = {
+        "temperatures": daily,
+        "temperature_gains": gain_table(daily),
+        "soil_reached": reached_table(truth, daily),
+        "logger_blemishes": logger_blemishes(truth),
+    }
+    for name, table in tables.items():
         _write(table, folder / "truth" / f"{name}.csv")
 
 

@@ -86,12 +86,14 @@ def test_as_a_module() -> None:
         ("run", set()),
         ("runs", {"--compare"}),
         ("bundle", {"--without-photos", "--without-people", "--rounded-place"}),
+        ("verify", {"--with-own-copies"}),
     ],
 )
 def test_no_option_overrides_the_definition(verb: str, more: set[str]) -> None:
     command = main.commands[verb]
     options = {option for param in command.params for option in param.opts}
-    assert options == {"study", "--debug", *more}
+    given = "bundle" if verb == "verify" else "study"
+    assert options == {given, "--debug", *more}
 
 
 def test_from_new_to_plan(call: Call, tmp_path: Path) -> None:
@@ -150,7 +152,8 @@ def test_where_a_trial_stands_is_told_to_programs(call: Call, study: Path) -> No
     assert (said.exit_code, said.stderr) == (0, "")
     told = json.loads(said.stdout)
     assert (told["stage"], told["plots"]["drawn"]) == ("planned", False)
-    assert list(told)[-3:] == ["sheets", "flags", "weather_gaps"]
+    assert list(told)[-6:-3] == ["sheets", "flags", "weather_gaps"]
+    assert list(told)[-3:] == ["loggers", "logger_flags", "loggers_unread"]
     assert (told["sheets"], told["flags"], told["weather_gaps"]) == ([], [], [])
     (study / "trial.yaml").write_text("title: [x\nunits: us\n", encoding="utf-8")
     said = call("check", study, "--json")

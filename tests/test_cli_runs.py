@@ -78,7 +78,10 @@ class TestVerify:
         code: int,
         last: str,
     ) -> None:
-        def verify(bundle: str, progress: Callable[[str], None]) -> Verified:
+        asked: list[bool] = []
+
+        def verify(bundle: str, progress: Callable[[str], None], own_copies: bool) -> Verified:
+            asked.append(own_copies)
             progress("[1/3] 10-photos: score the photos")
             lines = Line(True, "archive", "nine files"), Line(passed, "rerun", "as it went")
             return Verified(lines)
@@ -93,6 +96,8 @@ class TestVerify:
             f"{word} rerun: as it went",
             last,
         ]
+        call("verify", "bundle-001.zip", "--with-own-copies")
+        assert asked == [False, True]
 
     def test_no_such_bundle(self, call: Call, study: Path) -> None:
         said = call("verify", study / "bundle-001.zip")

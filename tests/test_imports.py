@@ -15,6 +15,7 @@ LAYERS = (
     ("units", "paths"),
     ("trial",),
     ("design", "records", "photos", "climate"),
+    ("scored", "logged"),
     ("gathering",),
     ("study",),
     ("analysis",),

@@ -47,7 +47,9 @@ def test_a_study_opens_from_a_folder_inside_it(
 
 def test_photos_and_sheets_become_one_table(trial: Trial) -> None:
     seen = trial.observations()
-    assert list(seen["measure"].unique()) == ["green_cover", "colour_rating", "pull_force"]
+    measures = ["green_cover", "colour_rating", "pull_force"]
+    logged = ["soil_temperature", "canopy_temperature"]
+    assert list(seen["measure"].unique()) == [*measures, *logged]
     photos = trial.observations("green_cover")
     assert photos["source"].tolist() == [
         "photos/2026-01-15/101_1.jpg",

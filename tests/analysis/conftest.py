@@ -10,7 +10,8 @@ import pandas as pd
 import pytest
 
 from e2e.example import EXAMPLE
-from wintersward.analysis import analyse
+from logged_study import changed, drawn_with, opened_with
+from wintersward.analysis import analyse, climate_tables
 from wintersward.study import Trial, open_study
 
 RATED = """\
@@ -53,3 +54,18 @@ def rated_trial(tmp_path_factory: pytest.TempPathFactory) -> Trial:
 @pytest.fixture(scope="session")
 def rated_tables(rated_trial: Trial) -> dict[str, pd.DataFrame]:
     return analyse(rated_trial)
+
+
+@pytest.fixture(scope="session")
+def logged_plan(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    return drawn_with(tmp_path_factory.mktemp("plan"), changed())
+
+
+@pytest.fixture(scope="session")
+def logged_trial(logged_plan: dict[str, bytes], tmp_path_factory: pytest.TempPathFactory) -> Trial:
+    return opened_with(logged_plan, tmp_path_factory.mktemp("logged"))
+
+
+@pytest.fixture(scope="session")
+def logged_tables(logged_trial: Trial) -> dict[str, pd.DataFrame]:
+    return climate_tables(logged_trial)

@@ -41,6 +41,7 @@ COMPARING = {
     "slopes",
     "structures",
     "tests",
+    "thermometer_gained",
     "variance_plans",
     "variance_shares",
     "variances",
@@ -61,13 +62,21 @@ def test_every_key_is_a_column(name: str) -> None:
 
 def test_a_table_is_that_of_a_trial_but_for_what_judges() -> None:
     narrower = {"means", "point_agreement"}
-    for name in set(DEMONSTRATION_TABLES) - {*narrower, "rater_counts"}:
+    apart = {
+        "under_cover": {"more_mean", "more_minimum", "more_maximum"},
+        "degree_days_by_level": {"more"},
+        "diurnal": {"lower", "upper"},
+    }
+    for name in set(DEMONSTRATION_TABLES) - {*narrower, *apart, "rater_counts"}:
         assert DEMONSTRATION_TABLES[name] is TABLES[name]
     judging = {"se", "df", "lower", "upper", "letters"}
     for name in narrower:
         own, trial = DEMONSTRATION_TABLES[name].columns, TABLES[name].columns
         gone = {column.name for column in trial} - {column.name for column in own}
         assert {"lower", "upper"} <= gone <= judging
+    for name, expected in apart.items():
+        own, trial = DEMONSTRATION_TABLES[name].columns, TABLES[name].columns
+        assert {column.name for column in trial} - {column.name for column in own} == expected
     means = {column.name: column for column in DEMONSTRATION_TABLES["means"].columns}
     assert list(means) == ["measure", "date", "effect", "level", "mean", "units"]
     assert means["mean"].unit == "measure"

@@ -85,14 +85,21 @@ def test_weather_is_told_from_the_first_to_the_last_month(tmp_path: Path) -> Non
     every = pd.date_range("2026-01-01", "2026-02-28")
     lost = ["2026-01-10", "2026-02-02", "2026-02-03"]
     rows = "".join(f"{day:%Y-%m-%d},-5,3,1\n" for day in every if f"{day:%Y-%m-%d}" not in lost)
+    rows = rows.replace("2026-02-04,-5,3,1", "2026-02-04,,,").replace("01-31,-5,3,1", "01-31,,,")
     tables = weather_tables(tmp_path, weather(tmp_path, rows), DAYS)
     months = tables["weather_months"]
     assert sorted(set(months["month"].dt.month)) == [1, 2]
     low = months[months["what"] == "low"].iloc[0]
-    assert (low["departure"], low["days"], low["source"]) == (3.0, 30, "invented")
-    assert tables["weather_gaps"].to_numpy().tolist() == [
-        [pd.Timestamp("2026-01-10"), pd.Timestamp("2026-01-10"), 1],
-        [pd.Timestamp("2026-02-02"), pd.Timestamp("2026-02-03"), 2],
+    assert (low["departure"], low["days"], low["source"]) == (3.0, 29, "invented")
+    assert (low["first_day"], low["last_day"]) == (1, 30)
+    found = [
+        [f"{a:%m-%d}", f"{b:%m-%d}", *more] for a, b, *more in tables["weather_gaps"].to_numpy()
+    ]
+    assert found == [
+        ["01-10", "01-10", 1, "no row"],
+        ["01-31", "01-31", 1, "no values"],
+        ["02-02", "02-03", 2, "no row"],
+        ["02-04", "02-04", 1, "no values"],
     ]
 
 

@@ -68,6 +68,19 @@ class TestStand:
         assert inside == pytest.approx(np.degrees(np.arctan(10 / np.hypot(30, half))), abs=0.02)
         assert outside == 0
 
+    @given(st.floats(0, 360), st.floats(-89, 89), st.floats(-20, 20), st.floats(-20, 20))
+    def test_without_a_length_it_has_no_end(
+        self, bearing: float, aside: float, east: float, north: float
+    ) -> None:
+        way = bearing + aside
+        endless, long = Stand(10, 60, bearing), Stand(10, 60, bearing, 1e7)
+        height = Horizon((endless,), east, north).height([way, way + 180])
+        assert height.tolist() == pytest.approx(
+            Horizon((long,), east, north).height([way, way + 180])
+        )
+        assert height[0] > 0 == height[1]
+        assert Horizon((endless,)).height(bearing + 90) == pytest.approx(0, abs=1e-6)
+
     def test_from_each_plot_it_is_another_sight(self) -> None:
         # North is up the page: the plots of the upper row are nearer to a stand in the north.
         found = plot_horizons(table(), 0, [Stand(10, 25, 0, 60)])

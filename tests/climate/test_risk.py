@@ -21,6 +21,7 @@ from wintersward.climate.risk import (
     uncounted,
 )
 from wintersward.errors import WinterswardError
+from wintersward.trial.climate import RISK_LIMITS, RISK_NAMES
 
 D = dt.date
 # Clocks do not change there.
@@ -38,13 +39,22 @@ def counted(readings: pd.DataFrame, risk: str, **kept: object) -> pd.DataFrame:
 class TestLimits:
     def test_the_five_are_there(self) -> None:
         assert list(RISKS) == [
-            "heat under cover",
-            "pink snow mould band",
-            "grey snow mould band",
-            "frost after uncovering",
-            "dehardening spell",
+            "canopy_heat",
+            "pink_snow_mould",
+            "grey_snow_mould",
+            "frost_after_uncovering",
+            "dehardening",
         ]
         assert all(name == risk.name for name, risk in RISKS.items())
+
+    def test_a_definition_names_them_and_their_limits_alike(self) -> None:
+        assert tuple(RISKS) == RISK_NAMES
+        assert {name: risk.limits for name, risk in RISKS.items()} == RISK_LIMITS
+
+    def test_hours_that_mark_a_day_are_told(self) -> None:
+        wet = RISKS["pink_snow_mould"].replaced("mine", hours=10)
+        assert "marked" not in RISKS["pink_snow_mould"].sentence()
+        assert ", days with 10 such hours or more being marked; a count" in wet.sentence()
 
     @pytest.mark.parametrize("risk", RISKS.values(), ids=list(RISKS))
     @pytest.mark.parametrize("units", ["us", "metric"])
@@ -62,25 +72,25 @@ class TestLimits:
         assert re.search(r"\b(19|20)\d\d\b", risk.source) or risk.source.startswith(NO_SOURCE)
 
     def test_words_follow_the_limits(self) -> None:
-        mine = RISKS["heat under cover"].replaced("head of the grounds", low=27.0, least=2.0)
+        mine = RISKS["canopy_heat"].replaced("head of the grounds", above=27.0, hours=2.0)
         assert "27 °C or above" in mine.sentence()
         assert "2 such hours" in mine.sentence()
         assert mine.source == "head of the grounds"
         assert "80.6 °F" in mine.sentence("us")
-        assert RISKS["heat under cover"].low == 24.0
+        assert RISKS["canopy_heat"].above == 24.0
 
     @pytest.mark.parametrize(
         ("limits", "said"),
         [
             ({"source": " "}, "found no source"),
-            ({"low": None}, "found no limit"),
-            ({"high": 3.0}, "found 24 to 3; the lower one first"),
-            ({"counted": "hours at {limit}"}, "found {limit} in its words; allowed: low, high"),
+            ({"above": None}, "found no limit"),
+            ({"below": 3.0}, "found 24 to 3; the lower one first"),
+            ({"counted": "hours at {limit}"}, "found {limit} in its words; allowed: above, below"),
         ],
     )
     def test_limits_that_are_none(self, limits: dict[str, object], said: str) -> None:
         with pytest.raises(WinterswardError) as caught:
-            RISKS["heat under cover"].replaced(**{"source": "mine", **limits})
+            RISKS["canopy_heat"].replaced(**{"source": "mine", **limits})
         assert said in str(caught.value)
 
 
@@ -91,34 +101,32 @@ class TestCounting:
         assert list(found.columns) == RISK_COLUMNS
         first = found[found["date"] == "2026-03-01"]
         assert first[["plot", "risk"]].values.tolist() == [
-            ["101", "heat under cover"],
-            ["101", "pink snow mould band"],
-            ["101", "grey snow mould band"],
-            ["101", "dehardening spell"],
-            ["102", "pink snow mould band"],
-            ["102", "grey snow mould band"],
-            ["102", "dehardening spell"],
+            ["101", "canopy_heat"],
+            ["101", "pink_snow_mould"],
+            ["101", "grey_snow_mould"],
+            ["101", "dehardening"],
+            ["102", "pink_snow_mould"],
+            ["102", "grey_snow_mould"],
+            ["102", "dehardening"],
         ]
 
     def test_heat_counts_under_cover_alone(self) -> None:
         hot = logged(MARCH, np.where(MARCH.hour < 5, 24.0, 23.9))
-        found = counted(hot, "heat under cover")
+        found = counted(hot, "canopy_heat")
         assert found["date"].dt.day.tolist() == [1, 2, 3, 4, 5]
         assert found["counted"].tolist() == pytest.approx([5] * 5)
         assert set(found["unit"]) == {"h"}
         assert found["covered"].all()
         assert found["marked"].all()
         cooler = logged(MARCH, np.where(MARCH.hour < 3, 24.0, 23.9))
-        assert not counted(cooler, "heat under cover")["marked"].any()
-        assert hours_at_risk(
-            hot.assign(plot="open"), COVERED, {"h": RISKS["heat under cover"]}
-        ).empty
+        assert not counted(cooler, "canopy_heat")["marked"].any()
+        assert hours_at_risk(hot.assign(plot="open"), COVERED, {"h": RISKS["canopy_heat"]}).empty
 
     @pytest.mark.parametrize(
         ("risk", "inside", "outside"),
         [
-            ("pink snow mould band", (2.0, 13.0), (1.9, 13.1)),
-            ("grey snow mould band", (0.0, 7.0), (-0.1, 7.1)),
+            ("pink_snow_mould", (2.0, 13.0), (1.9, 13.1)),
+            ("grey_snow_mould", (0.0, 7.0), (-0.1, 7.1)),
         ],
     )
     def test_bands_count_on_all_days(
@@ -132,27 +140,27 @@ class TestCounting:
 
     def test_frost_counts_for_two_weeks_after_a_cover_came_off(self) -> None:
         cold = logged(MARCH, np.where(MARCH.hour < 6, 0.0, 0.1))
-        found = counted(cold, "frost after uncovering")
+        found = counted(cold, "frost_after_uncovering")
         assert found["date"].dt.day.tolist() == list(range(6, 20))
         assert found["counted"].tolist() == pytest.approx([6] * 14)
 
     def test_frost_does_not_count_where_a_cover_was_laid_again(self) -> None:
         again = {"101": [(D(2026, 2, 1), D(2026, 3, 6)), (D(2026, 3, 8), D(2026, 3, 11))]}
-        frost = {"frost": RISKS["frost after uncovering"]}
+        frost = {"frost": RISKS["frost_after_uncovering"]}
         found = hours_at_risk(logged(MARCH, -1.0), again, frost)
         assert found["date"].dt.day.tolist() == [6, 7, *range(11, 21)]
 
     def test_a_spell_needs_its_days_in_a_row(self) -> None:
         day = np.asarray(MARCH.day)
         warm = np.isin(day, [1, 2, 3, 4, 6, 7, 8, 9, 10, 11])
-        found = counted(logged(MARCH, np.where(warm, 8.0, 7.9)), "dehardening spell")
+        found = counted(logged(MARCH, np.where(warm, 8.0, 7.9)), "dehardening")
         assert found[found["marked"]]["date"].dt.day.tolist() == [6, 7, 8, 9, 10, 11]
         assert found["counted"].sum() == 6
         assert set(found["unit"]) == {"d"}
 
     def test_a_day_that_was_hardly_seen_ends_a_spell(self) -> None:
         gone = (MARCH.day == 5) & (MARCH.hour >= 6)
-        found = counted(logged(MARCH[~gone], 9.0), "dehardening spell").set_index("date")
+        found = counted(logged(MARCH[~gone], 9.0), "dehardening").set_index("date")
         assert np.isnan(found.loc["2026-03-05", "counted"])
         assert found.loc["2026-03-01":"2026-03-04", "counted"].tolist() == [0.0] * 4
         assert found.loc["2026-03-06":, "counted"].tolist() == [1.0] * 15
@@ -160,7 +168,7 @@ class TestCounting:
 
     def test_what_was_not_seen_is_not_counted(self) -> None:
         gone = (MARCH.day == 2) & (MARCH.hour >= 1) & (MARCH.hour <= 12)
-        found = counted(logged(MARCH[~gone], 25.0), "heat under cover").set_index("date")
+        found = counted(logged(MARCH[~gone], 25.0), "canopy_heat").set_index("date")
         row = found.loc["2026-03-02"]
         assert (row["counted"], row["hours_seen"]) == pytest.approx((13, 13))
 
@@ -174,14 +182,14 @@ class TestCounting:
             "Not counted: heat under cover, since no logger measured canopy_temperature."
         )
         assert uncounted(logged(MARCH, 1.0)) == []
-        heat = RISKS["heat under cover"].replaced("mine", measures=("soil_temperature",))
+        heat = RISKS["canopy_heat"].replaced("mine", measures=("soil_temperature",))
         assert len(hours_at_risk(soil, COVERED, {"heat": heat})) == 5
 
     @settings(max_examples=30, deadline=None)
     @given(st.lists(st.floats(-20, 40), min_size=48, max_size=48), st.floats(-10, 30))
     def test_a_narrower_band_never_counts_more(self, values: list[float], low: float) -> None:
-        wide = Risk("wide", "hours from {low}", "invented", low=low)
-        narrow = wide.replaced("invented", low=low + 2)
+        wide = Risk("wide", "wide band", "hours from {above}", "invented", above=low)
+        narrow = wide.replaced("invented", above=low + 2)
         readings = logged(through("2026-03-01", "2026-03-03"), values)
         found = hours_at_risk(readings, {}, {"wide": wide, "narrow": narrow})
         sums = found.groupby("risk")["counted"].sum()

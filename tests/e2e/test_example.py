@@ -196,7 +196,12 @@ def test_numbers_of_the_page_stand_in_the_tables(runs: TwoRuns, page: Page) -> N
 
 def test_stages_say_nothing_on_stderr(runs: TwoRuns) -> None:
     notebooks = sorted((runs.first / "notebooks").glob("*.ipynb"))
-    assert [p.stem for p in notebooks] == ["10-photos", "30-statistics", "50-report"]
+    assert [p.stem for p in notebooks] == [
+        "10-photos",
+        "20-climate",
+        "30-statistics",
+        "50-report",
+    ]
     for path in notebooks:
         cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
         outputs = [out for cell in cells for out in cell.get("outputs", [])]

@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 import csv
-import hashlib
-import json
 import os
 import re
 import subprocess
 import sys
-import zipfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 import wintersward
+from e2e.repacking import repacked, replaced
 from e2e.small_trial import small_trial
 from wintersward.cli import main
 from wintersward.handin.bundle import bundle
+from wintersward.report.numbers import counted
+from wintersward.runs.stages import STAGES
 
 pytestmark = pytest.mark.e2e
 
@@ -53,45 +53,6 @@ def contents(*folders: Path) -> dict[Path, bytes]:
     }
 
 
-def repacked(source: Path, target: Path, change: Callable[[dict[str, bytes]], None]) -> Path:
-    """Change the files of a bundle, list them anew and pack them again."""
-    with zipfile.ZipFile(source) as held:
-        files = {name: held.read(name) for name in held.namelist()}
-    change(files)
-    listing = json.loads(files["inventory.json"])
-    crate = json.loads(files["ro-crate-metadata.json"])
-    package = json.loads(files["datapackage.json"])
-    for entity in crate["@graph"]:
-        if entity["@id"] in files and "sha256" in entity:
-            content = files[entity["@id"]]
-            entity.update(contentSize=str(len(content)), sha256=_digits(content))
-    for resource in package["resources"]:
-        content = files[resource["path"]]
-        resource.update(bytes=len(content), hash=f"sha256:{_digits(content)}")
-    files["datapackage.json"] = json.dumps(package).encode()
-    for entity in crate["@graph"]:
-        if entity["@id"] == "datapackage.json":
-            content = files["datapackage.json"]
-            entity.update(contentSize=str(len(content)), sha256=_digits(content))
-    files["ro-crate-metadata.json"] = json.dumps(crate).encode()
-    for name in listing["files"]:
-        listing["files"][name].update(bytes=len(files[name]), sha256=_digits(files[name]))
-    files["inventory.json"] = json.dumps(listing).encode()
-    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as made:
-        for name, content in files.items():
-            made.writestr(name, content)
-    return target
-
-
-def _digits(content: bytes) -> str:
-    return hashlib.sha256(content).hexdigest()
-
-
-def replaced(files: dict[str, bytes], name: str, before: str, after: str) -> None:
-    assert files[name].count(before.encode()) >= 1, before
-    files[name] = files[name].replace(before.encode(), after.encode(), 1)
-
-
 def test_an_honest_bundle_passes_and_nothing_is_fetched_or_left(
     study: Path, tmp_path: Path
 ) -> None:
@@ -116,7 +77,8 @@ def test_an_honest_bundle_passes_and_nothing_is_fetched_or_left(
     assert done.returncode == 0, done.stdout + done.stderr
     assert [line for line in told[:-1] if not line.startswith("PASS ")] == []
     assert told[-1] == f"verified: all {len(told) - 1} lines passed"
-    assert "[3/3] 50-report: write the report" in done.stderr
+    count = len(STAGES)
+    assert f"[{count}/{count}] 50-report: write the report" in done.stderr
     tables = {path.stem for path in (study / "runs" / "001" / "results").glob("*.csv")}
     assert {
         line.split()[2].rstrip(":") for line in told if line.startswith("PASS table ")
@@ -163,7 +125,8 @@ def test_without_photos_what_was_forged_is_found_by_running_it_again(
     assert "felt" in failed[1]
     (line,) = (line for line in told if line.startswith("PASS rerun: "))
     assert line.startswith(
-        "PASS rerun: two stages executed: 30-statistics, 50-report; 16 photos left out, so that "
+        f"PASS rerun: {counted(len(STAGES) - 1, 'stage')} executed: "
+        f"{', '.join(stage.name for stage in STAGES[1:])}; 16 photos left out, so that "
         "photos were not scored again and these were taken from the bundle: photo_scores, "
         "window_covers, window_answers, "
     )

@@ -111,7 +111,8 @@ def _fill(record: Record) -> None:
     variances = {"measure": ["pull"], "date": [_DAY], "term": ["residual"], "variance": [4.0]}
     record.write("variances", pd.DataFrame(variances))
     weather = record.tables["weather_gaps"]
-    gap = {c.name: [pd.NaT if c.type == "date" else 0] for c in weather.columns}
+    blank: dict[str, object] = {"date": pd.NaT, "text": ""}
+    gap = {c.name: [blank.get(c.type, 0)] for c in weather.columns}
     record.write("weather_gaps", pd.DataFrame(gap))
     record.save_figure("plot_map", Figure(figsize=(1, 1)), "a map", "Plots as they were drawn.")
     record.save_figure("photo_overlay", Image.new("RGB", (8, 8)), "one photo", "A photo, outlined.")

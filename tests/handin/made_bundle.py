@@ -33,7 +33,7 @@ PAGE = """\
 <p>Fleece had <data title="primary.csv:2" value="11.04">11</data> points more</p>
 <p>(<data title="primary.csv:2" value="4.2">4</data> to
 <data title="primary.csv:2" value="17.9">18</data>).</p>
-<img src="data:image/svg+xml;base64,QQ==">
+<img src="data:image/svg+xml;base64,PHN2Zy8+">
 </body></html>
 """
 TABLES: dict[str, tuple[list[str], dict[str, str], list[list[str]]]] = {

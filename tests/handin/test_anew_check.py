@@ -10,34 +10,18 @@ import pytest
 from handin.made_bundle import (
     PHOTOS,
     Laid,
-    a_source,
     edit_json,
     failures,
     lay_out,
-    stand_in,
 )
 from wintersward.errors import WinterswardError
 from wintersward.handin import verifying
 from wintersward.handin.rerunning import Rerun
 from wintersward.handin.verifying import verify
+from wintersward.report.numbers import counted
+from wintersward.runs.stages import STAGES
 
-
-@pytest.fixture
-def source(study: Path) -> Path:
-    return a_source(study)
-
-
-@pytest.fixture
-def laid(source: Path, tmp_path: Path) -> Laid:
-    return lay_out(source, source / "runs" / "001", tmp_path / "bundle-001")
-
-
-@pytest.fixture(autouse=True)
-def anew(source: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    made = tmp_path / "anew"
-    shutil.copytree(source / "runs" / "001", made)
-    stand_in(made, monkeypatch)
-    return made
+pytestmark = pytest.mark.usefixtures("anew")
 
 
 class TestWhatComesOutAnew:
@@ -113,12 +97,13 @@ class TestWhatComesOutAnew:
         path.write_text(path.read_text() + '<data value="1" title="no.csv:2">1</data>\n' * 8)
         told = [one for one in failures(verify(laid.listed().packed())) if "numbers of" in one]
         assert len(told) == 6
-        assert told[-1] == "FAIL numbers of report.html: and 3 more"
+        assert told[-1] == "FAIL numbers of report.html: and 4 more"
 
     def test_pictures_and_notebooks(self, laid: Laid) -> None:
         (laid.folder / "run" / "figures" / "answer.svg").write_text("<svg></svg>")
         (laid.folder / "run" / "notebooks" / "50-report.ipynb").unlink()
         assert failures(verify(laid.listed().packed())) == [
+            "FAIL report.html: picture 1 is no picture of run/figures",
             "FAIL pictures: run/figures/answer.svg: it is not what comes out anew",
             "FAIL notebooks: run/notebooks/50-report.ipynb: it is missing",
         ]
@@ -146,11 +131,14 @@ class TestWithoutPhotos:
         assert found.passed
         told = [str(line) for line in found.lines]
         assert (
-            "PASS rerun: two stages executed: 30-statistics, 50-report; two photos left out, so "
+            f"PASS rerun: {counted(len(STAGES) - 1, 'stage')} executed: "
+            f"{', '.join(stage.name for stage in STAGES[1:])}; two photos left out, so "
             "that photos were not scored again and these were taken from the bundle: means"
         ) in told
         said = "all the same; photos were left out, so that numbers are compared by tolerance"
         assert f"PASS versions: {said}" in told
+        left = "scores of photos, what the notebooks wrote"
+        assert found.said == f"all {len(told)} lines passed; NOT compared: {left}"
         # What was taken from the bundle is not said to agree with it.
         assert not [one for one in told if "table means" in one]
 

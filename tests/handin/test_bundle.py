@@ -15,9 +15,12 @@ import pytest
 from handin.handed_in import completed, finish, gathered, read
 from wintersward.errors import WinterswardError
 from wintersward.handin.bundle import bundle
+from wintersward.handin.bundle_readme import readme
+from wintersward.handin.discretion import NO_PLACE, PEOPLE_LEFT_OUT, PLACE_ROUNDED
 from wintersward.handin.holdings import ROLES
 from wintersward.handin.unpacking import unpack
 from wintersward.runs.files import sha256
+from wintersward.runs.stages import STAGES
 
 
 @pytest.fixture
@@ -61,9 +64,7 @@ class TestWhatIsInIt:
             "run/figures/photo_overlay.jpg",
             "run/figures/plot_map.svg",
             "run/inputs.json",
-            "run/notebooks/10-photos.ipynb",
-            "run/notebooks/30-statistics.ipynb",
-            "run/notebooks/50-report.ipynb",
+            *(f"run/notebooks/{stage.file}" for stage in STAGES),
             "run/provenance.json",
             "run/results/counts.csv",
             "run/results/observations.csv",
@@ -239,6 +240,42 @@ def test_the_page_for_the_reviewer_is_one_page(study: Path) -> None:
     assert "  make verify BUNDLE=bundle-001.zip" in lines
     assert "ended on 25 March 2026" in page
     assert "All 2 photos" in page
+
+
+@pytest.mark.parametrize(
+    ("changed", "people", "place"),
+    [
+        ([], "stand here as the study holds them", "stands here as the study holds it"),
+        ([PEOPLE_LEFT_OUT], "were left out, and so was the name of the computer", "holds it"),
+        ([PLACE_ROUNDED], "stand here as the study holds them", "was rounded to 0.1 degree"),
+        ([NO_PLACE], "stand here as the study holds them", "No position of the site finer than"),
+    ],
+)
+def test_people_and_place_are_told_apart(changed: list[str], people: str, place: str) -> None:
+    listing = {"files": {}, "left_out": {}, "study": "Covers", "run": "001"}
+    lines = [f"study/trial.yaml: {words}" for words in changed]
+    made_from = {"versions": {"wintersward": "0.1.0"}, "templates": {}}
+    told = {**listing, "changed_on_request": lines}
+    page = " ".join(readme("b.zip", told, made_from, "2026-03-25T08:00:00", 0).split())
+    assert people in page
+    assert place in page
+    assert "Whether the files are those of the field it cannot tell" in page
+    assert "nothing was changed" not in page
+
+
+def test_the_page_tells_of_own_copies_before_they_are_executed() -> None:
+    listing = {"files": {}, "left_out": {}, "study": "Covers", "run": "001"}
+    own = {"from": "the study's own copy", "sha256": "0" * 64}
+    made_from = {
+        "versions": {"wintersward": "0.1.0"},
+        "templates": {"notebooks/10-photos.ipynb": own, "notebooks/a.ipynb": {"from": "us"}},
+    }
+    told = {**listing, "changed_on_request": []}
+    page = readme("b.zip", told, made_from, "2026-03-25T08:00:00", 0)
+    assert "  wintersward verify b.zip --with-own-copies" in page.splitlines()
+    assert '  make verify BUNDLE=b.zip ARGS="--with-own-copies"' in page.splitlines()
+    said = "The run used 1 of its own notebooks or templates: notebooks/10-photos.ipynb. They are"
+    assert said in " ".join(page.split())
 
 
 def test_what_describes_the_bundle_is_json_that_a_person_can_read(study: Path) -> None:

@@ -99,7 +99,11 @@ def test_it_holds_what_was_packed_left_out_and_changed() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["study/photos/a\\b.jpg", "study/photos/C:/a.jpg", "study/photos/10:30.jpg", "a\x07b"]
+    "name",
+    [
+        *("study/photos/a\\b.jpg", "study/photos/C:/a.jpg", "study/photos/10:30.jpg", "a\x07b"),
+        *("study/sheets/aux.csv", "study/sheets/a.csv ", "study/sheets/why?.csv", "a\u202eb"),
+    ],
 )
 def test_a_name_that_some_computer_cannot_write(name: str) -> None:
     (problem,) = unfit_names([name])

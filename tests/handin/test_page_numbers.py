@@ -5,6 +5,7 @@ import pytest
 from handin.made_bundle import PAGE
 from wintersward.handin.page_numbers import (
     Number,
+    numbers_apart,
     numbers_of,
     shown_otherwise,
     untied,
@@ -82,19 +83,44 @@ def test_a_number_that_does_not(before: str, after: str, told: str) -> None:
 
 def test_a_shown_number_that_was_edited() -> None:
     edited = PAGE.replace(">11<", ">17<")
-    assert shown_otherwise(numbers_of(edited), numbers_of(PAGE)) == [
-        "line 3: primary.csv:2 is shown as '17'; made anew, as '11'"
-    ]
+    told = ["line 3: primary.csv:2 is shown as '17'; made anew, as '11'"]
+    assert numbers_apart(numbers_of(edited), numbers_of(PAGE)) == told
+    assert shown_otherwise(numbers_of(edited), numbers_of(PAGE)) == told
+    assert numbers_apart(numbers_of(PAGE), numbers_of(PAGE)) == []
     assert shown_otherwise(numbers_of(PAGE), numbers_of(PAGE)) == []
 
 
-def test_a_number_with_another_value_is_left_to_the_tables() -> None:
+def test_a_number_put_in_the_place_of_another() -> None:
+    # The upper limit of the same line, tied as it should be, in the place of the difference.
+    edited = PAGE.replace('value="11.04">11<', 'value="17.9">18<')
+    assert untied(numbers_of(edited), TABLES) == []
+    assert numbers_apart(numbers_of(edited), numbers_of(PAGE)) == [
+        "line 3: primary.csv:2 is shown as '18'; made anew, as '11'"
+    ]
+    other = PAGE.replace('title="primary.csv:2" value="11.04">11<', 'title="a.csv:2" value="1">1<')
+    assert numbers_apart(numbers_of(other), numbers_of(PAGE)) == [
+        "line 3: a.csv:2, '1', stands where, made anew, primary.csv:2, '11' stands"
+    ]
+    more = PAGE + '<data title="primary.csv:2" value="4.2">4</data>'
+    assert numbers_apart(numbers_of(more), numbers_of(PAGE)) == ["4 of them; made anew, 3"]
+
+
+@pytest.mark.parametrize(
+    ("shown", "told"),
+    [("11.0", 0), ("12", 0), ("11.04", 0), ("13", 1), ("11.2", 0), ("-11", 1), ("eleven", 1)],
+)
+def test_another_wintersward_may_round_otherwise(shown: str, told: int) -> None:
+    edited = PAGE.replace(">11<", f">{shown}<")
+    assert len(shown_otherwise(numbers_of(edited), numbers_of(PAGE))) == told
+
+
+def test_a_number_that_another_wintersward_does_not_show_is_left_to_the_tables() -> None:
     edited = PAGE.replace('"11.04"', '"11.05"').replace(">11<", ">12<")
     assert shown_otherwise(numbers_of(edited), numbers_of(PAGE)) == []
 
 
 def test_words_beside_raw_values_and_pictures() -> None:
-    edited = PAGE.replace('"11.04"', '"11.040001"').replace("QQ==", "Qg==")
+    edited = PAGE.replace('"11.04"', '"11.040001"').replace("PHN2Zy8+", "Qg==")
     assert words_apart(edited, PAGE) == ""
     edited = PAGE.replace("points more", "points less")
     assert words_apart(edited, PAGE).startswith("line 3: ")

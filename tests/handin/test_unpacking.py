@@ -74,6 +74,54 @@ def test_a_name_with_a_control_character_is_told_in_letters(packed: Packed) -> N
 
 
 @pytest.mark.parametrize(
+    ("name", "found"),
+    [
+        ("study/trial.yaml.", "a name that ends in a dot or a space"),
+        ("study/trial.yaml ", "a name that ends in a dot or a space"),
+        ("study/NUL", "a name that Windows keeps for a device"),
+        ("study/aux.csv", "a name that Windows keeps for a device"),
+        ("study/a*?.csv", 'a name with one of <>"|?*'),
+        ("study/" + "a" * 201, "a name of more than 200 bytes, or a path of more than 1000"),
+        ("/".join("a" * 600), "a name of more than 200 bytes, or a path of more than 1000"),
+    ],
+)
+def test_names_that_some_computer_cannot_write(packed: Packed, name: str, found: str) -> None:
+    rule = "allowed: letters, digits and signs"
+    assert refused(packed((name, "x"), ("study/b", "x"))) == [f"{name}: found {found}; {rule}"]
+
+
+def test_a_name_that_hides_its_ending(packed: Packed) -> None:
+    assert refused(packed(("study/\u202egpj.csv", "x"))) == [
+        "study/\\u202egpj.csv: found a name with a control character; allowed: letters, digits and "
+        "signs"
+    ]
+
+
+def test_something_before_the_first_file(packed: Packed) -> None:
+    path = packed(("study/a", "x"))
+    path.write_bytes(b"#!/bin/sh\nexit\n" + path.read_bytes())
+    assert refused(path) == [
+        "bundle-001.zip: found something before its first file, so that another program may see "
+        "other files in it; allowed: a zip file alone; ask for the file again"
+    ]
+
+
+def test_what_the_disk_does_not_take_is_a_line(
+    packed: Packed, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("shutil.copyfileobj", full)
+    with pytest.raises(WinterswardError) as caught:
+        unpack(packed(("study/a", "x")), tmp_path / "out")
+    assert str(caught.value) == (
+        "bundle-001.zip: found files that this computer cannot write (the disk: no space left on "
+        "device)"
+    )
+
+
+@pytest.mark.parametrize(
     ("kind", "found"),
     [(stat.S_IFLNK, "a link"), (stat.S_IFIFO, "neither a file nor a folder")],
 )

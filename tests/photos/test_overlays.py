@@ -4,7 +4,7 @@ from PIL import Image
 
 from wintersward.errors import WinterswardError
 from wintersward.photos.colour import GreenWindow, green_mask, hsb
-from wintersward.photos.overlays import borderline_mask, overlay
+from wintersward.photos.overlays import Overlay, borderline_mask, overlay
 
 WHITE, BLACK = np.array([255, 255, 255]), np.array([0, 0, 0])
 
@@ -71,6 +71,22 @@ def test_borderline_is_told_by_the_hue_and_counted(turf_file, sharp_turf):
     assert made.green == pytest.approx(100 * green.mean())
     assert "within 5 degrees of an edge of the window, 50 to 170 degrees" in made.caption
     assert f"Borderline are {made.borderline:.1f} % of the pixels shown" in made.caption
+
+
+def test_the_caption_says_which_side_of_the_lines_is_green(turf_file):
+    green = overlay(turf_file)
+    assert green.green > 50
+    assert f"most counts as green ({green.green:.1f} %): the rings lie round what does not" in (
+        green.caption
+    )
+    bare = overlay(turf_file, GreenWindow(hue=(300, 301)))
+    assert "less than half counts as green (0.0 %): the rings lie round that." in bare.caption
+    assert "No pixel shown is borderline: none has a hue within 5 degrees" in bare.caption
+
+
+def test_a_few_borderline_pixels_are_not_called_none():
+    few = Overlay(Image.new("RGB", (1, 1)), GreenWindow(), 80.0, 0.03, 0.01)
+    assert "Borderline are fewer than 0.1 % of the pixels shown." in few.caption
 
 
 @pytest.mark.parametrize(

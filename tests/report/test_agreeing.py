@@ -6,6 +6,7 @@ from bs4 import BeautifulSoup
 from wintersward.report.agreeing import (
     agreement_table,
     agreement_words,
+    eye_words,
     rater_gaps,
     rater_words,
     raters_table,
@@ -75,6 +76,24 @@ def test_two_raters_are_told_apart_in_one_sentence(tables: Tables, definition: D
     assert rater_words(found, definition, "green_cover") == ""
     three = pd.concat([found, found.iloc[[0]].assign(rater="vy")])
     assert rater_gaps(three).empty
+
+
+def test_the_eye_is_held_against_the_photo_on_one_date(
+    tables: Tables, definition: Definition
+) -> None:
+    one = tables["agreement"].iloc[[0]].assign(
+        against="green_cover", statistic="repeated-measures correlation", value=0.609,
+        form="between plots, within dates", lower=0.516, upper=0.688,
+    )  # fmt: skip
+    (said,) = eye_words(one, definition, "colour_rating")
+    assert str(said) == (
+        "From plot to plot on one date the eye and green cover from photos went together with "
+        "r = 0.61 (95 % interval 0.52 to 0.69)."
+    )
+    assert 'title="agreement.csv:2"' in str(said.__html__())
+    over = one.assign(form="over the dates, within plots")
+    assert eye_words(over, definition, "colour_rating") == []
+    assert eye_words(one.assign(value=float("nan")), definition, "colour_rating") == []
 
 
 def test_few_words_keep_absolute_agreement_on_one_date(tables: Tables) -> None:

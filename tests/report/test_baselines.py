@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pandas as pd
 import pytest
 from bs4 import BeautifulSoup
@@ -24,6 +26,16 @@ def test_means_before_the_treatments(tables: Tables, definition: Definition) -> 
         low, high = (float(end) for end in ends.split(" to "))
         assert (low, high) == pytest.approx((own.min(), own.max()), abs=0.51)
     assert "Nothing is tested here" in html
+
+
+def test_in_a_demonstration_nothing_was_drawn_for_replicates(
+    tables: Tables, definition: Definition, laid_out: Callable[..., Definition]
+) -> None:
+    held, notes = tables["plot_means"], tables["notes"]
+    said = str(baseline_table(held, notes, definition, "green_cover"))
+    assert "differs at this time came about by the draw" in said
+    shown = str(baseline_table(held, notes, laid_out("demonstration"), "green_cover"))
+    assert "differs at this time lay in the places" in shown
 
 
 def test_a_treatment_without_units_leaves_its_place(tables: Tables, definition: Definition) -> None:

@@ -2,14 +2,17 @@ from __future__ import annotations
 
 import pytest
 
-from wintersward.report.cautions import UNCHECKED, UNSOURCED, cautions
+from wintersward.report.cautions import UNCHECKED, UNSOURCED, cautions, measures_hardness
+from wintersward.trial import Definition
+from wintersward.trial.schema import SheetMeasure
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
 @pytest.mark.parametrize(
     "matter",
-    ["injury", "decided by the person", "sails", "non-metal", "magnet", "irrigation heads"]
-    + ["label", "fertiliser", "snow mould", "sunny days", "frozen or saturated", "tears covers"],
+    ["injury", "decided by the person", "is a sail", "non-metal", "magnet", "irrigation heads"]
+    + ["label", "fertiliser", "snow mould", "sunny days", "frozen or saturated", "tears covers"]
+    + ["compacted ground is hard", "corner posts", "pipes and cables", "frosted turf", "licences"],
 )
 def test_every_caution_stands_in_every_report(units: str, matter: str) -> None:
     assert sum(matter.lower() in caution.text.lower() for caution in cautions(units)) >= 1
@@ -39,16 +42,37 @@ def test_a_magnet_is_said_to_find_steel_only() -> None:
     assert [c.source for c in cautions("us") if "high-visibility" in c.text] == [UNCHECKED]
 
 
-def test_one_crews_wind_is_no_permission() -> None:
-    sails = next(c for c in cautions("us") if "sails" in c.text)
-    assert "no limit to rely on" in sails.text
-    assert "cover's maker" in sails.text
-    assert sails.source == UNCHECKED
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_no_number_of_wind_is_read_as_leave_to_work(units: str) -> None:
+    sail = next(c for c in cautions(units) if "is a sail" in c.text)
+    assert not any(letter.isdigit() for letter in sail.text)
+    assert "wind limit of its maker" in sail.text
+    assert sail.source == UNSOURCED
+
+
+def test_hardness_that_nobody_measured_is_told(definition: Definition) -> None:
+    first, untold = cautions("us")[0], cautions("us", hardness=False)[0]
+    assert "says nothing of its hardness" not in first.text
+    assert "hard, green or not; this report says nothing of its hardness." in untold.text
+    for one in (first, untold):
+        assert "within a limit does not mean that no injury can occur" in one.text
+        # Scope, section 1.4, as the standard's publisher prints it (webstore.ansi.org).
+        assert one.source == "after ASTM F1936-19, scope, section 1.4"
+    assert cautions("us")[1:] == cautions("us", hardness=False)[1:]
+    assert not measures_hardness(definition)
+    drop = {"missile": "2.25 kg", "drop_height": "18 in", "drops": 1}
+    told = {"from": "sheet", "kind": "surface_hardness", "instrument": drop, "dates": ["visits"]}
+    hard = SheetMeasure.model_validate(told, context={"units": "us"})
+    measures = {**definition.measures, "hardness": hard}
+    assert measures_hardness(definition.model_copy(update={"measures": measures}))
 
 
 def test_readers_units() -> None:
     us, metric = (" ".join(c.text for c in cautions(units)) for units in ("us", "metric"))
-    # 2 and 13 degrees Celsius are 35.6 and 55.4 Fahrenheit; 10 and 15 mph are 16.1 and 24.1 km/h.
-    assert "36 to 55 °F" in us
-    assert "°F" not in metric
-    assert "16 to 24 km/h" in metric
+    # Rutgers Plant & Pest Advisory (2013), plant-pest-advisory.rutgers.edu/?p=1830: 35 to 55 °F,
+    # that are 1.7 and 12.8 °C.
+    assert "35 to 55 °F (2 to 13 °C)" in us
+    assert "2 to 13 °C (35 to 55 °F)" in metric
+    # 10 °C are 50 °F.
+    assert "above 50 °F" in us
+    assert "above 10 °C" in metric

@@ -4,6 +4,7 @@ import pandas as pd
 from bs4 import BeautifulSoup
 
 from wintersward.report.certainty import (
+    draw_words,
     large_text,
     randomisation_words,
     sensitivity_table,
@@ -34,6 +35,22 @@ def test_the_randomisation_test_says_all_it_rests_on(
     )
     html = str(said.__html__())
     assert '<data value="0.03125" title="randomisation.csv:2">0.031</data>' in html
+
+
+def test_the_draw_in_one_sentence(tables: Tables, definition: Definition) -> None:
+    found = tables["randomisation"]
+    (said,) = draw_words(found, definition)
+    assert str(said) == "The draw alone gives p = 0.031, the smallest that this layout can give."
+    assert 'title="randomisation.csv:2">0.031</data>' in str(said.__html__())
+    (larger,) = draw_words(found.assign(p=0.4), definition)
+    assert str(larger) == (
+        "The draw alone gives p = 0.400 (the smallest that this layout can give is 0.031)."
+    )
+    both = pd.concat([found.assign(left="woven", p=0.0004), found], ignore_index=True)
+    assert " and p < 0.001 for woven permeable cover minus no cover (" in str(
+        draw_words(both, definition)[0]
+    )
+    assert draw_words(found.iloc[:0], definition) == []
 
 
 def test_drawn_arrangements_name_their_seed(tables: Tables, definition: Definition) -> None:
@@ -111,6 +128,22 @@ def test_other_analyses_keep_their_own_scale(tables: Tables, definition: Definit
     assert "1 would be alike" in note
     assert "1 would be alike" not in sensitivity_table(tables["sensitivity"].iloc[:1], definition)
     assert sensitivity_table(tables["sensitivity"].iloc[:0], definition) == ""
+
+
+def test_rows_that_only_repeat_the_answer_are_told(tables: Tables, definition: Definition) -> None:
+    primary, again = tables["primary"], tables["sensitivity"].iloc[[0]].copy()
+    words = "A row that only gives the planned numbers again is not counted above."
+    assert words not in sensitivity_table(again, definition, primary)
+    for name in ("difference", "lower", "upper"):
+        again[name] = float(primary.loc[0, name])
+    assert words in sensitivity_table(again, definition, primary)
+
+
+def test_no_end_is_written_onto_what_matters(tables: Tables, definition: Definition) -> None:
+    near = tables["sensitivity"].iloc[[0, 2]].copy()
+    near[["difference", "lower", "upper"]] = [[13.0, 7.93, 18.1], [11.0, 7.2, 15.0]]
+    rows = rows_of(sensitivity_table(near.assign(se=2.0), definition))
+    assert [row[3] for row in rows] == ["+7.9 to +18.1", "+7.2 to +15.0"]
 
 
 def test_ranks_have_no_error_and_no_df(tables: Tables, definition: Definition) -> None:

@@ -1,9 +1,17 @@
 from __future__ import annotations
 
+import json
+from pathlib import Path
+from types import SimpleNamespace
+
+import pandas as pd
+import pytest
+
 from wintersward.report.climate import temperature_measures, unmeasured_words
-from wintersward.report.page import Page, Provenance
+from wintersward.report.page import Page, Provenance, report_page
+from wintersward.runs.record import Record
 from wintersward.trial import Definition
-from wintersward.trial.schema import SheetMeasure
+from wintersward.trial.schema import Diary, SheetMeasure
 
 WEATHER, OTHER = "loggers/station.csv", "loggers/soil.csv"
 
@@ -63,3 +71,26 @@ def test_what_was_not_measured_is_a_limit(definition: Definition) -> None:
     limits = Page({}, {}, definition).section("limits").html
     assert unmeasured_words(definition) in limits
     assert unmeasured_words(warm(definition)) == ""
+
+
+@pytest.mark.parametrize("written", ["station.csv", "loggers/station.csv", "loggers\\station.csv"])
+def test_the_weather_file_is_known_however_the_diary_writes_it(
+    definition: Definition, tmp_path: Path, tables: dict[str, pd.DataFrame], written: str
+) -> None:
+    weather = {"file": written, "units": {"temperature": "degF"}}
+    trial = SimpleNamespace(
+        definition=definition,
+        diary=Diary.model_validate({"weather": weather}),
+        plots=pd.DataFrame(),
+        folder=tmp_path,
+    )
+    record = Record(tmp_path / "runs" / ".unfinished-001")
+    record.folder.mkdir(parents=True)
+    record.write("counts", tables["counts"])
+    files = {name: {"sha256": "ab" * 32, "bytes": 9} for name in (WEATHER, OTHER)}
+    (record.folder / "inputs.json").write_text(json.dumps({"files": files}))
+    made = report_page(trial, record)
+    assert made.weather == WEATHER
+    said = made.section("climate").html
+    assert WEATHER not in said
+    assert "is that of a station" in said

@@ -98,7 +98,7 @@ def test_the_history_has_a_row_a_spell() -> None:
     soup = BeautifulSoup(covers_table(spells), "html.parser")
     rows = [[c.get_text() for c in line.find_all(["th", "td"])] for line in soup.select("tbody tr")]
     assert rows == [
-        ["20 January 2026", "20 February 2026", "all covered", "gusts"],
+        ["20 January 2026", "20 February 2026", "all plots with a cover", "gusts"],
         ["22 February 2026", "still on", "1A and 2B", ""],
     ]
     assert covers_table([]) == ""

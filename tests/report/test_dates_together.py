@@ -83,12 +83,23 @@ def test_terms_are_named(definition: Definition) -> None:
 
 def test_all_dates_together_are_one_sentence(tables: Tables, definition: Definition) -> None:
     joint = tables["joint_differences"]
-    (said,) = joint_words(joint, definition, "green_cover")
+    said, weighed = joint_words(joint, definition, "green_cover")
     assert str(said).startswith(
-        "With all dates in one model we estimate that, averaged over the dates, plots with"
+        "Supporting, not adjusted: with all dates in one model we estimate that, averaged over the "
+        "dates, plots with"
+    )
+    assert str(weighed) == (
+        "Season averages weigh every day the same, the model of all dates every visit."
     )
     assert "95 % interval" in str(said)
     rows = joint[(joint["date"].astype(str) == "all") & (joint["left"] == "fleece")]
     at = rows.index[rows["right"] == "open"][0]
     assert f"joint_differences.csv:{at + 2}" in str(said.__html__())
     assert joint_words(joint, definition, "pull_force") == []
+    dated = joint[joint["date"].astype(str) != "all"]
+    more = pd.concat([joint, dated.assign(date="2026-04-17")])
+    (two,) = joint_words(more.assign(measure="pull_force"), definition, "pull_force")
+    assert str(two).startswith(
+        "Secondary, not adjusted for other comparisons: with all dates in one model we estimate "
+        "that, averaged over the two visits, plots with"
+    )

@@ -6,7 +6,7 @@ import datetime as dt
 
 from markupsafe import escape
 
-from wintersward.report.decided import WHO_DECIDES, decided_words
+from wintersward.report.decided import NO_LIMITS, WHO_DECIDES, decided_words
 from wintersward.report.page import Page
 from wintersward.trial import Definition
 from wintersward.trial.decided import Decisions
@@ -40,11 +40,17 @@ def test_every_limit_is_one_sentence(definition: Definition) -> None:
     )
 
 
-def test_limits_have_a_section_only_where_there_are_some(definition: Definition) -> None:
+def test_limits_are_listed_and_not_said_to_be_met(definition: Definition) -> None:
     told = {"ready_when": {"green_cover": {"at_least": "85 %", "on": "2026-03-24"}}}
     held = definition.model_copy(update={"decisions": Decisions.model_validate(told)})
     html = Page({}, {}, held).section("decisions").html
     assert decided_words(held)[0] in html
     assert "does not hold its results against them" in html
     assert str(escape(WHO_DECIDES)) in html
-    assert Page({}, {}, definition).section("decisions").html == ""
+
+
+def test_without_limits_it_is_said_who_decides(definition: Definition) -> None:
+    html = Page({}, {}, definition).section("decisions").html
+    assert str(escape(NO_LIMITS)) in html
+    assert "Whoever answers for the field decides" in html
+    assert "Limits that the definition holds" not in html

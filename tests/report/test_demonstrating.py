@@ -14,6 +14,7 @@ from nbformat import NotebookNode
 from analysis.dated import COVER, dated_trial
 from analysis.seasonal import simulated
 from wintersward.analysis import analyse
+from wintersward.analysis.climate_columns import CLIMATE
 from wintersward.analysis.demonstration_tables import DEMONSTRATION_TABLES
 from wintersward.analysis.results import TABLES, empty
 from wintersward.analysis.skeleton import DEMONSTRATION
@@ -67,7 +68,7 @@ def test_no_table_holds_anything_that_judges(
     study: tuple[Trial, dict[str, pd.DataFrame]],
 ) -> None:
     _, tables = study
-    assert set(tables) == set(DEMONSTRATION_TABLES) - {"photo_scores"}
+    assert set(tables) == set(DEMONSTRATION_TABLES) - {"photo_scores", *CLIMATE}
     for name, table in tables.items():
         assert [c for c in table.columns if JUDGING.match(str(c))] == [], name
         for column in DEMONSTRATION_TABLES[name].columns:
@@ -125,6 +126,12 @@ def test_the_page_says_why_and_judges_nothing(
     )
     assert "a valid trial needs several plots of every treatment" in answer.get_text()
     assert {"progress_cover_share", "arrivals"} == set(page.figures)
+    support = soup.find(id="support")
+    assert support is not None
+    assert "The day on which every plot reached 60 % " in support.get_text()
+    references = soup.find(id="references")
+    assert references is not None
+    assert "Nothing was analysed." in references.get_text()
 
 
 def test_until_the_values_are_there_the_page_waits(

@@ -112,7 +112,7 @@ def test_the_headline_says_exploratory(frozen: Callable[..., Page]) -> None:
     assert "Exploratory: We estimate that on 24 March 2026" not in other
     # Days gained stand with what the answer means on the field, and are told for what they are.
     assert other.count("Exploratory: ") == 1
-    assert "Exploratory: We estimate that plots with spun-bond fleece reached" in other
+    assert "Exploratory: In this trial plots with spun-bond fleece reached" in other
 
 
 def test_headings_of_support(frozen: Callable[..., Page]) -> None:

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from bs4 import BeautifulSoup
 
-from wintersward.report.holes import hole_share, holes_limit, holes_words
+from wintersward.report.holes import hole_share, holes_beside, holes_limit, holes_words
 from wintersward.report.page import Page
 from wintersward.trial import Definition
 
@@ -34,6 +34,14 @@ def test_holes_are_told_where_green_cover_is_compared(
     before = means[means["date"] < pd.Timestamp("2026-03-25")]
     assert holes_words(before, definition, "green_cover") == holes_limit(before, definition) == []
     assert holes_limit(means, definition)[0].startswith("Open holes are not green.")
+
+
+def test_holes_are_told_of_the_tines_that_are_compared(definition: Definition) -> None:
+    pair = [("hollow", "solid")]
+    assert holes_beside(definition, "green_cover", pair)[0].startswith("Up to about 8 points of")
+    assert holes_beside(definition, "green_cover", [("fleece", "open")]) == []
+    assert holes_beside(definition, "green_cover", []) == []
+    assert holes_beside(definition, "colour_rating", pair) == []
 
 
 def test_like_tines_open_like_holes(tables: Tables, definition: Definition) -> None:

@@ -6,6 +6,7 @@ from bs4 import BeautifulSoup
 
 from wintersward.report.interactions import (
     Crossing,
+    asked_crossing,
     crossing_of,
     interaction_heading,
     interaction_words,
@@ -53,6 +54,7 @@ def test_the_primary_pair_is_said_for_the_last_date(tables: Tables, definition: 
     assert said.startswith("Secondary: we estimate that on 17 April 2026 the difference in green")
     assert "with spun-bond fleece than with no cover (95 % interval" in said
     rows = interactions(differences, "green_cover")
+    assert asked_crossing(differences, definition, "green_cover") in rows.index
     last = (rows["date"] == pd.Timestamp("2026-04-17")) & (rows["left"] == PAIR[0])
     row = rows[last & (rows["right"] == PAIR[1])].iloc[0]
     shown = float(said.split(" was ")[1].split()[0])

@@ -1,5 +1,9 @@
 from __future__ import annotations
 
+import inspect
+
+from wintersward.papers import shots
+from wintersward.report.cautions import UNSOURCED
 from wintersward.report.measuring import taking_words
 from wintersward.report.page import Page
 from wintersward.trial import Definition
@@ -21,8 +25,26 @@ def said(definition: Definition, **fields: object) -> str:
 
 def test_a_photo_tells_its_quadrat(definition: Definition) -> None:
     square = {"from": "photos", "quadrat": ["3 ft", "3 ft"]}
-    assert said(definition, **square) == "Each photo shows a quadrat of 3 ft by 3 ft."
+    assert said(definition, **square).startswith("Each photo shows a quadrat of 3 ft by 3 ft. How")
     assert "names no quadrat" in said(definition, **{"from": "photos"})
+
+
+def test_how_photos_are_taken_is_told_as_the_photo_lists_have_it(definition: Definition) -> None:
+    told = said(definition, **{"from": "photos"})
+    listed = inspect.getsource(shots)
+    for rule in ("between 10 and 14 h", "even overcast sky", "at the same height", "grey card",
+                 "pointing straight down", "exposure and white balance"):  # fmt: skip
+        assert rule in told
+        assert rule in listed
+    assert "the definition does not tell" in told
+    assert f"({UNSOURCED})" in told
+
+
+def test_what_the_definition_does_not_say_is_told(definition: Definition) -> None:
+    marks = said(definition, scale="1-9", raters=["rx"])
+    assert "The definition does not say what the marks mean." in marks
+    assert "how a reading is taken" not in marks
+    assert said(definition, unit="lbf") == "The definition does not say how a reading is taken."
 
 
 def test_a_rating_tells_its_marks_and_second_looks(definition: Definition) -> None:
@@ -36,6 +58,7 @@ def test_a_rating_tells_its_marks_and_second_looks(definition: Definition) -> No
     )
     assert "The marks mean: 1 straw, 9 dark green." in words
     assert "6 is the lowest acceptable mark." in words
+    assert "does not say" not in words
     assert "about 20 % of the plots a second time" in words
     assert "second" not in said(definition, scale="1-9", raters=["rx"], repeats="0 %")
 

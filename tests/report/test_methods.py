@@ -163,12 +163,20 @@ def test_the_rule_of_green_names_its_window(definition: Definition) -> None:
     changed = definition.model_copy(update={"measures": {"lawn": measure}})
     assert "from 60 to 150 degrees" in photo_words(changed)[0]
     assert "saturation from 0.1 to 1" in photo_words(changed)[0]
+    assert "These limits" not in photo_words(changed)[0]
+    published = measure.model_copy(update={"window": "richardson 2001"})
+    named = definition.model_copy(update={"measures": {"lawn": published}})
+    assert "from 57 to 107 degrees" in photo_words(named)[0]
+    assert "Richardson, Karcher and Purcell (2001)" in photo_words(named)[0]
+    assert "from memory" in photo_words(named)[0]
 
 
 def test_materials_in_both_systems(definition: Definition) -> None:
     fleece = definition.treatments["cover"].levels["fleece"]
     hollow = definition.treatments["aeration"].levels["hollow"]
-    assert material_words(fleece, "us") == "0.9 oz/yd²; lets 80 % of the light through"
+    assert material_words(fleece, "us") == (
+        "0.9 oz/yd²; lets 80 % of the light through (as stated, not measured)"
+    )
     # 0.9 oz/yd2 are 30.5 g/m2: 28.349523125 g by 0.83612736 m2, NIST SP 811, appendix B.8.
     assert material_words(fleece, "metric").startswith("30.52 g/m²")
     assert "0.75 in outside, 0.6 in inside, 2 in by 2 in apart" in material_words(hollow, "us")

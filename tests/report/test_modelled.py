@@ -23,7 +23,8 @@ def test_the_primary_question_stands_first_with_its_own_df(page: Page, tables: T
     planned = tables["primary"].iloc[0]
     first = rows(page)[0]
     assert first[:2] == ["The primary question", "Green cover, 24 March 2026"]
-    assert first[2] == f"Cover: {planned['method']}"
+    # Blocks are fixed in this model, not left out.
+    assert first[2] == f"Blocks, cover: {planned['method']}"
     assert first[3:] == ["none", f"{planned['unit_kind']}s", f"{planned['df']:.0f}"]
 
 
@@ -47,13 +48,18 @@ def test_measures_with_the_same_model_share_a_row(page: Page, definition: Defini
 
 
 def test_models_of_all_dates_tell_the_form_that_was_chosen(page: Page, tables: Tables) -> None:
-    joint = [row for row in rows(page) if "as told below" in row]
+    joint = [row for row in rows(page) if any("also from date to date" in one for one in row)]
     chosen = tables["structures"][tables["structures"]["verdict"] == "chosen"]
     tested = set(zip(tables["joint_tests"]["measure"], tables["joint_tests"]["scope"], strict=True))
     with_tests = [row for _, row in chosen.iterrows() if (row["measure"], row["scope"]) in tested]
     assert 0 < len(joint) <= len(with_tests)
     for row in joint:
         assert any(one.startswith("dates of one unit, ") for one in row)
+    random = {one for row in joint for one in row if "from date to date" in one}
+    assert random <= {
+        "blocks, also from date to date; whole plots",
+        "blocks and whole plots, also from date to date; subplots",
+    }
 
 
 def test_the_methods_name_what_computed_the_numbers(definition: Definition) -> None:

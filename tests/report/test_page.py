@@ -21,9 +21,8 @@ from wintersward.trial import Definition
 from wintersward.trial.schema import CoverSpell, Diary
 
 Tables = dict[str, pd.DataFrame]
-# The grounds have a section only where there are several (see test_grounds.py), decisions only
-# where the definition holds limits (see test_decided.py).
-ALWAYS = [name for name in CONTEXTS if name not in ("grounds", "decisions")]
+# The grounds have a section only where there are several (see test_grounds.py).
+ALWAYS = [name for name in CONTEXTS if name != "grounds"]
 
 
 @pytest.mark.parametrize("name", ALWAYS)
@@ -182,7 +181,9 @@ def test_a_page_is_set_up_from_a_record(
     assert made.provenance.files == {"trial.yaml": "cd" * 32}
     assert "004" not in made.section("provenance")._repr_html_()  # the same page from every run
     trial_section = BeautifulSoup(made.section("trial")._repr_html_(), "html.parser")
-    assert "20 January 2026 8 March 2026 all covered" in trial_section.get_text(" ", strip=True)
+    assert "20 January 2026 8 March 2026 all plots with a cover" in trial_section.get_text(
+        " ", strip=True
+    )
     # Read back from CSV, the numbers of the page stay those of the files.
     results, seen = record.folder / "results", set()
     for section in ("answer", "support", "results", "agreement", "checks", "replication"):
@@ -227,6 +228,17 @@ def test_the_page_claims_no_more_than_it_can_show(page: Page) -> None:
     assert whole.count("was not frozen") == 1
     assert "cannot show that the question came before the data" in text_of(page, "limits")
     assert "colour balance" in text_of(page, "limits")
+
+
+def test_cautions_and_measurements_name_their_sources(page: Page, definition: Definition) -> None:
+    for made in (page, Page({}, {}, definition)):
+        said = text_of(made, "references")
+        assert said.count("Vavrek B. (2013) Covers can cure the winterkill blues.") == 1
+        assert "this report says nothing of its hardness" in text_of(made, "cautions")
+    assert "Crop Science 43, 943–951" in text_of(page, "references")
+    limits = text_of(page, "limits")
+    assert "Plots of 10 ft by 6 ft: a cover over a whole field may lie" in limits
+    assert "Sod in its first winter" in limits
 
 
 def test_methods_name_their_sources_once(page: Page) -> None:

@@ -75,7 +75,7 @@ def drawn(trial: Any) -> list[PhotoPicture]:
     return list(photo_pictures(trial))
 
 
-def test_every_date_has_a_sheet_with_a_row_for_each_treatment(
+def test_every_date_has_a_sheet_grouped_by_treatment(
     trial: SimpleNamespace, laid: list[Any]
 ) -> None:
     made = drawn(trial)
@@ -95,8 +95,9 @@ def test_every_date_has_a_sheet_with_a_row_for_each_treatment(
     assert all(scores for _, scores in laid)
     assert laid[1][0][0].entries[0].cover == pytest.approx(30.1)
     assert made[1].caption.startswith("Photos of 15 January 2026, before any treatment was there")
+    assert made[2].caption.startswith("Photos of 10 March 2026, grouped by treatment; below each")
     assert made[2].alt == (
-        "Four photos of 10 March 2026, in rows by treatment: No cover; Spun-bond fleece. None is "
+        "Four photos of 10 March 2026, grouped by treatment: No cover; Spun-bond fleece. None is "
         "flagged. Green cover goes from 30 % on plot 101 to 33 % on plot 104."
     )
 
@@ -147,9 +148,25 @@ def test_the_overlay_shows_the_middle_of_the_middle_photo(trial: SimpleNamespace
     made = drawn(trial)[0]
     ranked = trial.scores.sort_values(["cover", "path"])
     plot = ranked.iloc[(len(ranked) - 1) // 2]["plot"]
-    assert made.caption.startswith(f"The middle of a photo of plot {plot} on 10 March 2026.")
-    assert "Borderline are 0.0 % of the pixels shown" in made.caption
+    assert made.caption.startswith(
+        f"The middle of a photo of plot {plot} on 10 March 2026, the middle one of all photos by "
+        "green cover."
+    )
+    assert "No pixel shown is borderline" in made.caption
     assert made.image.size == (1120, 840)
+
+
+def test_the_overlay_is_of_the_primary_date_once_that_is_there(trial: SimpleNamespace) -> None:
+    primary = pd.Timestamp("2026-03-24")
+    trial.scores.loc[trial.scores["date"] == pd.Timestamp(LATE), "date"] = primary
+    own = trial.scores[trial.scores["date"] == primary]
+    middle = own.sort_values(["cover", "path"]).iloc[(len(own) - 1) // 2]
+    assert drawn(trial)[0].caption.startswith(
+        f"The middle of a photo of plot {middle['plot']} on 24 March 2026, the middle one of all "
+        "photos of that day by green cover."
+    )
+    trial.ready = False
+    assert "on 10 March 2026, the middle one of all photos" in drawn(trial)[0].caption
 
 
 def size_of(made: list[PhotoPicture]) -> int:

@@ -1,8 +1,11 @@
 from __future__ import annotations
 
+import re
+
 import pandas as pd
 import pytest
 
+from wintersward.analysis.equivalence import verdict
 from wintersward.analysis.results import empty
 from wintersward.report.references import _SOURCES, references, supporting_words
 
@@ -105,5 +108,25 @@ def test_the_point_count_names_its_sources(tables: Tables) -> None:
 
 
 def test_sources_are_told_by_author_and_year() -> None:
-    authors = [text.partition(",")[0] for text in _SOURCES.values()]
+    authors = [text.partition(",")[0] for text, _ in _SOURCES.values()]
     assert authors == sorted(authors, key=str.casefold)
+
+
+def test_every_source_says_what_it_serves_for(tables: Tables) -> None:
+    for one in references(lambda name: tables.get(name, empty(name))):
+        assert re.search(r"\. (doi:\S+ )?\([^()]+\)$", one), one
+    assert "Dunn O. J. (1961)" in listed(tables)
+    assert "(intervals of families, by Bonferroni)" in listed(tables)
+    alone = tables["differences"].assign(role="primary")
+    assert "Dunn O. J." not in listed(tables | {"differences": alone})
+
+
+def test_margins_are_told_as_they_are_judged(tables: Tables) -> None:
+    # The narrower interval may lie beyond 8, or within, where the wider one does not.
+    assert verdict((9.0, 16.0), (9.6, 15.4), 8.0) == "beyond"
+    assert verdict((7.2, 16.1), (8.006, 15.3), 8.0) == "size open"
+    assert verdict((-9.0, 7.0), (-7.9, 6.5), 8.0) == "equivalent"
+    done = supporting_words(lambda name: tables.get(name, empty(name)))
+    (said,) = [one for one in done if one.startswith("Margins")]
+    assert "larger than what matters only where the whole interval of the answer lies" in said
+    assert "smaller only where the narrower interval of two one-sided tests lies within" in said

@@ -27,9 +27,9 @@ def rows_of(html: str) -> list[list[str]]:
 def test_the_season_is_said_for_the_primary_pair(tables: Tables, definition: Definition) -> None:
     (said,) = season_words(tables["season_differences"], definition, "green_cover")
     assert str(said) == (
-        "We estimate that on average over all days from 10 March 2026 to 17 April 2026 plots with "
-        "spun-bond fleece had 6 points more green cover than plots with no cover (95 % interval "
-        "2 to 10 points)."
+        "Supporting, not adjusted: we estimate that on average over all days from 10 March 2026 to "
+        "17 April 2026 plots with spun-bond fleece had 6 points more green cover than plots with "
+        "no cover (95 % interval 2 to 10 points)."
     )
     assert "season_differences.csv:3" in str(said.__html__())
     assert season_words(tables["season_differences"], definition, "pull_force") == []
@@ -44,6 +44,17 @@ def test_a_rating_is_higher_not_more(tables: Tables, definition: Definition) -> 
     rated = tables["season_differences"].assign(measure="colour_rating")
     (said,) = season_words(rated, definition, "colour_rating")
     assert "the colour rating of plots with spun-bond fleece was 6 higher than that of" in str(said)
+    # Of another measure than the question's it is a secondary look.
+    assert str(said).startswith("Secondary, not adjusted for other comparisons: we estimate that")
+
+
+def test_an_average_of_two_visits_is_called_that(tables: Tables, definition: Definition) -> None:
+    rows = tables["season_differences"]
+    two = ["2026-01-15", "2026-03-10", "2026-04-17", "2026-04-17"]
+    (said,) = season_words(rows, definition, "green_cover", two)
+    assert "on average of the two visits on 10 March 2026 and 17 April 2026 plots" in str(said)
+    (said,) = season_words(rows, definition, "green_cover", [*two, "2026-03-24"])
+    assert "on average over all days from 10 March 2026 to 17 April 2026 plots" in str(said)
 
 
 def test_averages_stand_in_the_definitions_order(tables: Tables, definition: Definition) -> None:

@@ -128,7 +128,7 @@ def test_tests_name_their_experimental_unit(tables: Tables, definition: Definiti
 def test_notes_say_what_is_adjusted(tables: Tables, definition: Definition) -> None:
     overall = differences_table(tables["differences"], definition, "green_cover")
     assert "(green cover, every comparison on every planned date)" in overall
-    assert "From 4 April 2026 on, cover treatments are averaged over aeration treatments" in overall
+    assert "From 4 April 2026 on, each factor is averaged over the other." in overall
     inside = differences_table(tables["differences"], definition, "green_cover", within=True)
     assert "(green cover, every comparison on every planned date)" in inside
     assert "averaged over" not in inside

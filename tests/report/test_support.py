@@ -28,6 +28,7 @@ def test_the_supporting_analyses_stand_in_their_order(page: Page) -> None:
     soup = BeautifulSoup(page.section("support")._repr_html_(), "html.parser")
     assert [h.get_text() for h in soup.find_all("h3")] == [
         "Against the smallest difference that matters",
+        "By the draw alone",
         "Had the control caught up?",
         "Days gained",
         "On average over the season",
@@ -39,13 +40,49 @@ def test_the_supporting_analyses_stand_in_their_order(page: Page) -> None:
     assert "none of it replaces the answer" in soup.get_text()
 
 
-def test_the_draw_alone_stands_under_the_answer(page: Page) -> None:
+def test_the_draw_alone_is_one_sentence_under_the_answer_and_told_behind_it(page: Page) -> None:
     said = text_of(page, "answer")
-    assert said.index("points more green") < said.index("Randomisation test")
-    assert (
-        said.index("Randomisation test") < said.index("Beside the question") < said.index("What t")
-    )
+    draw = said.index("The draw alone gives p = 0.031 , the smallest that this layout can give.")
+    assert said.index("points more green") < draw
+    assert draw < said.index("Beside the question") < said.index("What t")
+    assert "Randomisation test" not in said
+    assert "There are 64 ways to lay them out" in text_of(page, "support")
     assert "That the question came before the data" in said
+
+
+def test_what_days_gained_rest_on_stands_beside_them(page: Page) -> None:
+    read = "Days are read off straight lines between visits 6 to 13 days apart"
+    recovery = "those after 25 March 2026 take in recovery from the aeration."
+    assert f"{read}; {recovery}" in text_of(page, "answer")
+    html = page.section("support")._repr_html_()
+    assert f"{read}. Days after 25 March 2026 are averaged over the aeration" in " ".join(
+        html.split()
+    )
+    note = "Days after 25 March 2026 are averaged over the aeration treatments"
+    heads = [html.index(f"<h3>{head}") for head in ("Had the control", "Days gained", "On average")]
+    places = [html.index(note), html.index(note, html.index(note) + 1)]
+    assert heads[0] < places[0] < heads[1] < places[1] < heads[2]
+
+
+def test_a_lead_that_depends_on_the_tine_is_not_told_by_its_mean_alone(
+    make_page: Callable[..., Page], tables: Tables, definition: Definition
+) -> None:
+    equivalence, tests = tables["equivalence"], tables["tests"].copy()
+    inner = equivalence.iloc[[1, 1]].assign(within=["aeration=solid", "aeration=hollow"])
+    rows = pd.concat([equivalence, inner], ignore_index=True)
+    words = "The lead may depend on the aeration (F test, p = 0.025 ; secondary, not adjusted)"
+    for p, told in ((0.025, True), (0.4, False)):
+        tests.loc[tests["term"] == "cover:aeration", "p"] = p
+        made = make_page(tables | {"equivalence": rows, "tests": tests}, definition)
+        said = text_of(made, "answer")
+        assert "behind spun-bond fleece, averaged over aeration treatments." in said
+        assert (words in said) is told
+
+
+def test_the_rule_for_larger_and_smaller_is_said(page: Page) -> None:
+    said = text_of(page, "support")
+    assert "larger than what matters only where its whole 95 % interval lies beyond it" in said
+    assert "smaller only where the 90 % interval of two one-sided tests lies within it" in said
 
 
 def test_what_could_not_be_done_is_said_in_one_line(alone: Page) -> None:
@@ -130,7 +167,7 @@ def test_every_date_of_one_model_stands_with_its_measure(page: Page) -> None:
     soup = BeautifulSoup(page.section("results")._repr_html_(), "html.parser")
     own = soup.find(id="results-green_cover").get_text(" ")
     assert "All dates in one model" in own
-    assert "With all dates in one model we estimate that, averaged over the dates" in own
+    assert "with all dates in one model we estimate that, averaged over the dates" in own
     whole = " ".join(soup.get_text(" ").split())
     assert whole.count("overlap is no test of a difference") == 1
     assert "runner-up" in own

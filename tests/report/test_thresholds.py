@@ -77,7 +77,7 @@ def said(answers: pd.DataFrame, definition: Definition) -> str:
 class TestWords:
     def test_it_does_not_hang(self, answers: pd.DataFrame, definition: Definition) -> None:
         assert said(answers, definition) == (
-            "The conclusion does not hang on the threshold of green. By the declared window "
+            "The conclusion does not depend on the threshold of green. By the declared window "
             "spun-bond fleece minus no cover is +11.0 points, and the interval leaves out zero; by "
             "30 windows it lies between +9.5 and +12.5 points, every interval leaves out zero on "
             "that side, and the verdict on 8 points, the smallest difference that matters, is the "
@@ -87,7 +87,7 @@ class TestWords:
     def test_it_hangs(self, answers: pd.DataFrame, definition: Definition) -> None:
         hanging = moved(answers, answers["hue_low"] == 40, lower=-0.5, verdict="cannot tell")
         assert said(hanging, definition) == (
-            "The conclusion hangs on the threshold of green. By the declared window spun-bond "
+            "The conclusion depends on the threshold of green. By the declared window spun-bond "
             "fleece minus no cover is +11.0 points, and the interval leaves out zero; by 30 "
             "windows it lies between +9.5 and +12.5 points, and by 6 of them the interval does not "
             "leave out zero on that side."
@@ -97,15 +97,15 @@ class TestWords:
         self, answers: pd.DataFrame, definition: Definition
     ) -> None:
         turned = moved(answers, answers["hue_low"] == 40, lower=-16.0, upper=-6.0, difference=-11.0)
-        assert said(turned, definition).startswith("The conclusion hangs on the threshold")
+        assert said(turned, definition).startswith("The conclusion depends on the threshold")
         assert "lies between −11.0 and +12.5 points, and by 6 of them" in said(turned, definition)
 
     def test_only_the_size_hangs(self, answers: pd.DataFrame, definition: Definition) -> None:
         sized = moved(answers, answers["hue_low"] == 60, lower=8.5, verdict="beyond")
         assert said(sized, definition) == (
-            "That there is a difference does not hang on the threshold of green, but what can be "
-            "said of its size does. By the declared window spun-bond fleece minus no cover is "
-            "+11.0 points, and the interval leaves out zero; by 30 windows it lies between +9.5 "
+            "That there is a difference does not depend on the threshold of green, but what "
+            "can be said of its size does. By the declared window spun-bond fleece minus no cover "
+            "is +11.0 points, and the interval leaves out zero; by 30 windows it lies between +9.5 "
             "and +12.5 points, every interval leaves out zero on that side, but by 6 of them the "
             "verdict on 8 points, the smallest difference that matters, is another."
         )
@@ -122,11 +122,11 @@ class TestWords:
         assert "the interval holds zero; by 30 windows" in said(held, definition)
         assert "every interval holds zero, and the verdict" in said(held, definition)
         left = moved(held, held["hue_low"] == 60, lower=0.5, verdict="size open")
-        assert said(left, definition).startswith("The conclusion hangs")
+        assert said(left, definition).startswith("The conclusion depends")
         assert said(left, definition).endswith("by 6 of them the interval leaves out zero.")
         alike = moved(held, held["hue_low"] == 40, upper=6.0, verdict="equivalent")
         assert said(alike, definition).startswith(
-            "That these data cannot tell the treatments apart does not hang on the threshold of "
+            "That these data cannot tell the treatments apart does not depend on the threshold of "
             "green, but what can be said of the size does."
         )
 
@@ -160,8 +160,8 @@ class TestWords:
         )
         both = pd.concat([answers, woven], ignore_index=True)
         first, second = map(str, threshold_words(both, declared))
-        assert first.startswith("Spun-bond fleece minus no cover: the conclusion does not hang")
-        assert second.startswith("Woven permeable cover minus no cover: the conclusion hangs")
+        assert first.startswith("Spun-bond fleece minus no cover: the conclusion does not depend")
+        assert second.startswith("Woven permeable cover minus no cover: the conclusion depends")
 
     def test_numbers_know_their_places(self, answers: pd.DataFrame, definition: Definition) -> None:
         (one,) = threshold_words(answers, definition)
@@ -294,8 +294,8 @@ class TestSection:
             make_page(tables | held, definition).section("thresholds").html, "html.parser"
         )
         assert section.h2.get_text() == "Where green begins"
-        assert section.p.get_text().startswith("The conclusion does not hang on the threshold")
-        assert section.code.get_text() == "hash14"
+        assert section.p.get_text().startswith("The conclusion does not depend on the threshold")
+        assert section.code is None
         assert section.img["alt"].startswith("Differences in green cover, in points")
         assert len(section.find_all("table")) == 1
         assert "no further evidence" in section.find_all("p")[-1].get_text()
@@ -312,7 +312,7 @@ class TestSection:
         section = make_page(early | held, definition).section("thresholds").html
         plain = BeautifulSoup(section, "html.parser").get_text()
         assert "treatments are not told apart here" in plain
-        for word in ("hang", "interval", "fleece", "no cover", "difference"):
+        for word in ("depend", "interval", "fleece", "no cover", "difference"):
             assert word not in plain.lower()
 
     def test_before_the_photos(

@@ -119,7 +119,7 @@ class TestSection:
         told = text_of(html)
         assert "What either costs is not weighed here." in told
         assert "it says nothing of the plot outside the frame, nor of the light" in told
-        assert "more alike than pieces of one frame" not in told
+        assert "it is then left out" not in told
 
     def test_what_bounds_nothing_is_said(self, tables: Tables, definition: Definition) -> None:
         shares = tables["variance_shares"].copy()
@@ -127,8 +127,8 @@ class TestSection:
         told = text_of(
             Page(tables | {"variance_shares": shares}, {}, definition).section("shares").html
         )
-        assert "more alike than pieces of one frame" in told
-        assert "told from blocks of their cells" not in told
+        assert "it is then left out" in told
+        assert "estimated from blocks of their cells" not in told
 
     def test_while_the_comparison_waits_nothing_is_told(
         self, early: Tables, definition: Definition

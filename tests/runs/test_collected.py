@@ -109,7 +109,8 @@ def test_a_program_is_told_all_of_it() -> None:
             "hint": "1 day is missing",
         }
     ]
-    assert collected_dict([], None, []) == {"sheets": [], "flags": [], "weather_gaps": []}
+    none = ("sheets", "flags", "weather_gaps", "loggers", "logger_flags", "loggers_unread")
+    assert collected_dict([], None, []) == {name: [] for name in none}
 
 
 def test_problems_have_the_same_keys_always() -> None:

@@ -141,8 +141,24 @@ class TestCompare:
             "  trial.yaml: changed",
             "  notebooks/10-photos.ipynb: changed",
             "  quick: came with 002 (True)",
-            f"  numpy: went before 002 ({first['numpy']})",
-            f"  scipy: {first['scipy']}, then 9.9",
+            f"  numpy: is not in 002 any more ({first['numpy']})",
+            f"  scipy: changed ({first['scipy']}, then 9.9)",
+        ]
+
+    def test_many_of_a_folder_are_one_line(self, ran: Path) -> None:
+        def change(count: int) -> None:
+            def add(held: dict[str, dict[str, object]]) -> None:
+                photos = {f"photos/{n:02d}.jpg": {"sha256": "0"} for n in range(count)}
+                held["files"].update(photos)
+
+            edit_json(ran / "runs" / "001" / "inputs.json", add)
+
+        change(10)
+        assert compare(ran, "001", "002")[10] == "  photos/09.jpg: is not in 002 any more"
+        change(11)
+        assert compare(ran, "001", "002")[:-1] == [
+            "what 001 and 002 were made from:",
+            "  photos: 11 not in 002 any more, such as photos/00.jpg",
         ]
 
     def test_the_largest_movement_comes_first(self, ran: Path) -> None:
@@ -176,7 +192,7 @@ class TestCompare:
             "tables: 3 of 3 differ, 0 of 8 cells moved",
             "  extra: came with 002",
             "  means: a row only in 002: measure green_cover, date 2026-04-04, level open",
-            "  primary: went before 002",
+            "  primary: is not in 002 any more",
         ]
 
     def test_only_the_ten_largest_are_told(self, ran: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -328,6 +329,8 @@ def grounds() -> Callable[[Path], list[str]]:
     def lay(study: Path) -> list[str]:
         path = study / "trial.yaml"
         text = path.read_text()
+        # A stand is told by its distance from the middle of one ground.
+        text = re.sub(r"  shade:.*\n(    - .*\n)+", "", text)
         path.write_text(
             text.replace("  blocks: 6\n", "  blocks: 2\n  grounds: {upper: Upper, lower: Lower}\n")
         )

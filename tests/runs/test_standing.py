@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from e2e.example import EXAMPLE
-from wintersward import gathering
+from wintersward import scored as scoring
 from wintersward.errors import WinterswardError
 from wintersward.runs.due import known_of
 from wintersward.runs.files import sha256, write_json
@@ -242,7 +242,8 @@ def complete(study: Path) -> Path:
         source = EXAMPLE / name
         copy = shutil.copytree if source.is_dir() else shutil.copy
         copy(source, study / name)
-    photos(study, *(folder.name for folder in (EXAMPLE / "photos").iterdir()))
+    days = [folder.name for folder in (EXAMPLE / "photos").iterdir() if folder.is_dir()]
+    photos(study, *days)
     return study
 
 
@@ -319,7 +320,7 @@ def test_no_photo_is_opened(study: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     def scored(*_: object, **__: object) -> None:
         raise AssertionError("a photo was scored")
 
-    monkeypatch.setattr(gathering, "score_photos", scored)
+    monkeypatch.setattr(scoring, "score_photos", scored)
     assert at(study, "2026-03-24").stage == "ready"
 
 

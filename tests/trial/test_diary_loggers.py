@@ -300,3 +300,12 @@ def test_what_does_not_fit_is_told_where_it_stands(read: Read, name: str) -> Non
     diary, told = read(text)
     assert told == said
     assert diary == Diary()
+
+
+def test_loggers_are_excluded_on_any_day_and_declared_missing_on_planned_ones(read: Read) -> None:
+    day = "plot: 101, date: 2026-02-03, reason: wire cut"
+    assert read(f"exclusions: [{{measure: soil, {day}}}, {{{day}}}]\n")[1] == []
+    (said,) = read(f"exclusions: [{{measure: green_cover, {day}}}]\n")[1]
+    assert "found '2026-02-03'; allowed: a date on which it is observed" in said
+    (said,) = read(f"missing: [{{measure: soil, {day}}}]\n")[1]
+    assert "allowed: a date on which it is observed (2026-03-24)" in said

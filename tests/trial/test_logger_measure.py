@@ -44,7 +44,7 @@ def test_it_is_a_temperature_with_one_value_a_day_and_plot(change: Change, tmp_p
     assert (measure.daily, measure.complete, measure.destructive) == ("mean", 90.0, False)
     # 4 in are 0.1016 m (NIST SP 811, appendix B.8).
     assert measure.depth == pytest.approx(0.1016)
-    assert measure.readings == CATALOGUE["soil_temperature"].range
+    assert measure.readings == LOGGED["soil temperature"].range
 
 
 def test_an_amplitude_is_a_difference_and_never_below_nothing(
@@ -54,6 +54,15 @@ def test_an_amplitude_is_a_difference_and_never_below_nothing(
     assert change(ZONE, with_measure(text)) == []
     measure = made(tmp_path)
     assert (measure.is_difference, measure.limits, measure.complete) == (True, (0.0, None), 75.0)
+
+
+@pytest.mark.parametrize("what", LOGGED)
+def test_a_reading_lies_within_what_a_thermometer_may_show(what: str) -> None:
+    named = CATALOGUE.get(what.replace(" ", "_"), CATALOGUE["canopy_temperature"])
+    low, high = named.range
+    assert low is not None
+    assert high is not None
+    assert low <= LOGGED[what].range[0] < LOGGED[what].range[1] <= high
 
 
 @pytest.mark.parametrize("what", LOGGED)

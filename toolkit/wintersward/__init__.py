@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from wintersward.lazy import load
 
 if TYPE_CHECKING:
-    from wintersward.analysis import analyse, model_for
+    from wintersward.analysis import analyse, climate_tables, model_for
     from wintersward.analysis.days_gained import days_gained
     from wintersward.analysis.power import power
     from wintersward.climate.degree_days import degree_days
@@ -42,6 +42,7 @@ _HOMES = {
     "WinterswardError": "errors",
     "analyse": "analysis",
     "check": "runs",
+    "climate_tables": "analysis",
     "days_gained": "analysis.days_gained",
     "degree_days": "climate.degree_days",
     "fit_mixed": "models",
@@ -74,6 +75,7 @@ __all__ = [
     "__version__",
     "analyse",
     "check",
+    "climate_tables",
     "days_gained",
     "degree_days",
     "fit_mixed",

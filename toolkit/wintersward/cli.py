@@ -258,15 +258,20 @@ def bundle(study: str, without_photos: bool, without_people: bool, rounded_place
 
 @main.command()
 @click.argument("bundle", metavar="BUNDLE")
+@click.option(
+    "--with-own-copies",
+    is_flag=True,
+    help="Execute notebooks and templates that the bundle brings along: programs of its maker.",
+)
 @_debug
-def verify(bundle: str) -> None:
+def verify(bundle: str, with_own_copies: bool) -> None:
     """Check a bundle that was handed in, and run it again: a line for each thing, PASS or FAIL.
 
     Exit code 0: every line passed; 1: one failed; 2: there is no such bundle.
     """
     from wintersward.handin.verifying import verify as verified
 
-    found = verified(bundle, lambda line: click.echo(line, err=True))
+    found = verified(bundle, lambda line: click.echo(line, err=True), with_own_copies)
     for line in found.lines:
         click.echo(str(line))
     click.echo(found.said)
@@ -325,8 +330,9 @@ def _summary(found: Checked) -> list[str]:
         _asked(definition),
     ]
     if found.planned:
-        counted = _counted(found.sheets, "sheet"), _counted(found.photos, "photo")
-        lines.append("  {}, {}".format(*counted))
+        counted = [_counted(found.sheets, "sheet"), _counted(found.photos, "photo")]
+        counted += [_counted(found.loggers, "logger file")] if found.loggers else []
+        lines.append("  " + ", ".join(counted))
         lines.append(_waiting(found))
     elif found.unread:
         there = "1 sheet was" if found.unread == 1 else f"{found.unread} sheets were"

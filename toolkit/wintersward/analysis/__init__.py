@@ -8,6 +8,7 @@ from wintersward.lazy import load
 
 if TYPE_CHECKING:
     from wintersward.analysis.blocking import blocking_advice, blocking_words
+    from wintersward.analysis.climate import climate_tables
     from wintersward.analysis.concerns import plan_concerns
     from wintersward.analysis.expectations import expectation_words, expected
     from wintersward.analysis.loop import analyse
@@ -24,6 +25,7 @@ __all__ = [
     "analyse",
     "blocking_advice",
     "blocking_words",
+    "climate_tables",
     "empty",
     "expectation_words",
     "expected",
@@ -47,6 +49,7 @@ _HOMES = {
     "plan_concerns": "concerns",
     "blocking_advice": "blocking",
     "blocking_words": "blocking",
+    "climate_tables": "climate",
 }
 
 

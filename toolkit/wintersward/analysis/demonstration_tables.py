@@ -39,16 +39,28 @@ _AS_THEY_ARE = (
     "point_counts",
     "green_windows",
     "window_covers",
+    "logger_sums",
+    "logger_flags",
+    "daily_facts",
+    "degree_day_sums",
+    "thermometer",
+    "growth",
+    "sun_hours",
+    "risks",
+    "removal",
 )
 # Columns that hold an error, or what rests on one.
 _JUDGING = ("se", "df", "lower", "upper", "letters", "f", "t", "statistic", "p", "p_value")
+# Columns that set one area against another.
+_SETTING_OFF = ("more", "more_mean", "more_minimum", "more_maximum")
 _TEXTS = {"mean": "average of the plots", "units": "plots in the average"}
 # The terms of a model that a demonstration does not have.
 _NEVER_TOLD = ("skeleton",)
 
 
 def _unjudged(table: Table) -> Table:
-    columns = tuple(column for column in table.columns if column.name not in _JUDGING)
+    out = (*_JUDGING, *_SETTING_OFF)
+    columns = tuple(column for column in table.columns if column.name not in out)
     return replace(table, columns=columns)
 
 
@@ -57,6 +69,10 @@ def _means(table: Table) -> Table:
     columns = tuple(replace(one, text=_TEXTS.get(one.name, one.text)) for one in kept)
     told = "Averages of the plots of each treatment, described."
     return replace(table, description=told, columns=columns)
+
+
+def _described(name: str, told: str) -> Table:
+    return replace(_unjudged(TABLES[name]), description=told)
 
 
 _RATER_COUNTS = Table(
@@ -78,6 +94,11 @@ DEMONSTRATION_TABLES: dict[str, Table] = {
     **{name: table for name, table in TABLES.items() if name in _AS_THEY_ARE},
     "means": _means(TABLES["means"]),
     "point_agreement": _unjudged(TABLES["point_agreement"]),
+    "under_cover": _described("under_cover", "Every day by treatment, since the covers went on."),
+    "diurnal": _described("diurnal", "The course of a day under covers, and beside them."),
+    "degree_days_by_level": _described(
+        "degree_days_by_level", "Sums of degree days by treatment: means over plots."
+    ),
     "rater_counts": _RATER_COUNTS,
 }
 
@@ -93,7 +114,7 @@ def tables_of(definition: Definition) -> Mapping[str, Table]:
     return TABLES if definition.layout.tested else DEMONSTRATION_TABLES
 
 
-class _Described(dict[str, pd.DataFrame]):
+class _Held(dict[str, pd.DataFrame]):
     """Tables of a demonstration; one that only a tested trial has is refused with the reason."""
 
     def __missing__(self, name: str) -> pd.DataFrame:
@@ -125,7 +146,7 @@ def described(tables: Mapping[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
     >>> sorted(described({"tests": pd.DataFrame(), "counts": pd.DataFrame()}))
     ['counts']
     """
-    made = _Described()
+    made = _Held()
     for name, frame in tables.items():
         table = DEMONSTRATION_TABLES.get(name)
         if table is None:

@@ -54,6 +54,8 @@ HAPPENED: dict[str, Table] = {
             Column("unit", "text", "", "degC, mm or day"),
             Column("days", "integer", "", "days measured"),
             Column("of_days", "integer", "", "days of the month"),
+            Column("first_day", "integer", "", "day of the month first measured; 0 for none"),
+            Column("last_day", "integer", "", "day of the month last measured; 0 for none"),
             Column("normal", "number", "", "the stated normal, in 'unit'"),
             Column("departure", "number", "", "value minus normal, in 'unit'; empty: not compared"),
             Column("why_not", "text", "", "why it is not compared; empty where it is"),
@@ -61,12 +63,13 @@ HAPPENED: dict[str, Table] = {
         ),
     ),
     "weather_gaps": Table(
-        "Days that the weather file does not hold, between its first day and its last.",
+        "Days of which the weather file holds nothing, between its first day and its last.",
         ("first",),
         (
-            Column("first", "date", "", "first day without a row"),
-            Column("last", "date", "", "last day without a row"),
+            Column("first", "date", "", "first of the days"),
+            Column("last", "date", "", "last of the days"),
             Column("days", "integer", "", "number of days"),
+            Column("what", "text", "", "no row, or a row with no values"),
         ),
     ),
 }

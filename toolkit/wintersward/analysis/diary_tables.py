@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
@@ -97,16 +98,21 @@ def weather_tables(folder: Path, diary: Diary, days: Iterable[dt.date]) -> dict[
 
 
 def _gaps(days: pd.DataFrame) -> pd.DataFrame:
-    dates = [day.date() for day in days["date"]]
+    """List runs of days without a row, and runs of rows without a value."""
     one = dt.timedelta(1)
-    return _table(
-        "weather_gaps",
-        [
-            (before + one, after - one, (after - before).days - 1)
-            for before, after in zip(dates, dates[1:], strict=False)
-            if after - before > one
-        ],
-    )
+    empty = days[["low", "high", "rain"]].isna().all(axis=1)
+    what = {day.date(): "no values" for day in days.loc[empty, "date"]}
+    dates = [day.date() for day in days["date"]]
+    for before, after in itertools.pairwise(dates):
+        what |= {before + i * one: "no row" for i in range(1, (after - before).days)}
+    runs: list[tuple[dt.date, dt.date, int, str]] = []
+    for day in sorted(what):
+        if runs and runs[-1][1] + one == day and runs[-1][3] == what[day]:
+            first, _, many, kind = runs.pop()
+            runs.append((first, day, many + 1, kind))
+        else:
+            runs.append((day, day, 1, what[day]))
+    return _table("weather_gaps", runs)
 
 
 def _table(name: str, rows: Sequence[tuple[object, ...]]) -> pd.DataFrame:

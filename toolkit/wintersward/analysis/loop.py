@@ -11,6 +11,7 @@ from scipy import stats
 
 from wintersward import records
 from wintersward.analysis.agreement import agreement
+from wintersward.analysis.climate_columns import CLIMATE
 from wintersward.analysis.days_gained import days_gained
 from wintersward.analysis.demonstrated import demonstrated, shown_means, shown_tables
 from wintersward.analysis.diary_tables import happened_tables, lost_words, weather_tables
@@ -45,9 +46,10 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of str to DataFrame
-        The tables of `wintersward.analysis.results.TABLES`, without photo_scores. Until the
-        primary question has data the tables that compare treatments are empty. Of a
-        demonstration only those of ``DEMONSTRATION_TABLES``, which compare nothing.
+        The tables of `wintersward.analysis.results.TABLES`, without those of the stages before:
+        photo_scores, and what `wintersward.analysis.climate` gives. Until the primary question has
+        data the tables that compare treatments are empty. Of a demonstration only those of
+        ``DEMONSTRATION_TABLES``, which compare nothing.
     """
     models = list(_models(trial))
     parts: dict[str, list[pd.DataFrame]] = {}
@@ -70,7 +72,7 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
     tables |= freeze_tables(trial) | happened_tables(trial.diary)
     tables |= weather_tables(trial.folder, trial.diary, _all_days(trial)) | record_tables(trial)
     for name in TABLES:
-        if name != "photo_scores":
+        if name != "photo_scores" and name not in CLIMATE:
             tables.setdefault(name, empty(name))
     return tables if trial.definition.layout.tested else shown_tables(trial, tables)
 

@@ -6,6 +6,7 @@ from functools import cache
 
 import pandas as pd
 
+from wintersward.analysis.climate_columns import CLIMATE
 from wintersward.analysis.columns import (
     DATE,
     LEFT,
@@ -301,6 +302,7 @@ TABLES: dict[str, Table] = {
     **POINTS,
     **THRESHOLDS,
     **SHARES,
+    **CLIMATE,
 }
 
 

@@ -12,6 +12,7 @@ from wintersward import gathering
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.units import unit_names
 from wintersward.errors import WinterswardError
+from wintersward.logged import OF_WHOLE_PLOT
 from wintersward.models import MixedFit, fit_mixed
 from wintersward.records import first_looks
 from wintersward.study import Trial
@@ -144,8 +145,13 @@ def readings(trial: Trial, model: TrialModel) -> pd.DataFrame:
     """
     seen = first_looks(trial.observations(model.measure))
     used = (seen["date"] == pd.Timestamp(model.date)) & (seen["excluded"] == "")
-    kept = seen.loc[used & seen["value"].notna(), ["plot", "sample", "rater", "value", "source"]]
+    columns = ["plot", "sample", "rater", "value", "source", "flags"]
+    kept = seen.loc[used & seen["value"].notna(), columns]
     joined = kept.merge(trial.plots, on="plot", validate="many_to_one")
+    # One logger of a whole plot is one reading, however many plots lie within.
+    shared = joined["flags"].str.startswith(OF_WHOLE_PLOT)
+    again = joined.duplicated(["whole_plot", "source", "sample"])
+    joined = joined[~(shared & again)].drop(columns="flags").reset_index(drop=True)
     if model.skeleton.grounds:
         joined["ground"] = pd.Categorical(joined["ground"].astype(str), model.skeleton.grounds)
     return joined.astype(dict.fromkeys(("row", "column"), str))

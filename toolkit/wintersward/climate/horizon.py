@@ -88,7 +88,8 @@ class Stand:
     ----------
     height, distance, length : float [m]
         Height of the upper edge above the turf; distance of the middle of the edge from the middle
-        of the trial; length of the edge, which runs square to the line between the two.
+        of the trial; length of the edge, which runs square to the line between the two, without
+        end unless given.
     bearing : float [degrees]
         Direction of that middle from the middle of the trial, from north clockwise.
     name : str
@@ -98,7 +99,7 @@ class Stand:
     height: float
     distance: float
     bearing: float
-    length: float
+    length: float = np.inf
     name: str = ""
 
     def __post_init__(self) -> None:
@@ -131,18 +132,16 @@ class Stand:
         Along a direction the edge stands at the distance r at which the ray meets it, and
         arctan(height / r) high.
         """
-        toward = np.radians(self.bearing)
-        middle = self.distance * np.array([np.sin(toward), np.cos(toward)]) - [east, north]
-        edge = self.length * np.array([np.cos(toward), -np.sin(toward)])
-        corner = middle - edge / 2
-        ray = np.radians(azimuth)
-        across = np.sin(ray) * edge[1] - np.cos(ray) * edge[0]
-        level = np.abs(across) < 1e-12 * self.length
-        across = np.where(level, 1.0, across)
-        away = (corner[0] * edge[1] - corner[1] * edge[0]) / across
-        along = (corner[0] * np.cos(ray) - corner[1] * np.sin(ray)) / across
+        toward, ray = np.radians(self.bearing), np.radians(azimuth)
+        ahead = east * np.sin(toward) + north * np.cos(toward)
+        aside = east * np.cos(toward) - north * np.sin(toward)
+        facing = np.cos(ray - toward)
+        level = np.abs(facing) < 1e-12
+        away = (self.distance - ahead) / np.where(level, 1.0, facing)
+        along = aside + away * np.sin(ray - toward)
         # A last digit must not open a slit at the ends of the edge.
-        met = ~level & (away >= 0) & (along >= -1e-9) & (along <= 1 + 1e-9)
+        inside = np.abs(along) <= self.length * (0.5 + 1e-9)
+        met = ~level & (away >= 0) & inside
         return np.where(met, np.degrees(np.arctan2(self.height, np.where(met, away, 1.0))), 0.0)
 
 

@@ -49,7 +49,7 @@ RISK_COLUMNS = [
     "day_hours",
 ]
 _CANOPY = ("canopy_temperature",)
-_PLACES = ("low", "high", "least", "days", "within")
+_PLACES = ("above", "below", "days", "within")
 _NO_DIAGNOSIS = "a count is not a diagnosis"
 # Range of five-day mean temperatures [degC] for which the equation was made: Smith et al. 2018,
 # PLOS ONE 13:e0194216, from memory.
@@ -63,13 +63,15 @@ class Risk:
     Parameters
     ----------
     name : str
+        By what a definition names it.
+    label : str
         What it is called.
     counted : str
-        What is counted, in words that follow "Counted:"; ``{low}``, ``{high}``, ``{least}``,
+        What is counted, in words that follow "Counted:"; ``{above}``, ``{below}``,
         ``{days}`` and ``{within}`` stand for the limits.
     source : str
         Where the limits come from; `NO_SOURCE` where nobody can be named.
-    low, high : float, optional [degC]
+    above, below : float, optional [degC]
         Limits of the band, both within it; None where it has no end on that side.
     unit : str
         Unit of the limits.
@@ -79,7 +81,7 @@ class Risk:
         Days that count: all; those on which a cover lay; those soon after one came off.
     measures : tuple of str
         Measures whose readings are counted.
-    least : float [h]
+    hours : float [h]
         Days with so many hours or more are marked; with any at all where it is 0.
     days_in_a_row : int [d]
         Of days: only spells of so many or more count.
@@ -88,24 +90,27 @@ class Risk:
     """
 
     name: str
+    label: str
     counted: str
     source: str
-    low: float | None = None
-    high: float | None = None
+    above: float | None = None
+    below: float | None = None
     unit: str = "degC"
     counts: Literal["hours", "days"] = "hours"
     when: Literal["always", "covered", "uncovered"] = "always"
     measures: tuple[str, ...] = _CANOPY
-    least: float = 0.0
+    hours: float = 0.0
     days_in_a_row: int = 1
     within: int = 0
 
     def __post_init__(self) -> None:
         wrong = []
-        if self.low is None and self.high is None:
+        if self.above is None and self.below is None:
             wrong.append(f"{self.name}: found no limit; allowed: a low one, a high one, or both")
-        elif self.low is not None and self.high is not None and self.low > self.high:
-            wrong.append(f"{self.name}: found {self.low:g} to {self.high:g}; the lower one first")
+        elif self.above is not None and self.below is not None and self.above > self.below:
+            wrong.append(
+                f"{self.name}: found {self.above:g} to {self.below:g}; the lower one first"
+            )
         if not self.source.strip():
             wrong.append(f"{self.name}: found no source; write where it is from, or '{NO_SOURCE}'")
         unknown = {part for _, part, _, _ in Formatter().parse(self.counted) if part is not None}
@@ -114,6 +119,13 @@ class Risk:
             wrong.append(f"{self.name}: found {{{odd}}} in its words; allowed: {listed(_PLACES)}")
         if wrong:
             raise WinterswardError(wrong)
+
+    @property
+    def limits(self) -> tuple[str, ...]:
+        """Names of the limits that it rests on."""
+        held = [name for name in ("above", "below") if getattr(self, name) is not None]
+        held.append("hours" if self.counts == "hours" else "days_in_a_row")
+        return (*held, "within") if self.when == "uncovered" else tuple(held)
 
     def replaced(self, source: str, **limits: Any) -> Risk:
         """Give the same risk with other limits.
@@ -142,16 +154,17 @@ class Risk:
 
         Examples
         --------
-        >>> RISKS["frost after uncovering"].sentence("us")[:60]
+        >>> RISKS["frost_after_uncovering"].sentence("us")[:60]
         'Counted: hours with the canopy at 32 °F or below within 14 d'
         """
         filled = self.counted.format(
-            low=_shown(self.low, units),
-            high=_shown(self.high, units),
-            least=f"{self.least:g}",
+            above=_shown(self.above, units),
+            below=_shown(self.below, units),
             days=self.days_in_a_row,
             within=self.within,
         )
+        if self.hours:
+            filled += f", days with {self.hours:g} such hours or more being marked"
         return f"Counted: {filled}; {_NO_DIAGNOSIS}."
 
 
@@ -159,48 +172,52 @@ RISKS: dict[str, Risk] = {
     risk.name: risk
     for risk in (
         Risk(
+            "canopy_heat",
             "heat under cover",
-            "hours with the canopy at {low} or above while a cover lay, days with {least} such "
-            "hours or more being marked",
+            "hours with the canopy at {above} or above while a cover lay",
             f"{NO_SOURCE}: 24 degC lies just above 15.6 to 23.9 degC, in which shoots of "
             "cool-season grasses grow best (North Carolina State University 2005, quoted by Kent "
             "County extension 2007)",
-            low=24.0,
+            above=24.0,
             when="covered",
-            least=4.0,
+            hours=4.0,
         ),
         Risk(
+            "pink_snow_mould",
             "pink snow mould band",
-            "hours with the canopy from {low} to {high}, where pink snow mould (Microdochium) can "
-            "grow if it is wet, with snow or without, dry hours being counted too",
+            "hours with the canopy from {above} to {below}, where pink snow mould (Microdochium) "
+            "can grow if it is wet, with snow or without, dry hours being counted too",
             "Rutgers Plant & Pest Advisory 2013",
-            low=2.0,
-            high=13.0,
+            above=2.0,
+            below=13.0,
         ),
         Risk(
+            "grey_snow_mould",
             "grey snow mould band",
-            "hours with the canopy from {low} to {high}, where grey snow mould (Typhula) can grow "
-            "under snow, hours without snow being counted too",
+            "hours with the canopy from {above} to {below}, where grey snow mould (Typhula) can "
+            "grow under snow, hours without snow being counted too",
             "Rutgers Plant & Pest Advisory 2013; Kansas State University 2011",
-            low=0.0,
-            high=7.0,
+            above=0.0,
+            below=7.0,
         ),
         Risk(
+            "frost_after_uncovering",
             "frost after uncovering",
-            "hours with the canopy at {high} or below within {within} days after a cover came off",
+            "hours with the canopy at {below} or below within {within} days after a cover came off",
             NO_SOURCE,
-            high=0.0,
+            below=0.0,
             when="uncovered",
             within=14,
         ),
         Risk(
+            "dehardening",
             "dehardening spell",
-            "days, {days} or more in a row, with a mean of {low} or above in the canopy, which is "
-            "among the spells after which a loss of hardiness to cold has been tested",
+            "days, {days} or more in a row, with a mean of {above} or above in the canopy, which "
+            "is among the spells after which a loss of hardiness to cold has been tested",
             "Hoffman et al. 2014 (Crop Science), as told in Golf Course Management, May 2014: 4, "
             "8 and 12 degC for 1 and 5 days were tested; a design of tests, not a limit that was "
             "found",
-            low=8.0,
+            above=8.0,
             counts="days",
             days_in_a_row=5,
         ),
@@ -279,8 +296,8 @@ def uncounted(readings: pd.DataFrame, risks: Mapping[str, Risk] = RISKS) -> list
     """
     measured = set(readings["measure"])
     return [
-        f"Not counted: {name}, since no logger measured {listed(risk.measures)}."
-        for name, risk in risks.items()
+        f"Not counted: {risk.label}, since no logger measured {listed(risk.measures)}."
+        for risk in risks.values()
         if measured.isdisjoint(risk.measures)
     ]
 
@@ -334,17 +351,17 @@ def _shown(limit: float | None, units: str) -> str:
 
 def _hours(pieces: pd.DataFrame, zone: object, risk: Risk) -> pd.DataFrame:
     """Count the hours in the band, day by day."""
-    days = band_hours(pieces, zone, risk.low, risk.high).rename(columns={"hours": "counted"})
-    enough = days["counted"] >= risk.least if risk.least else days["counted"] > 0
+    days = band_hours(pieces, zone, risk.above, risk.below).rename(columns={"hours": "counted"})
+    enough = days["counted"] >= risk.hours if risk.hours else days["counted"] > 0
     return days.assign(marked=enough)
 
 
 def _days_counted(pieces: pd.DataFrame, zone: object, risk: Risk) -> pd.DataFrame:
     """Count the days in spells of days whose mean lies in the band."""
-    days = band_hours(pieces, zone, risk.low, risk.high)
+    days = band_hours(pieces, zone, risk.above, risk.below)
     facts = means(pieces, zone)
     known = facts["completeness"] >= ENOUGH
-    inside = in_band(facts["mean"], risk.low, risk.high) & known
+    inside = in_band(facts["mean"], risk.above, risk.below) & known
     long = np.zeros(len(facts), dtype=bool)
     for rows in facts.groupby(SERIES, sort=False).indices.values():
         long[rows] = _in_spells(inside.to_numpy()[rows], risk.days_in_a_row)

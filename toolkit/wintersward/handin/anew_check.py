@@ -7,18 +7,30 @@ from pathlib import Path
 from typing import Any
 
 from wintersward.handin.inputs_check import Sameness
-from wintersward.handin.page_numbers import numbers_of, shown_otherwise, unlike, untied, words_apart
-from wintersward.handin.verified import Line
+from wintersward.handin.page_numbers import (
+    numbers_apart,
+    numbers_of,
+    shown_otherwise,
+    unlike,
+    untied,
+    words_apart,
+)
+from wintersward.handin.page_words import (
+    page_pictures,
+    pictures_apart,
+    programs_in,
+    text_apart,
+)
+from wintersward.handin.verified import Line, faults_told
 from wintersward.report.numbers import counted
 from wintersward.runs.files import read_json
 from wintersward.runs.table_compare import TOLERANCE, Compared, compare_tables
 
-__all__ = ["page_lines", "rest_lines", "table_lines"]
+__all__ = ["page_lines", "table_lines"]
 
-_TOLD = 5
+_REPORT = "report.html"
 _WHERE = ("in the bundle", "made anew")
 _NEAR = "; no more than is allowed on another computer: is this one of the same name, or changed?"
-_REST = {"figures": "pictures", "notebooks": "notebooks"}
 
 
 def table_lines(
@@ -85,7 +97,7 @@ def _compared(found: Compared, exact: bool) -> str:
 
 
 def page_lines(name: str, page: Path, handed: Path, anew: Path, same: Sameness) -> Iterator[Line]:
-    """Check the numbers of a page, and the page against one made anew.
+    """Check numbers and pictures of a page, and the page against one made anew.
 
     Parameters
     ----------
@@ -96,84 +108,68 @@ def page_lines(name: str, page: Path, handed: Path, anew: Path, same: Sameness) 
     handed, anew : Path
         Folders of the run that was handed in and of the run made anew.
     same : Sameness
-        How alike the circumstances of the two are. Pages are compared where versions are the
-        same; digit for digit only on the same computer.
+        How alike the circumstances of the two are: on one computer every byte is the same; with
+        the same versions, every word and mark; with the same wintersward, every word. Another
+        wintersward writes other words: its numbers alone are compared, and may be rounded
+        otherwise.
 
     Yields
     ------
     Line
-        One for the numbers, or one for each that is wrong; then one for the page.
+        One for the numbers, or one for each that is wrong; one for each picture that is none of
+        the run; then one for the page.
     """
     second = anew / name
-    if not page.is_file() or not second.is_file():
-        if page.is_file() or second.is_file():
-            told = "it is missing" if second.is_file() else "the run made anew has no such page"
-            yield Line(not same.wintersward, name, told)
+    if not page.is_file():
+        if second.is_file():
+            optional = not same.wintersward and name != _REPORT
+            yield Line(optional, name, "it is missing", name if optional else "")
         return
-    here, there = _text(page), _text(second)
-    numbers = numbers_of(here)
+    here, numbers = _text(page), numbers_of(_text(page))
+    there = _text(second) if second.is_file() else None
     tables = {path.stem: _text(path) for path in (handed / "results").glob("*.csv")}
     faults = untied(numbers, tables)
-    if same.wintersward:
-        faults += shown_otherwise(numbers, numbers_of(there))
-    yield from _faults(f"numbers of {name}", faults)
+    if there is not None:
+        compare = numbers_apart if same.wintersward else shown_otherwise
+        faults += compare(numbers, numbers_of(there))
+    yield from faults_told(f"numbers of {name}", faults)
     if not faults:
         said = f"{len(numbers)} numbers, each as in the line of the table that it names"
         yield Line(True, f"numbers of {name}", said)
-    if same.versions:
-        yield _page_line(name, here, there, same.exact)
+    yield from faults_told(name, _strange(here, there, handed, anew, same))
+    if there is None:
+        yield Line(not same.wintersward, name, "the run made anew has no such page", name)
+    else:
+        yield _page_line(name, here, there, same)
 
 
-def _page_line(name: str, here: str, there: str, exact: bool) -> Line:
+def _strange(here: str, there: str | None, handed: Path, anew: Path, same: Sameness) -> list[str]:
+    """Tell what a page holds that is none of its run: pictures, programs."""
+    told = [f"{where}: no report holds one" for where in programs_in(here)]
+    pictures = page_pictures(here, handed / "figures")
+    told += [
+        f"picture {number} is no picture of run/figures"
+        for number, names in enumerate(pictures, 1)
+        if not names
+    ]
+    if there is not None and same.wintersward:
+        told += pictures_apart(pictures, page_pictures(there, anew / "figures"))
+    return told
+
+
+def _page_line(name: str, here: str, there: str, same: Sameness) -> Line:
     if here == there:
         return Line(True, name, "the same bytes as made anew")
-    apart = unlike(here, there) if exact else words_apart(here, there)
+    if not same.wintersward:
+        said = "only its tied numbers were compared; its words and pictures were made by "
+        return Line(True, name, f"{said}{same.program}, which is not here", "words of the pages")
+    if same.versions:
+        apart = unlike(here, there) if same.exact else words_apart(here, there)
+    else:
+        apart = text_apart(here, there, same.there, same.here)
     if apart:
         return Line(False, name, f"it is not what comes out anew; {apart}")
     return Line(True, name, "the same words and shown numbers as made anew, pictures apart")
-
-
-def rest_lines(handed: Path, anew: Path) -> Iterator[Line]:
-    """Compare pictures and notebooks, byte for byte.
-
-    Parameters
-    ----------
-    handed, anew : Path
-        Folders of the run that was handed in and of the run made anew, on one computer with
-        one set of versions.
-
-    Yields
-    ------
-    Line
-        One for the pictures and one for the notebooks, or one for each that differs.
-    """
-    for folder, what in _REST.items():
-        one, other = (_files(run / folder) for run in (handed, anew))
-        names = sorted({*one, *other})
-        faults = [f"run/{folder}/{name}: {_apart(name, one, other)}" for name in names]
-        faults = [fault for fault in faults if not fault.endswith(": ")]
-        yield from _faults(what, faults)
-        if not faults:
-            yield Line(True, what, f"{len(names)} files, the same bytes as made anew")
-
-
-def _apart(name: str, one: Mapping[str, bytes], other: Mapping[str, bytes]) -> str:
-    if name not in one:
-        return "it is missing"
-    if name not in other:
-        return "the run made anew has no such file"
-    return "" if one[name] == other[name] else "it is not what comes out anew"
-
-
-def _files(folder: Path) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in sorted(folder.glob("*")) if path.is_file()}
-
-
-def _faults(what: str, faults: list[str]) -> Iterator[Line]:
-    for fault in faults[:_TOLD]:
-        yield Line(False, what, fault)
-    if len(faults) > _TOLD:
-        yield Line(False, what, f"and {len(faults) - _TOLD} more")
 
 
 def _text(path: Path) -> str:

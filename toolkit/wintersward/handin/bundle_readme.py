@@ -7,6 +7,9 @@ import textwrap
 from collections.abc import Mapping
 from typing import Any
 
+from wintersward.handin.discretion import NO_PLACE, PEOPLE_LEFT_OUT, PLACE_ROUGH, PLACE_ROUNDED
+from wintersward.handin.inputs_check import OWN_COPY
+
 __all__ = ["README", "readme"]
 
 README = "README.txt"
@@ -56,10 +59,10 @@ def readme(
         [listing["study"]],
         [
             f"Run {listing['run']} of a winter-cover trial, ended on {day.day} {day:%B %Y}, made "
-            f"with wintersward {version}. This file tells how to see that nothing was changed and "
-            "that the numbers come from the data."
+            f"with wintersward {version}. This file tells how to see that this report follows from "
+            "the files that lie beside it."
         ],
-        ["HOW TO VERIFY", *_verifying(archive, version)],
+        ["HOW TO VERIFY", *_verifying(archive, version, _own_copies(made_from))],
         ["WHAT IS IN IT", *_places(listing)],
         ["WHAT IS NOT IN IT, AND WHAT WAS CHANGED", *_missing(listing, photos)],
         ["PEOPLE AND PLACE", *_private(listing)],
@@ -80,18 +83,35 @@ def _wrapped(text: str) -> str:
     )
 
 
-def _verifying(archive: str, version: str) -> list[str]:
+def _own_copies(made_from: Mapping[str, Any]) -> list[str]:
+    used = made_from["templates"]
+    return sorted(name for name, one in used.items() if one["from"] == OWN_COPY)
+
+
+def _verifying(archive: str, version: str, own: list[str]) -> list[str]:
     # Typed on the reviewer's computer: what started this one does not matter there.
     verb = "verify"
+    option = " --with-own-copies" if own else ""
+    arguments = f' ARGS="{option.strip()}"' if own else ""
+    programs = [
+        f"The run used {len(own)} of its own notebooks or templates: {', '.join(own)}. They are "
+        "programs of whoever made this bundle: read them, and leave that option away where you do "
+        "not trust them; nothing is run again then, and it does not pass."
+    ]
     return [
         "With wintersward installed (Python 3.11 or newer), no network needed:",
-        f"  wintersward {verb} {archive}",
+        f"  wintersward {verb} {archive}{option}",
         "or, in a copy of its source with make:",
-        f"  make {verb} BUNDLE={archive}",
+        f"  make {verb} BUNDLE={archive}{arguments}",
+        *(programs if own else []),
         "It compares every file with inventory.json, runs the study again from the files here, and "
         "compares every table and every number of the report with the new ones. It prints PASS or "
         "FAIL for each, and ends with exit code 0 only where all passed. With wintersward "
-        f"{version} and the versions in run/inputs.json the bytes are compared too.",
+        f"{version} and the versions in run/inputs.json words, pictures and notebooks are compared "
+        "too; what cannot be compared is told.",
+        "What it shows is that this report follows from these files. Whether the files are those "
+        "of the field it cannot tell: compare the code of the plan with the protocol that you were "
+        "sent before the season.",
         "By hand: unpack, and compare the SHA-256 of any file with inventory.json.",
     ]
 
@@ -126,13 +146,19 @@ def _missing(listing: Mapping[str, Any], photos: int) -> list[str]:
 
 
 def _private(listing: Mapping[str, Any]) -> list[str]:
-    without = any("names of people left out" in words for words in listing["changed_on_request"])
-    said = "Names of people and the position of the site stand here as the study holds them."
-    if without:
-        said = (
-            "Names of people were left out, and so was the name of the computer. Initials stay, "
-            "since they tell whose a rating is, and so do roles, the name of the site and whom "
-            "the report goes to. Only names that the definition holds are known: read notes and "
-            "sheets before you pass them on."
+    changed = "\n".join(listing["changed_on_request"])
+    people = "Names of people stand here as the study holds them."
+    if PEOPLE_LEFT_OUT in changed:
+        people = (
+            "Names of people were left out, and so was the name of the computer; its system, and "
+            "the zone of its clock, stand in run/provenance.json. Initials stay, since they tell "
+            "whose a rating is, and so do roles, the name of the site and whom the report goes "
+            "to. Only names that the definition holds are known: read notes and sheets before you "
+            "pass them on."
         )
-    return [said]
+    place = "The position of the site stands here as the study holds it."
+    if PLACE_ROUNDED in changed:
+        place = "The position of the site was rounded to 0.1 degree, about ten kilometres."
+    elif PLACE_ROUGH in changed or NO_PLACE in changed:
+        place = "No position of the site finer than 0.1 degree stands here."
+    return [people, place]

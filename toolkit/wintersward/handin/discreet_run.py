@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import html
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from wintersward.errors import WinterswardError
+from wintersward.errors import Problem, WinterswardError
 from wintersward.handin.discretion import Discretion, still_there
 from wintersward.handin.holdings import study_holdings
+from wintersward.handin.named_people import StandIn, places_in
+from wintersward.records.logger_text import decoded
 from wintersward.runs.files import read_json, write_json
 
 __all__ = ["DiscreetRun", "discreet_run"]
@@ -63,7 +66,8 @@ def discreet_run(
     Raises
     ------
     WinterswardError
-        Where a file goes on naming a person.
+        Where a file goes on naming a person, also one that the new run wrote: an own notebook may
+        print a name, or the folder that it runs in.
     """
     from wintersward.runs.runner import run as run_study
 
@@ -80,12 +84,32 @@ def discreet_run(
         _continued(copy, int(run.name))
         tell("running the study again from files without what is to be left out")
         made = run_study(copy, tell)
+        if not people and (problems := _told_by(made, told.people, [study, Path.home()])):
+            raise WinterswardError(problems)
         changed = [*told.changed, "run: made again from the changed files"]
         if not people:
             path = made / "provenance.json"
             write_json(path, {**read_json(path), "host": _HOST})
             changed.append("run/provenance.json: name of the computer left out")
         yield DiscreetRun(copy, made, tuple(changed))
+
+
+def _told_by(made: Path, people: Sequence[StandIn], folders: Sequence[Path]) -> list[Problem]:
+    """Tell where a run names a person, or a folder of this computer.
+
+    Notes
+    -----
+    A name of a single word may be a word of any page, such as a month, and is not looked for.
+    """
+    names = [one.name for one in people if len(one.name.split()) > 1]
+    # A home that is the root of the disk names nobody.
+    names += [str(folder) for folder in folders if folder.name]
+    wanted = [StandIn(form, "") for name in names for form in {name, html.escape(name)}]
+    problems = []
+    for path in sorted(made.rglob("*")):
+        if path.is_file() and decoded(content := path.read_bytes()) is not None:
+            problems += places_in(content, f"run/{path.relative_to(made).as_posix()}", wanted)
+    return problems
 
 
 def _copied(study: Path, copy: Path, made_from: dict[str, Any], told: Discretion) -> None:

@@ -21,16 +21,22 @@ from wintersward.handin.named_people import (
     stand_ins,
 )
 from wintersward.handin.photo_notes import photo_problems
+from wintersward.handin.same_meaning import meant_otherwise
+from wintersward.handin.traces import Trace, rough_lines, traces
 from wintersward.handin.workbook_authors import without_author
+from wintersward.records.logger_text import decoded
 from wintersward.runs.rewriting import rewritten
 from wintersward.trial import Definition, read_definition
 from wintersward.trial.frozen import FOLDER, document_hash, read_frozen, seal
 from wintersward.trial.reading import Place, read_yaml
 
-__all__ = ["PEOPLE_LEFT_OUT", "PLACE_ROUNDED", "Discretion", "discretion", "still_there"]
+__all__ = ["NO_PLACE", "PEOPLE_LEFT_OUT", "PLACE_ROUGH", "PLACE_ROUNDED", "Discretion"]
+__all__ += ["discretion", "still_there"]
 
 PEOPLE_LEFT_OUT = "names of people left out"
 PLACE_ROUNDED = "position rounded to 0.1 degree"
+NO_PLACE = "holds no position"
+PLACE_ROUGH = "holds no position finer than 0.1 degree"
 AUTHOR_LEFT_OUT = "author taken out of its properties"
 
 _DEFINITION = "trial.yaml"
@@ -103,23 +109,50 @@ def discretion(
     if not people:
         authors, said = _authors(study, records)
         files, lines = {**files, **authors}, [*lines, *said]
-    wanted = [*named, *_numbers(rounded)]
+    places = _traces(rounded)
+    wanted: list[StandIn] = [*named, *places]
     problems: list[Problem | str] = (
         [] if people else [*initials_that_are_names(_first(definitions))]
     )
-    problems += names_in_paths(given, named)
+    problems += meant_otherwise(
+        study, files, definitions, lambda text: replaced(replaced(text, places), named)
+    )
+    problems += names_in_paths(given, wanted)
     for name in records:
         problems += places_in(files.get(name) or (study / name).read_bytes(), name, wanted)
     if photos:
         shown = [name for name, one in given.items() if one.role == "photo"]
-        problems += photo_problems(study, shown, people, exact_place)
+        problems += photo_problems(study, shown, named, places, people, exact_place)
     if problems:
         raise WinterswardError(problems)
     if not exact_place and not rounded:
-        lines.append(f"study/{_DEFINITION}: holds no position finer than 0.1 degree")
-    texts = {name: files[name].decode("utf-8-sig") for name in files if name.endswith(".yaml")}
-    look = [line for name, text in texts.items() for line in parts_left(text, name, named)]
+        lines.append(f"study/{_DEFINITION}: {_nothing_to_round(definitions)}")
+    look = _to_look_at(study, records, files, named, places)
     return Discretion(files, tuple(lines), tuple(look), tuple(named))
+
+
+def _nothing_to_round(definitions: Mapping[str, Definition]) -> str:
+    sites = [definition.site for definition in definitions.values()]
+    if all(site.latitude is None and site.longitude is None for site in sites):
+        return NO_PLACE
+    return PLACE_ROUGH
+
+
+def _to_look_at(
+    study: Path,
+    records: Iterable[str],
+    files: Mapping[str, bytes],
+    people: Sequence[StandIn],
+    places: Sequence[Trace],
+) -> list[str]:
+    """Tell what was left as it is and may be a part of a name, or the position."""
+    written = sorted(name for name in files if name.endswith(".yaml"))
+    texts = {name: files[name].decode("utf-8-sig") for name in written}
+    told = [line for name, text in texts.items() for line in rough_lines(text, name, places)]
+    for name in records if people else ():
+        if name not in files and (text := decoded((study / name).read_bytes())):
+            texts[name] = text
+    return told + [line for name, text in texts.items() for line in parts_left(text, name, people)]
 
 
 def _rewritten(
@@ -221,10 +254,9 @@ def _rounded(definitions: Mapping[str, Definition]) -> _Rounded:
     return found
 
 
-def _numbers(rounded: _Rounded) -> list[StandIn]:
+def _traces(rounded: _Rounded) -> list[Trace]:
     """List the numbers by which a position may stand elsewhere."""
-    pairs = {pair for values in rounded.values() for pair in values.values()}
-    return [StandIn(f"{abs(old):g}", f"{abs(new):g}") for old, new in sorted(pairs)]
+    return traces(pair for values in rounded.values() for pair in values.values())
 
 
 def _changed(
@@ -238,7 +270,7 @@ def _changed(
             ("site", which): (_NUMBER, f"{new:g}") for which, (_, new) in rounded[name].items()
         }
         content = rewritten(path, name, places)
-    content = replaced(content.decode("utf-8"), _numbers(rounded)).encode("utf-8")
+    content = replaced(content.decode("utf-8"), _traces(rounded)).encode("utf-8")
     said += [PLACE_ROUNDED] if content != before else []
     text = content.decode("utf-8")
     after = replaced(text, people, markup=name.endswith(".html")).encode("utf-8")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib.metadata
 import platform
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -13,15 +13,28 @@ from wintersward.errors import listed as joined
 from wintersward.handin.inventory_check import Listed
 from wintersward.handin.verified import Line
 from wintersward.paths import template_folder
+from wintersward.records.photo_files import PHOTO_ENDINGS
 from wintersward.report.numbers import counted
 from wintersward.runs.files import sha256
 from wintersward.runs.provenance import input_files
 
-__all__ = ["Sameness", "input_lines", "own_copies", "version_lines"]
+__all__ = [
+    "OWN_COPY",
+    "Sameness",
+    "input_lines",
+    "is_photo",
+    "own_copies",
+    "used_copies",
+    "version_lines",
+]
 
 _INPUTS, _VERSIONS = "inputs", "versions"
-_OWN = "the study's own copy"
+_PROGRAM = "wintersward"
+OWN_COPY = "the study's own copy"
+"""How ``inputs.json`` tells where such a notebook or template came from."""
+
 _ABSENT = "not installed"
+_TOLD = 5
 
 
 @dataclass(frozen=True)
@@ -38,17 +51,29 @@ class Sameness:
         Whether it is the same computer, with the same system.
     scored : bool
         Whether photos are scored again, so that scores have all their digits.
+    installed : bool
+        Whether every library that was used is there at all.
+    there, here : mapping of str to str
+        Versions of libraries where the run was made, and on this computer.
     """
 
     versions: bool
     wintersward: bool
     machine: bool
     scored: bool = True
+    installed: bool = True
+    there: Mapping[str, str] = field(default_factory=dict)
+    here: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def exact(self) -> bool:
         """Whether every number has to come out the same, digit for digit."""
         return self.versions and self.machine and self.scored
+
+    @property
+    def program(self) -> str:
+        """What the run was made with."""
+        return f"{_PROGRAM} {self.there.get(_PROGRAM, '')}".strip()
 
 
 def input_lines(
@@ -79,6 +104,7 @@ def input_lines(
         elif fault := _file_fault(study, name, str(files[name]["sha256"]), name in there, listed):
             faults.append(f"study/{name}: {fault}")
     faults += _copy_faults(study, made_from["templates"])
+    faults += _summed(_unread(study, {*there, *own_copies(study)}))
     if str(told["run"]) != listed.run:
         faults.append(
             f"run/provenance.json is of run {told['run']}; the inventory says {listed.run}"
@@ -95,8 +121,33 @@ def _file_fault(study: Path, name: str, digits: str, there: bool, listed: Listed
     left = listed.left_out.get(f"study/{name}")
     if not there and left is None:
         return "the run was made from it, and it is missing"
+    if left is not None and not is_photo(name):
+        return "left out, and no photo: nothing else may be"
     found = sha256(study / name) if there else left.sha256 if left else ""
     return "" if found == digits else "not the file that the run was made from"
+
+
+def is_photo(name: str) -> bool:
+    """Tell whether a file, named from the study folder on, may be left out of a bundle.
+
+    Examples
+    --------
+    >>> is_photo("photos/2026-03-10/101_1.JPG"), is_photo("sheets/pulls.jpg")
+    (True, False)
+    """
+    return name.startswith("photos/") and name.lower().endswith(PHOTO_ENDINGS)
+
+
+def _unread(study: Path, read: set[str]) -> list[str]:
+    """Tell which files lie in the study of a bundle and are nothing that a run reads."""
+    found = (path for path in study.rglob("*") if path.is_file())
+    names = sorted(path.relative_to(study).as_posix() for path in found)
+    return [f"study/{name}: no run reads it" for name in names if name not in read]
+
+
+def _summed(faults: list[str]) -> list[str]:
+    more = len(faults) - _TOLD
+    return faults if more <= 0 else [*faults[:_TOLD], f"and {more} more that no run reads"]
 
 
 def own_copies(study: Path) -> list[str]:
@@ -112,13 +163,31 @@ def own_copies(study: Path) -> list[str]:
 
 def _copy_faults(study: Path, templates: Mapping[str, Mapping[str, Any]]) -> Iterator[str]:
     """Tell which of the study's own notebooks and templates are not those that a run used."""
-    used = {name: str(one["sha256"]) for name, one in templates.items() if one["from"] == _OWN}
+    used = _used(templates)
     there = own_copies(study)
     for name in sorted({*used, *there}):
         if name not in used:
             yield f"study/{name}: a copy of the study's own that the run did not use"
         elif name not in there or sha256(study / name) != used[name]:
             yield f"study/{name}: not the study's own copy that the run used"
+
+
+def _used(templates: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
+    return {name: str(one["sha256"]) for name, one in templates.items() if one["from"] == OWN_COPY}
+
+
+def used_copies(study: Path, made_from: Mapping[str, Any]) -> list[str]:
+    """List the own copies of a study that a run used, and that are still those.
+
+    Parameters
+    ----------
+    study : Path
+        The study folder of the bundle.
+    made_from : mapping
+        ``inputs.json`` of the run.
+    """
+    used = _used(made_from["templates"])
+    return [name for name in own_copies(study) if used.get(name) == sha256(study / name)]
 
 
 def version_lines(
@@ -137,8 +206,9 @@ def version_lines(
     Returns
     -------
     lines : list of Line
-        One that fails for each package that is missing here; else one, which tells what differs
-        and how numbers are compared.
+        One that fails for each package that is missing here, and for each template that is told
+        to be another than the same version of wintersward has; else one, which tells what
+        differs and how numbers are compared.
     sameness : Sameness
     """
     versions: Mapping[str, str] = made_from["versions"]
@@ -149,31 +219,38 @@ def version_lines(
         for name in versions
         if here[name] not in (versions[name], _ABSENT)
     ]
-    changed = list(_other_templates(made_from["templates"]))
-    if changed:
+    own, changed = _version(_PROGRAM), list(_other_templates(made_from["templates"]))
+    known = versions.get(_PROGRAM) == own
+    if _PROGRAM not in versions:
+        others.append(f"the version of {_PROGRAM} is not told")
+    if changed and not known:
         others.append(f"{counted(len(changed), 'template')} of wintersward, such as {changed[0]}")
     python = platform.python_version()
     if told.get("python") != python:
         others.append(f"Python {told.get('python')} there, {python} here")
     system = (platform.node(), platform.platform())
     same = Sameness(
-        versions=not others and not missing,
-        wintersward=not changed and here.get("wintersward") == versions.get("wintersward"),
+        versions=not others and not missing and not changed,
+        wintersward=not changed and known,
         machine=(told.get("host"), told.get("platform")) == system,
         scored=scored,
+        installed=not missing,
+        there=dict(versions),
+        here=here,
     )
-    if missing:
-        return [
-            Line(False, _VERSIONS, f"{name} {versions[name]} was used and is not installed here")
-            for name in missing
-        ], same
+    faults = [f"{name} {versions[name]} was used and is not installed here" for name in missing]
+    if known:
+        faults += [f"run/inputs.json tells another {n} than wintersward {own} has" for n in changed]
+    if faults:
+        return [Line(False, _VERSIONS, fault) for fault in faults], same
     return [Line(True, _VERSIONS, _said(others, same))], same
 
 
 def _said(others: list[str], same: Sameness) -> str:
     by_tolerance = "so that numbers are compared by tolerance"
     if others:
-        said = f"not all the same, {by_tolerance} and pages by their numbers alone"
+        pages = "words" if same.wintersward else "numbers alone"
+        said = f"not all the same, {by_tolerance} and pages by their {pages}"
         return f"{said}: {'; '.join(others)}"
     if not same.scored:
         return f"all the same; photos were left out, {by_tolerance}"
@@ -192,7 +269,7 @@ def _version(name: str) -> str:
 def _other_templates(templates: Mapping[str, Mapping[str, Any]]) -> Iterator[str]:
     """Name the templates of wintersward that are not here as they were for the run."""
     for name, used in templates.items():
-        if used["from"] == _OWN:
+        if used["from"] == OWN_COPY:
             continue
         kind, _, rest = name.removeprefix("templates/").partition("/")
         path = template_folder("reports" if kind == "reports" else "notebooks") / rest

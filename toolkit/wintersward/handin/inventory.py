@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable
 from typing import Any
 
 from wintersward import __version__
 from wintersward.errors import Problem
 from wintersward.handin.holdings import ROLES, Holding, media_type
+from wintersward.handin.plain_names import folded, name_fault, printable
 
 __all__ = ["MADE_BY", "NAME", "PHOTOS_LEFT_OUT", "ROLES", "inventory", "unfit_names"]
 
@@ -80,8 +80,8 @@ def unfit_names(names: Iterable[str]) -> list[Problem]:
     Returns
     -------
     list of Problem
-        Names with a backslash, a control character or a drive in them, and names that differ
-        from another in case or in how letters are composed only.
+        Names with a backslash or a drive in them, names that some computer cannot write, and
+        names that differ from another in case or in how letters are composed only.
 
     Examples
     --------
@@ -92,19 +92,15 @@ names that every computer tells apart; rename it, run again, and bundle then
     problems, seen = [], dict[str, str]()
     for name in sorted(names):
         shown = name.removeprefix("study/")
-        folded = unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
-        first = seen.setdefault(folded, shown)
+        first = seen.setdefault(folded(name), shown)
         if first != shown:
             found = f"a name that differs from {first} in case or in accents only"
             allowed = "names that every computer tells apart"
             problems.append(Problem(shown, found=found, allowed=allowed, hint=_RENAME))
-        if "\\" in name or any(unicodedata.category(c) == "Cc" for c in name) or _drive(name):
-            found = "a name that not every computer can write"
+        fault = name_fault(name)
+        if fault or "\\" in name or ":" in name:
+            why = fault or "a name with a backslash or a colon"
+            found = f"a name that not every computer can write ({why})"
             allowed = "letters, digits, spaces and signs, without a colon or a backslash"
-            shown = "".join(c if c.isprintable() else ascii(c)[1:-1] for c in shown)
-            problems.append(Problem(shown, found=found, allowed=allowed, hint=_RENAME))
+            problems.append(Problem(printable(shown), found=found, allowed=allowed, hint=_RENAME))
     return problems
-
-
-def _drive(name: str) -> bool:
-    return any(":" in part for part in name.split("/"))

@@ -20,6 +20,12 @@ INVENTORY = "inventory.json"
 _WHAT = "inventory"
 _VERSION = 1
 _HASH = re.compile("[0-9a-f]{64}")
+# What a bundle holds at its top.
+_FOLDERS = ("study", "run")
+_FILES = (
+    *("README.txt", "report.html", "brief.html", "miappe.csv"),
+    *(INVENTORY, "ro-crate-metadata.json", "datapackage.json"),
+)
 
 
 @dataclass(frozen=True)
@@ -126,6 +132,8 @@ def inventory_lines(folder: Path, names: list[str], listed: Listed) -> list[Line
         told += [Line(False, _WHAT, f"{name}: {said}")] if said else []
     for name in sorted({*there} & {*listed.left_out}):
         told.append(Line(False, _WHAT, f"{name}: it is there and listed as left out"))
+    tops = sorted({name.partition("/")[0] for name in names if not _belongs(name)})
+    told += [Line(False, _WHAT, f"{top}: no bundle holds it") for top in tops]
     if told:
         return told
     size = sum(entry.size for entry in there.values())
@@ -134,6 +142,11 @@ def inventory_lines(folder: Path, names: list[str], listed: Listed) -> list[Line
         said += f"; {counted(len(listed.left_out), 'file')} left out"
     asked = "; ".join(("", *listed.changed_on_request))
     return [Line(True, _WHAT, f"{said}{asked}")]
+
+
+def _belongs(name: str) -> bool:
+    top, inside, _ = name.partition("/")
+    return top in _FOLDERS if inside else name in _FILES
 
 
 def _found(path: Path) -> Entry:

@@ -5,12 +5,14 @@ from __future__ import annotations
 import html
 import io
 import re
+import unicodedata
 import zipfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
 from wintersward.errors import Problem
+from wintersward.records.logger_text import decoded
 from wintersward.trial import Definition
 
 __all__ = ["StandIn", "initials_that_are_names", "names_in_paths", "parts_left", "places_in"]
@@ -18,6 +20,7 @@ __all__ += ["replaced", "stand_ins"]
 
 _WORD = re.compile(r"[^\W\d_]+")
 _SHORTEST_PART = 3
+_TOLD = 10
 _TAKE_OUT = "take it out there, run again, and bundle then"
 
 
@@ -40,11 +43,25 @@ class StandIn:
     def pattern(self) -> re.Pattern[str]:
         """Find the name as words of their own, also over the end of a line.
 
-        A name of a single word counts only as it is written, since ``May`` is no ``may``.
+        A name of several words is found in the order ``last, first`` too, and whether letters
+        are composed or not; one of a single word counts only as it is written, since ``May`` is
+        no ``may``.
         """
-        words = self.name.split()
+        words = [_either(word) for word in self.name.split()]
         flags = re.IGNORECASE if len(words) > 1 else re.NOFLAG
-        return re.compile(r"(?<!\w)" + r"\s+".join(map(re.escape, words)) + r"(?!\w)", flags)
+        found = r"\s+".join(words)
+        if len(words) > 1:
+            found += rf"|{words[-1]},\s*" + r"\s+".join(words[:-1])
+        return re.compile(rf"(?<!\w)(?:{found})(?!\w)", flags)
+
+    def told(self, _found: str) -> str:
+        """Say what was found, in a message: the name."""
+        return self.name
+
+
+def _either(word: str) -> str:
+    forms = (unicodedata.normalize(form, word) for form in ("NFC", "NFD"))
+    return "(?:" + "|".join(re.escape(form) for form in dict.fromkeys(forms)) + ")"
 
 
 def stand_ins(definitions: Iterable[Definition]) -> list[StandIn]:
@@ -123,13 +140,14 @@ def places_in(data: bytes, shown: str, people: Sequence[StandIn]) -> list[Proble
     """
     if zipfile.is_zipfile(io.BytesIO(data)):
         return _in_workbook(data, shown, people)
-    text = data.decode("utf-8", "replace")
+    text = decoded(data) or data.decode("utf-8", "replace")
     problems = []
     for one in people:
         for at in one.pattern.finditer(text):
             line = text.count("\n", 0, at.start()) + 1
             column = at.start() - text.rfind("\n", 0, at.start())
-            problems.append(Problem(shown, line, column, found=f"'{one.name}'", hint=_TAKE_OUT))
+            found = one.told(at[0])
+            problems.append(Problem(shown, line, column, found=f"'{found}'", hint=_TAKE_OUT))
     return problems
 
 
@@ -180,11 +198,13 @@ def parts_left(text: str, shown: str, people: Sequence[StandIn]) -> list[str]:
     words = {
         word
         for one in people
-        for word in _WORD.findall(one.name)
+        for word in _WORD.findall(unicodedata.normalize("NFC", one.name))
         if len(word) >= _SHORTEST_PART and word[0].isupper()
     }
-    return [
+    told = [
         f"{shown}:{number}: '{word}' may be a part of a name; it was left as it is"
-        for number, line in enumerate(text.splitlines(), 1)
+        for number, line in enumerate(unicodedata.normalize("NFC", text).splitlines(), 1)
         for word in sorted(words & set(_WORD.findall(line)))
     ]
+    more = len(told) - _TOLD
+    return told if more <= 0 else [*told[:_TOLD], f"{shown}: and {more} more such words"]

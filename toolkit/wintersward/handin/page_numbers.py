@@ -7,14 +7,17 @@ import io
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from html.parser import HTMLParser
 
-__all__ = ["Number", "numbers_of", "shown_otherwise", "unlike", "untied", "words_apart"]
+__all__ = ["Number", "numbers_apart", "numbers_of", "shown_otherwise", "unlike", "untied"]
+__all__ += ["words_apart"]
 
 _SOURCE = re.compile(r"(?P<table>[A-Za-z0-9_]+)\.csv:(?P<line>[1-9][0-9]{0,8})")
 # What may differ by rounding alone: the raw values, and pictures drawn from numbers.
 _RAW = re.compile(r'(<data\b[^>]*\bvalue=")[^"]*(")')
 _PICTURE = re.compile(r'(src=")data:[^"]*(")')
+_PLAIN = re.compile(r"[-+]?[0-9]+(?:\.[0-9]+)?")
 _AROUND = 60
 
 
@@ -119,14 +122,42 @@ def _listed(row: Iterable[str]) -> str:
     return said if len(said) <= 3 * _AROUND else f"{said[: 3 * _AROUND]} ..."
 
 
-def shown_otherwise(numbers: Iterable[Number], anew: Iterable[Number]) -> list[str]:
-    """Tell which numbers a page shows otherwise than a page made anew from the same numbers.
+def numbers_apart(numbers: Iterable[Number], anew: Iterable[Number]) -> list[str]:
+    """Tell where the numbers of a page are not those of a page made anew, one after the other.
 
     Parameters
     ----------
     numbers, anew : iterable of Number
-        Of the two pages. A number that the second does not hold with the same value and source
-        is passed over: the tables tell of it.
+        Of the two pages, made by the same wintersward.
+
+    Returns
+    -------
+    list of str
+        One entry a number that is shown otherwise, with the line of the first page; the last one
+        where a number was added, left out or put in the place of another.
+    """
+    ours, others = list(numbers), list(anew)
+    told: list[str] = []
+    for one, other in zip(ours, others, strict=False):
+        if one.source != other.source:
+            here, there = (f"{two.source}, {two.shown!r}" for two in (one, other))
+            return [*told, f"line {one.line}: {here}, stands where, made anew, {there} stands"]
+        if one.shown != other.shown:
+            told.append(_shown_as(one, [other.shown]))
+    if len(ours) != len(others):
+        told.append(f"{len(ours)} of them; made anew, {len(others)}")
+    return told
+
+
+def shown_otherwise(numbers: Iterable[Number], anew: Iterable[Number]) -> list[str]:
+    """Tell which numbers a page shows otherwise than a page that another wintersward made.
+
+    Parameters
+    ----------
+    numbers, anew : iterable of Number
+        Of the two pages. One that differs by a unit of the last digit of the coarser of the two
+        counts as rounded otherwise. A number that the second page does not hold with the same
+        value and source is passed over.
 
     Returns
     -------
@@ -138,13 +169,29 @@ def shown_otherwise(numbers: Iterable[Number], anew: Iterable[Number]) -> list[s
         known.setdefault((one.source, one.value), {})[one.shown] = None
     told = []
     for one in numbers:
-        shown = known.get((one.source, one.value))
-        if shown is not None and one.shown not in shown:
-            right = " or ".join(repr(text) for text in shown)
-            told.append(
-                f"line {one.line}: {one.source} is shown as {one.shown!r}; made anew, as {right}"
-            )
+        shown = known.get((one.source, one.value), {})
+        if shown and not any(_rounded_alike(one.shown, other) for other in shown):
+            told.append(_shown_as(one, shown))
     return told
+
+
+def _shown_as(one: Number, shown: Iterable[str]) -> str:
+    right = " or ".join(repr(text) for text in shown)
+    return f"line {one.line}: {one.source} is shown as {one.shown!r}; made anew, as {right}"
+
+
+def _rounded_alike(one: str, other: str) -> bool:
+    if one == other:
+        return True
+    numbers = [Decimal(text) for text in map(_plain, (one, other)) if _PLAIN.fullmatch(text)]
+    if len(numbers) < 2:
+        return False
+    unit = Decimal(1).scaleb(max(int(number.as_tuple().exponent) for number in numbers))
+    return abs(numbers[0] - numbers[1]) <= unit
+
+
+def _plain(text: str) -> str:
+    return text.replace("\N{MINUS SIGN}", "-").replace(",", "").replace(" ", "")
 
 
 def words_apart(html: str, anew: str) -> str:

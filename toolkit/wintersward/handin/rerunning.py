@@ -4,22 +4,25 @@ from __future__ import annotations
 
 import os
 import shutil
+import site
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from wintersward.errors import WinterswardError
+from wintersward.paths import DEFINITION
 from wintersward.runs.failure import StageFailed
 from wintersward.runs.files import read_json, write_json
+from wintersward.runs.provenance import input_files
 from wintersward.runs.stages import REPORT, Stage, stages_of
 
 if TYPE_CHECKING:
     from wintersward.trial import Definition
 
-__all__ = ["FROM_PHOTOS", "Rerun", "rerun", "secluded", "take_pictures", "take_tables"]
+__all__ = ["FROM_PHOTOS", "Rerun", "laid_out", "rerun", "secluded", "take_pictures", "take_tables"]
 
 FROM_PHOTOS = ("photo_scores", "window_covers", "window_answers")
 """Tables that cannot be made without the photos themselves: scores, and counts by other windows."""
@@ -51,6 +54,37 @@ class Rerun:
     taken: tuple[str, ...] = ()
 
 
+def laid_out(study: Path, place: Path, copies: Iterable[str] = ()) -> Path:
+    """Bring what a run reads, and nothing else of a bundle, into a study folder of its own.
+
+    Parameters
+    ----------
+    study : Path
+        The study folder of the bundle; its files are moved away.
+    place : Path
+        A folder on the same disk; ``anew/study`` is made in it.
+    copies : iterable of str
+        Own copies of notebooks and templates to bring along, from the study folder on.
+
+    Returns
+    -------
+    Path
+        The new study folder.
+
+    Notes
+    -----
+    A bundle may hold anything beside the inputs: kept scores, modules where a notebook would
+    import them, settings of programs. None of it comes along.
+    """
+    clean = place / "anew" / "study"
+    clean.mkdir(parents=True)
+    for path in [*input_files(study), *(study / name for name in copies)]:
+        target = clean / path.relative_to(study)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        os.replace(path, target)
+    return clean
+
+
 def rerun(
     study: Path, handed: Path, left_out: Mapping[str, str], progress: Progress | None = None
 ) -> Rerun:
@@ -59,7 +93,8 @@ def rerun(
     Parameters
     ----------
     study : Path
-        The study folder of the bundle, without any run; the new one is made in it.
+        The study folder, as `laid_out` makes it; the run is made in it, and a folder ``home``
+        beside it.
     handed : Path
         The folder of the run that was handed in; where photos were left out, their scores are
         taken from it.
@@ -79,11 +114,14 @@ def rerun(
 
     Notes
     -----
-    Nothing is written outside the study folder and the system's folder for temporary files.
+    Nothing is written outside the folder around the study.
     """
     from wintersward.runs.runner import run
 
-    with secluded(study.parent):
+    # Else the run would look for a study in the folders around.
+    if not (study / DEFINITION).is_file():
+        raise WinterswardError(f"study/{DEFINITION}: it is missing")
+    with secluded(study.parent / "home"):
         if left_out:
             return _without_photos(study, handed, left_out, progress or _silent)
         made = run(study, progress)
@@ -91,17 +129,18 @@ def rerun(
 
 
 @contextmanager
-def secluded(place: Path) -> Iterator[None]:
+def secluded(home: Path) -> Iterator[None]:
     """Let whatever is started inside keep its own files in a folder, not in the person's home.
 
     Parameters
     ----------
-    place : Path
-        An existing folder; a folder ``home`` is made in it.
+    home : Path
+        The folder; it must not be there yet, so that nothing lies in it that nobody put there.
     """
-    home = place / "home"
-    home.mkdir(exist_ok=True)
+    home.mkdir()
     before, temporary = dict(os.environ), tempfile.tempdir
+    # Packages that were installed for this person alone lie in the home that is hidden now.
+    os.environ["PYTHONUSERBASE"] = site.getuserbase()
     for name in ("HOME", "USERPROFILE", "TMPDIR", "TEMP", "TMP"):
         os.environ[name] = str(home)
     for name in ("JUPYTER_RUNTIME_DIR", "JUPYTER_DATA_DIR", "JUPYTER_CONFIG_DIR"):
@@ -164,6 +203,8 @@ def _execute(stage: Stage, study: Path, made: Path, tell: Progress) -> None:
     with surroundings():
         done = execute(stage, study, made / "notebooks", passed)
     if done.failure is not None:
+        if done.failure.kind == "stopped":
+            raise KeyboardInterrupt
         raise StageFailed(done.failure, f"runs/{made.name}")
 
 

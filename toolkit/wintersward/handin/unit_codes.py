@@ -11,9 +11,14 @@ __all__ = ["ucum"]
 _OF_TABLES = {
     "1": "1",
     "day": "d",
+    # A difference in degC is one in kelvin; degC itself has a zero of its own and no product.
+    "degC d": "K.d",
     "degree": "deg",
+    "h": "h",
+    "h d-1": "h/d",
     "index": "{index}",
     "log odds ratio": "{log_odds_ratio}",
+    "mol m-2 d-1": "mol/m2/d",
     "radian": "rad",
 }
 _RATING = "rating "

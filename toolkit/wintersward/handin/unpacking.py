@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import shutil
 import stat
-import unicodedata
 import zipfile
 import zlib
 from collections import Counter
@@ -13,7 +12,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from wintersward.errors import Problem, WinterswardError
+from wintersward.errors import Problem, WinterswardError, disk_reason
+from wintersward.handin.plain_names import folded, name_fault, printable
 
 __all__ = ["LIMITS", "Limits", "unpack"]
 
@@ -71,20 +71,25 @@ def unpack(archive: Path, folder: Path, limits: Limits = LIMITS) -> list[str]:
     ------
     WinterswardError
         With everything that speaks against it, a line each: paths that are absolute, begin with
-        a drive or climb; links; two names that differ in case or in how letters are composed
-        only, so that a file system may take them for one; encryption; other methods than
-        deflate; more than `limits`; less room on the disk; damage. What the names and sizes
-        tell is told before anything is written.
+        a drive or climb; names that not every computer can write; links; two names that differ
+        in case or in how letters are composed only, so that a file system may take them for one;
+        encryption; other methods than deflate; more than `limits`; less room on the disk;
+        something before the first file; damage. What the names and sizes tell is told before
+        anything is written.
     """
     try:
         with zipfile.ZipFile(archive) as held:
             entries = [entry for entry in held.infolist() if not entry.is_dir()]
             problems = _unfit(held.infolist()) + _endless(archive, entries, folder, limits)
+            problems += _before(archive, held.infolist())
             if problems:
                 raise WinterswardError(problems)
             for entry in entries:
                 _write(held, entry, folder)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError) as error:
+    except OSError as error:
+        found = f"files that this computer cannot write ({disk_reason(error)})"
+        raise WinterswardError(Problem(archive.name, found=found)) from None
+    except _DAMAGED as error:
         said = " ".join(str(error).split()) or type(error).__name__
         raise WinterswardError(
             Problem(archive.name, found=f"a damaged zip file, or none ({said})", hint=_AGAIN)
@@ -93,6 +98,9 @@ def unpack(archive: Path, folder: Path, limits: Limits = LIMITS) -> list[str]:
 
 
 _AGAIN = "ask for the file again"
+_DAMAGED = (
+    *(zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError, RuntimeError),
+)
 
 
 def _unfit(entries: Sequence[zipfile.ZipInfo]) -> list[Problem | str]:
@@ -100,16 +108,24 @@ def _unfit(entries: Sequence[zipfile.ZipInfo]) -> list[Problem | str]:
     problems: list[Problem | str] = []
     for entry in entries:
         if found := _climbs(entry.orig_filename) or _no_plain_file(entry):
-            name = _printable(entry.orig_filename)
+            name = printable(entry.orig_filename)
             problems.append(Problem(name, found=found[0], allowed=found[1]))
     names = Counter(entry.filename for entry in entries)
     folders = {part for entry in entries for part in _parts(entry)[:-1]}
     for name, count in names.items():
         if count > 1:
-            problems.append(Problem(_printable(name), found="the same name twice"))
+            problems.append(Problem(printable(name), found="the same name twice"))
         elif name in folders:
-            problems.append(Problem(_printable(name), found="a file and a folder of one name"))
+            problems.append(Problem(printable(name), found="a file and a folder of one name"))
     return problems + _alike(dict.fromkeys(part for entry in entries for part in _parts(entry)))
+
+
+def _before(archive: Path, entries: Sequence[zipfile.ZipInfo]) -> list[Problem | str]:
+    """Tell whether something stands before the first file, which other programs may read."""
+    if not entries or min(entry.header_offset for entry in entries) == 0:
+        return []
+    found = "something before its first file, so that another program may see other files in it"
+    return [Problem(archive.name, found=found, allowed="a zip file alone", hint=_AGAIN)]
 
 
 def _alike(names: Iterable[str]) -> list[Problem | str]:
@@ -117,12 +133,12 @@ def _alike(names: Iterable[str]) -> list[Problem | str]:
     problems: list[Problem | str] = []
     seen: dict[str, str] = {}
     for name in names:
-        first = seen.setdefault(_folded(name), name)
+        first = seen.setdefault(folded(name), name)
         around = name.rpartition("/")[0]
-        told_already = around and seen[_folded(around)] != around
+        told_already = around and seen[folded(around)] != around
         if first != name and not told_already:
-            found = f"a name that differs from {_printable(first)} in case or in accents only"
-            problems.append(Problem(_printable(name), found=found, allowed="names that differ"))
+            found = f"a name that differs from {printable(first)} in case or in accents only"
+            problems.append(Problem(printable(name), found=found, allowed="names that differ"))
     return problems
 
 
@@ -141,8 +157,8 @@ def _climbs(name: str) -> tuple[str, str] | None:
         return "a path that climbs out of its folder", _INSIDE
     if any(part in ("", ".") for part in parts):
         return "a path with an empty part", _INSIDE
-    if any(unicodedata.category(character) == "Cc" for character in name):
-        return "a name with a control character", "letters, digits and signs"
+    if fault := name_fault(name):
+        return fault, "letters, digits and signs"
     return None
 
 
@@ -163,15 +179,6 @@ def _parts(entry: zipfile.ZipInfo) -> list[str]:
     """List the folders around an entry and the entry itself, outermost first."""
     parts = entry.filename.removesuffix("/").split("/")
     return ["/".join(parts[: n + 1]) for n in range(len(parts))]
-
-
-def _folded(name: str) -> str:
-    """Write a name as the least particular file systems tell names apart."""
-    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
-
-
-def _printable(name: str) -> str:
-    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in name)
 
 
 def _endless(

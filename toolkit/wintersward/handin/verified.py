@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-__all__ = ["Line", "Verified"]
+from wintersward.errors import listed
+
+__all__ = ["Line", "Verified", "faults_told"]
+
+_TOLD = 5
 
 
 @dataclass(frozen=True)
@@ -19,6 +24,8 @@ class Line:
         What was looked at.
     found : str
         What was found, in one line.
+    uncompared : str
+        What could not be compared here, in words; empty where everything was.
 
     Examples
     --------
@@ -29,6 +36,7 @@ class Line:
     passed: bool
     what: str
     found: str
+    uncompared: str = ""
 
     def __str__(self) -> str:
         """Write the line as it is shown."""
@@ -60,8 +68,20 @@ class Verified:
         --------
         >>> Verified((Line(True, "archive", "9 files"), Line(False, "rerun", "broke off"))).said
         '1 of 2 lines failed'
+        >>> Verified((Line(True, "pictures", "other libraries here", "pictures"),)).said
+        'all 1 lines passed; NOT compared: pictures'
         """
         failed = sum(not line.passed for line in self.lines)
         if failed:
             return f"{failed} of {len(self.lines)} lines failed"
+        if left := dict.fromkeys(line.uncompared for line in self.lines if line.uncompared):
+            return f"all {len(self.lines)} lines passed; NOT compared: {listed(left)}"
         return f"verified: all {len(self.lines)} lines passed"
+
+
+def faults_told(what: str, faults: Sequence[str]) -> Iterator[Line]:
+    """Tell what is wrong with one thing, a line each; many are summed up after the fifth."""
+    for fault in faults[:_TOLD]:
+        yield Line(False, what, fault)
+    if len(faults) > _TOLD:
+        yield Line(False, what, f"and {len(faults) - _TOLD} more")

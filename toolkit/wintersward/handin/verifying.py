@@ -11,15 +11,24 @@ from pathlib import Path
 from typing import Any
 
 from wintersward.errors import WinterswardError
-from wintersward.handin.anew_check import page_lines, rest_lines, table_lines
-from wintersward.handin.inputs_check import Sameness, input_lines, own_copies, version_lines
+from wintersward.errors import listed as joined
+from wintersward.handin.anew_check import page_lines, table_lines
+from wintersward.handin.inputs_check import (
+    Sameness,
+    input_lines,
+    is_photo,
+    used_copies,
+    version_lines,
+)
 from wintersward.handin.inventory_check import Listed, inventory_lines, read_inventory
-from wintersward.handin.rerunning import Rerun, rerun
+from wintersward.handin.rerunning import Rerun, laid_out, rerun
+from wintersward.handin.rest_check import rest_lines
 from wintersward.handin.standards_check import standards_lines
 from wintersward.handin.unpacking import unpack
 from wintersward.handin.verified import Line, Verified
-from wintersward.records.photo_files import PHOTO_ENDINGS
+from wintersward.paths import command
 from wintersward.report.numbers import counted
+from wintersward.runs.failure import StageFailed
 
 __all__ = ["Line", "Verified", "verify"]
 
@@ -27,10 +36,17 @@ _PAGES = ("report.html", "brief.html")
 # What reading a file raises that was written by something else than wintersward.
 _MISSHAPEN = (ValueError, KeyError, TypeError, AttributeError, csv.Error)
 
+_PROGRAMS = (
+    "programs of whoever made the bundle; not executed, so that nothing was run again; read them, "
+    "then: "
+)
+
 Progress = Callable[[str], None]
 
 
-def verify(bundle: str | Path, progress: Progress | None = None) -> Verified:
+def verify(
+    bundle: str | Path, progress: Progress | None = None, own_copies: bool = False
+) -> Verified:
     """Verify a bundle.
 
     Parameters
@@ -39,6 +55,10 @@ def verify(bundle: str | Path, progress: Progress | None = None) -> Verified:
         The zip file, as it was handed in.
     progress : callable, optional
         Called with one line a step that takes long.
+    own_copies : bool
+        Whether notebooks and templates that the bundle brings along may be executed. They are
+        programs of whoever made it; where the run used some and this is not allowed, nothing is
+        run again, and the bundle does not pass.
 
     Returns
     -------
@@ -46,8 +66,8 @@ def verify(bundle: str | Path, progress: Progress | None = None) -> Verified:
         A line for each thing that was looked at: the archive; the inventory, with each file that
         is missing, added, swapped or changed; what is told in the words of standards; the inputs
         of the run; the versions; the rerun; each table; the numbers of each page; the pages, the
-        pictures and the notebooks. What cannot be looked at since something before it failed
-        has no line.
+        pictures, the notebooks and the other files of the run. What cannot be looked at since
+        something before it failed has no line; what cannot be compared on this computer is told.
 
     Raises
     ------
@@ -57,8 +77,9 @@ def verify(bundle: str | Path, progress: Progress | None = None) -> Verified:
     Notes
     -----
     Nothing is fetched, and nothing is written but in a temporary folder, which is removed. The
-    notebooks that are executed are those of this installation; where the study changed
-    some, the bundle's own copies are executed, as they were for the run.
+    study is run again in a folder that holds the input files alone, so that nothing else of the
+    bundle is read or executed. The notebooks and templates are those of this installation but
+    for the own copies, which have no walls around them: whoever allows them reads them before.
     """
     archive = Path(bundle)
     if archive.is_dir():
@@ -70,14 +91,15 @@ def verify(bundle: str | Path, progress: Progress | None = None) -> Verified:
         raise WinterswardError(f"{archive.as_posix()}: no such file; allowed: the zip file")
     with tempfile.TemporaryDirectory(prefix="wintersward-", ignore_cleanup_errors=True) as made:
         place = Path(made).resolve()
-        return Verified(tuple(_lines(archive, place, progress or _silent)))
+        lines = _lines(archive, place, progress or _silent, own_copies)
+        return Verified(tuple(lines))
 
 
 def _silent(line: str) -> None:
     """Take a line and say nothing."""
 
 
-def _lines(archive: Path, place: Path, tell: Progress) -> Iterator[Line]:
+def _lines(archive: Path, place: Path, tell: Progress, allowed: bool) -> Iterator[Line]:
     folder = place / "bundle"
     tell("unpacking")
     try:
@@ -106,9 +128,18 @@ def _lines(archive: Path, place: Path, tell: Progress) -> Iterator[Line]:
         yield Line(False, "inputs", said)
         return
     yield from versions
-    if not all(line.passed for line in versions):
+    if not same.installed:
         return
-    yield from _made_anew(run, same, tell)
+    copies = used_copies(run.study, run.made_from)
+    if copies and not allowed:
+        yield Line(False, "own copies", f"{joined(copies)}: {_PROGRAMS}{_typed(archive)}")
+        return
+    study = laid_out(run.study, place, copies)
+    yield from _made_anew(run, study, same, tell)
+
+
+def _typed(archive: Path) -> str:
+    return f"{command('verify', archive)} --with-own-copies"
 
 
 @dataclass(frozen=True)
@@ -141,7 +172,7 @@ def _handed_in(folder: Path, listed: Listed) -> _Handed:
     photos = {
         name.removeprefix("study/"): entry.sha256
         for name, entry in listed.left_out.items()
-        if name.startswith("study/photos/") and name.lower().endswith(PHOTO_ENDINGS)
+        if is_photo(name.removeprefix("study/"))
     }
     study, run = folder / "study", folder / "run"
     made_from = _json(folder, "run/inputs.json", ("files", "templates", "own_copies", "versions"))
@@ -160,28 +191,30 @@ def _json(folder: Path, name: str, wanted: tuple[str, ...]) -> dict[str, Any]:
     return told
 
 
-def _made_anew(run: _Handed, same: Sameness, tell: Progress) -> Iterator[Line]:
+def _made_anew(run: _Handed, study: Path, same: Sameness, tell: Progress) -> Iterator[Line]:
     """Run the study anew, and compare."""
-    if own := own_copies(run.study):
-        tell(f"the bundle brings its own {', '.join(own)}, and what stands there is executed")
     try:
-        made = rerun(run.study, run.run, run.photos, tell)
+        made = rerun(study, run.run, run.photos, tell)
+    except StageFailed as error:
+        # Its folder is gone by then, and what it advises is for who made the study.
+        reasons = error.failure.reason.splitlines() or ["it stopped"]
+        yield from (Line(False, "rerun", f"{error.failure.place}: {one}") for one in reasons)
+        return
     except WinterswardError as error:
         yield from (Line(False, "rerun", str(problem)) for problem in error.problems)
         return
     except _MISSHAPEN as error:
         yield Line(False, "rerun", f"a file of the run is of another shape ({_named(error)})")
         return
-    yield Line(True, "rerun", _rerun_said(run, made))
+    yield Line(True, "rerun", _rerun_said(run, made), "scores of photos" if made.taken else "")
     try:
         yield from table_lines(run.run, made.folder, same, made.taken)
         for name in _PAGES:
             yield from page_lines(name, run.folder / name, run.run, made.folder, same)
+        yield from rest_lines(run.run, made.folder, same)
     except _MISSHAPEN as error:
         said = f"run/results/tables.json or a table is of another shape ({_named(error)})"
         yield Line(False, "tables", said)
-    if same.exact:
-        yield from rest_lines(run.run, made.folder)
 
 
 def _rerun_said(run: _Handed, made: Rerun) -> str:

@@ -21,6 +21,7 @@ EDGE_DEGREES = 5
 """Farthest from an edge of the window that a hue counts as borderline [degrees]."""
 
 _LONG_SIDE_PX = 1600
+_HALF, _LEAST_SHOWN = 50, 0.1  # [%]
 _LINE = (255, 255, 255)
 _BLACK, _WHITE = (0, 0, 0), (255, 255, 255)
 # Below this a black dot would not be seen.
@@ -56,15 +57,37 @@ class Overlay:
 
     @property
     def caption(self) -> str:
-        """What each mark means, and how much of the picture is borderline."""
-        low, high = self.window.hue
-        return (
-            "A white line runs just outside everything that counts as green; what it surrounds is "
-            "as the camera took it. A dot stands on each borderline pixel, black, or white where "
-            f"the photo is dark: its hue lies within {EDGE_DEGREES} degrees of an edge of the "
-            f"window, {low:g} to {high:g} degrees. Borderline are {self.borderline:.1f} % of the "
-            f"pixels shown: {self.inside:.1f} % count as green, {self.outside:.1f} % do not."
+        """What each mark means, what the lines surround, and how much is borderline."""
+        return f"{self._lines} {self._dots}"
+
+    @property
+    def _lines(self) -> str:
+        said = "A white line parts what counts as green from what does not; all else is as the "
+        said += "camera took it. "
+        share = f"({self.green:.1f} %)"
+        if self.green < _HALF:
+            return said + f"Here less than half counts as green {share}: the rings lie round that."
+        return said + (
+            f"Here most counts as green {share}: the rings lie round what does not, such as brown "
+            "stems and soil."
         )
+
+    @property
+    def _dots(self) -> str:
+        low, high = self.window.hue
+        where = (
+            f"within {EDGE_DEGREES} degrees of an edge of the window, {low:g} to {high:g} degrees"
+        )
+        if not self.borderline:
+            return f"No pixel shown is borderline: none has a hue {where}."
+        dots = (
+            "A dot stands on each borderline pixel, black, or white where the photo is dark: its "
+        )
+        dots += f"hue lies {where}. Borderline are "
+        if self.borderline < _LEAST_SHOWN:
+            return f"{dots}fewer than {_LEAST_SHOWN:g} % of the pixels shown."
+        dots += f"{self.borderline:.1f} % of the pixels shown: {self.inside:.1f} % count as green, "
+        return f"{dots}{self.outside:.1f} % do not."
 
 
 def overlay(

@@ -9,7 +9,7 @@ from wintersward.lazy import load
 if TYPE_CHECKING:
     from wintersward.records.exclusions import excluded
     from wintersward.records.flags import FLAG_COLUMNS, FLAG_KINDS, flag_table, flag_words
-    from wintersward.records.logger_guess import guess_logger
+    from wintersward.records.logger_guess import LoggerGuess, guess_logger
     from wintersward.records.logger_sums import (
         LOGGER_FLAG_KINDS,
         LoggersRead,
@@ -36,6 +36,7 @@ _HOMES = {
     "FLAG_COLUMNS": "flags",
     "FLAG_KINDS": "flags",
     "LOGGER_FLAG_KINDS": "logger_sums",
+    "LoggerGuess": "logger_guess",
     "LoggerSums": "logger_sums",
     "LoggersRead": "logger_sums",
     "REPEAT": "observations",
@@ -64,7 +65,14 @@ __all__ = ["COLUMNS", "REPEAT", "counts", "excluded", "first_looks", "joined", "
 __all__ += ["FLAG_COLUMNS", "FLAG_KINDS", "flag_table", "flag_words"]
 __all__ += ["photo_index", "read_sheets", "untold_photos"]
 __all__ += ["SheetsRead", "TableSums", "settled", "sums_table"]
-__all__ += ["LOGGER_FLAG_KINDS", "LoggerSums", "LoggersRead", "guess_logger", "read_loggers"]
+__all__ += [
+    "LOGGER_FLAG_KINDS",
+    "LoggerGuess",
+    "LoggerSums",
+    "LoggersRead",
+    "guess_logger",
+    "read_loggers",
+]
 __all__ += ["logger_flag_table", "logger_sums_table", "read_weather"]
 
 

@@ -15,7 +15,7 @@ from wintersward.records.covered import drawn_for_cover
 from wintersward.records.flag_parts import Flag, shortened
 from wintersward.trial.covering import Span, covered_spans
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import Definition, Diary, Measure
+from wintersward.trial.schema import Definition, Diary, LoggerMeasure, Measure
 
 __all__ = ["cover_flags", "visit_flags"]
 
@@ -132,6 +132,8 @@ def visit_flags(
     first = observations[~observations["again"] & observations["value"].notna()]
     by_measure = dict(list(first.groupby("measure", sort=False, observed=True)))
     for name, measure in definition.measures.items():
+        if isinstance(measure, LoggerMeasure):
+            continue  # nobody visits for its readings
         days = [pd.Timestamp(day) for day in dates_meant(definition.dates, measure.dates)]
         visits = _Visits(name, measure, days, plots)
         seen = visits.seen(by_measure.get(name, first.iloc[:0]))

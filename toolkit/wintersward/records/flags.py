@@ -16,7 +16,7 @@ from wintersward.records.flag_raters import digit_flags, mark_flags, second_look
 from wintersward.records.flag_values import value_flags
 from wintersward.records.flag_visits import cover_flags, visit_flags
 from wintersward.records.observations import first_looks
-from wintersward.trial.schema import Definition, Diary, SheetMeasure
+from wintersward.trial.schema import Definition, Diary, LoggerMeasure, SheetMeasure
 
 __all__ = ["FLAG_COLUMNS", "FLAG_KINDS", "flag_table", "flag_words"]
 
@@ -80,9 +80,10 @@ def flag_table(
     Limits and sources stand with each kind: `wintersward.records.flag_visits` (what is there),
     `flag_values` (jumps, swapped plots), `flag_alone` (first
     dates), `flag_raters` (second looks, digits). Excluded values
-    are neither flagged for their size nor used.
+    are neither flagged for their size nor used. What loggers took is left out: their readings have
+    flags of their own, `wintersward.records.logger_checks`.
     """
-    seen = _coded(observations)
+    seen = _coded(_visited(observations, definition))
     flags = [*undrawn_flags(definition, diary, plots)]
     flags += cover_flags(seen, definition, diary, plots)
     flags += visit_flags(seen, definition, diary, plots)
@@ -91,6 +92,12 @@ def flag_table(
         if name in definition.measures and (measures is None or name in measures):
             flags += _of_values(str(name), rows, definition, plots)
     return _table(flags)
+
+
+def _visited(observations: pd.DataFrame, definition: Definition) -> pd.DataFrame:
+    """Leave out what loggers took: nobody goes there for it, and their readings are looked at."""
+    logged = [name for name, one in definition.measures.items() if isinstance(one, LoggerMeasure)]
+    return observations[~observations["measure"].isin(logged)] if logged else observations
 
 
 def _coded(observations: pd.DataFrame) -> pd.DataFrame:

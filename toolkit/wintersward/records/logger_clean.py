@@ -13,19 +13,15 @@ import pandas as pd
 from wintersward.records.cells import number_in, plain, quoted, read_number, said
 from wintersward.records.logger_sums import REASONS
 from wintersward.records.logger_times import Mask, Stamps, runs_backwards
+from wintersward.trial.logger_measure import LOGGED
 from wintersward.units import to_si
 
 __all__ = ["POSSIBLE", "SPIKES", "Fault", "Trace", "code_of", "read_values", "repeated_times"]
 __all__ += ["spikes", "tidy_trace"]
 
-# Temperatures that can be on a sports ground in a winter and spring [degC]; a sensor that is cut
-# off or wet within shows others (common practice, no source).
-POSSIBLE = {
-    "soil temperature": (-25.0, 50.0),
-    "canopy temperature": (-40.0, 70.0),
-    "air temperature": (-40.0, 70.0),
-}
-_ANYWHERE = (-40.0, 70.0)
+# Readings that can be [degC]; a sensor that is cut off or wet within shows others.
+POSSIBLE = {what: logged.range for what, logged in LOGGED.items()}
+_ANYWHERE = POSSIBLE["air temperature"]
 # A single reading is a spike where it leaves both neighbours by more than this, to one side, and
 # the neighbours are alike [degC per hour] (common practice, no source).
 SPIKES = {"soil temperature": 8.0, "canopy temperature": 30.0, "air temperature": 20.0}

@@ -17,6 +17,8 @@ MONTH_COLUMNS = (
     "unit",
     "days",
     "of_days",
+    "first_day",
+    "last_day",
     "normal",
     "departure",
     "why_not",
@@ -48,9 +50,10 @@ def month_summary(
     -------
     DataFrame
         Columns `MONTH_COLUMNS`: the first day of the month; one of `QUANTITIES`; its value;
-        the days measured out of those in the month; the normal; value minus normal; why there is
-        no such difference (else empty); where the normals come from. Rain has no rows where none
-        was ever measured. Ascending by month, quantities in their order.
+        the days measured out of those in the month; the first and the last of them, as a day of
+        the month, 0 for none; the normal; value minus normal; why there is no such difference
+        (else empty); where the normals come from. Rain has no rows where none was ever measured.
+        Ascending by month, quantities in their order.
 
     Notes
     -----
@@ -88,9 +91,11 @@ def _row(
     why_not = _why_not(measured, name, normal)
     departure = float("nan") if why_not else value - normal
     source = normals.source if normals is not None and pd.notna(normal) else ""
+    there = measured.index[measured.notna()]
+    ends = (there[0].day, there[-1].day) if count else (0, 0)
     unit, length = QUANTITIES[name], len(measured)
     start = month.start_time.normalize()
-    return (start, name, value, unit, count, length, normal, departure, why_not, source)
+    return (start, name, value, unit, count, length, *ends, normal, departure, why_not, source)
 
 
 def _normal(normals: Normals | None, month: pd.Period, name: str) -> float:

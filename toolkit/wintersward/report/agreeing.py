@@ -7,12 +7,15 @@ from markupsafe import Markup
 
 from wintersward.report.comparisons import said_or_dash
 from wintersward.report.numbers import common_decimals, day_text, listed_words, text
-from wintersward.report.said import interval_said, number, row_at
+from wintersward.report.said import Sentence, interval_said, number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import MeasureView, measure_view, rater_name
 from wintersward.trial.schema import Definition
 
-__all__ = ["agreement_table", "agreement_words", "rater_gaps", "rater_words", "raters_table"]
+__all__ = ["agreement_table", "agreement_words", "eye_words", "rater_gaps", "rater_words"]
+__all__ += ["raters_table"]
+
+_CORRELATION, _ON_ONE_DATE = "repeated-measures correlation", "between plots, within dates"
 
 
 def agreement_table(
@@ -93,6 +96,39 @@ def agreement_words(
         name = f"{row['statistic']}, {row['form']}"
         said.setdefault(str(row["text"]).rstrip("."), []).append(name)
     return [(listed_words(names), words) for words, names in said.items()]
+
+
+def eye_words(agreement: pd.DataFrame, definition: Definition, measure: str) -> list[Sentence]:
+    """Say how the eye went together with each measure from photos, from plot to plot on one date.
+
+    Parameters
+    ----------
+    agreement : DataFrame
+        Table of a run.
+    definition : Definition
+        The trial.
+    measure : str
+        What was rated.
+    """
+    rows = agreement[(agreement["measure"] == measure) & (agreement["against"] != "raters")]
+    rows = rows[(rows["statistic"] == _CORRELATION) & (rows["form"] == _ON_ONE_DATE)]
+    rows = rows.dropna(subset=["value", "lower", "upper"])
+    said = []
+    for at in map(int, rows.index):
+        row = row_at(agreement, at)
+        parts: dict[str, object] = {
+            n: said_or_dash("agreement", agreement, at, n, text(float(row[n]), 2))
+            for n in ("value", "lower", "upper")
+        }
+        parts["photo"] = measure_view(definition, str(row["against"])).noun
+        said.append(
+            Sentence(
+                "From plot to plot on one date the eye and {photo} from photos went together with "
+                "r = {value} (95 % interval {lower} to {upper}).",
+                parts,
+            )
+        )
+    return said
 
 
 def _shown(view: MeasureView, row: pd.Series, name: str) -> str:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import datetime as dt
+import itertools
 import math
+from collections.abc import Iterable
 
 import pandas as pd
 from markupsafe import Markup
 
+from wintersward.report.bounds import Side, bounded
 from wintersward.report.comparisons import in_order, pair_text, said_or_dash
 from wintersward.report.numbers import (
     counted,
     day_text,
-    decimals_for,
     level_text,
     listed_words,
     p_text,
@@ -30,20 +31,18 @@ from wintersward.report.views import (
     others_applied,
     plots_with,
     stands_on,
-    within_label,
 )
-from wintersward.report.words import difference_text
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
 
 __all__ = [
     "averaging_words",
-    "caught_up_count",
-    "caught_up_words",
     "days_gained_table",
     "days_gained_words",
     "dipped_words",
     "level_reached",
+    "read_off_words",
+    "recovery_words",
 ]
 
 
@@ -93,19 +92,18 @@ def _gained(
         parts["why"] = f": {why}" if why else ""
         form = "How many days earlier {left} reached {goal} than {right} cannot be told{why}."
         return Sentence(form, parts)
-    parts |= {"amount": _amount(gained, at, says), "why": why}
+    amount = _amount(gained, at, says)
+    parts |= {"amount": amount, "why": why}
     parts["blocks"] = _by_block(arrivals, str(row["left"]), str(row["right"]))
-    form = "We estimate that {left} reached {goal} {amount} than {right}"
     if math.isfinite(float(row["lower"])) and math.isfinite(float(row["upper"])):
         parts["interval"] = _interval(gained, at)
+        form = "We estimate that {left} reached {goal} {amount} than {right}"
         return Sentence(form + " ({level} interval {interval}).{blocks}", parts)
-    form += ".{blocks}"
-    if why:
-        parts["also"] = f"'{_ALSO[says].capitalize()}', because " if says != "exactly" else ""
-        form += " {also}{why}." if says != "exactly" else ""
-    return Sentence(
-        form + " No interval can be given, so the true gain may be smaller or larger.", parts
-    )
+    form = "In this trial {left} reached {goal} {amount} than {right}, on average.{blocks}"
+    if says != "exactly" and why:
+        parts["also"] = str(amount.parts["more"]).strip().capitalize()
+        form += " ‘{also}’ counts for the plots of this trial: {why}."
+    return Sentence(form + " No interval can tell how far the true gain lies from that.", parts)
 
 
 # What stands behind a number of days that is a bound.
@@ -120,7 +118,7 @@ def _by_block(arrivals: pd.DataFrame, left: str, right: str) -> str:
     Days are told where a block has one unit of each. A unit not there at the last visit makes the
     other's lead a bound: it was longer.
     """
-    leads: list[tuple[int, bool]] = []
+    leads: list[tuple[float, bool]] = []
     pairs = 0
     for block, here in arrivals.groupby("block"):
         one, other = (here[here["treatment"] == level] for level in (left, right))
@@ -131,23 +129,30 @@ def _by_block(arrivals: pd.DataFrame, left: str, right: str) -> str:
         days = float(other["days"].iloc[0]) - float(one["days"].iloc[0])
         # A lead is sure where only its true size, not its side, can be hidden.
         if days > 0 and kinds[0] != "after" and kinds[1] != "on or before":
-            leads.append((round(days), any(kinds)))
+            leads.append((days, any(kinds)))
     if not pairs:
         return ""
     told = counted(pairs, "block")
     if not leads:
         return f" In none of {told} were they surely first."
     start = f"In all {told}" if len(leads) == pairs else f"In {len(leads)} of {told}"
-    least, most = min(leads), max(leads)
-    ends = f"{least[0]}" if least[0] == most[0] else f"{least[0]} to {most[0]}"
     bound = " or more" if any(more for _, more in leads) else ""
+    least, most = (_whole(end(leads)[0], bool(bound)) for end in (min, max))
+    ends = least if least == most else f"{least} to {most}"
     return f" {start} they were there first, by {ends} {'day' if ends == '1' else 'days'}{bound}."
+
+
+def _whole(days: float, bound: bool) -> str:
+    """Write a lead in whole days; what is said to be "or more" is rounded down."""
+    shown = bounded(days, 0, "at least") if bound else round(days)
+    return f"{shown:.0f}" if shown else "less than 1"
 
 
 def _amount(gained: pd.DataFrame, at: int, says: str) -> Sentence:
     """Write whole days as the table does; the words of a bound turn where it is below zero."""
     days = value_at(gained, at, "days")
-    shown = text(abs(days), 0)
+    held, decimals = _shown_days(days, says)
+    shown = text(abs(held), decimals)
     more = _ALSO[says]
     if days < 0 and more:
         more = {"or more": "or less", "or less": "or more"}[more]
@@ -155,6 +160,20 @@ def _amount(gained: pd.DataFrame, at: int, says: str) -> Sentence:
     parts |= {"unit": "day" if shown == "1" else "days", "more": f" {more}" if more else ""}
     parts["side"] = "later" if days < 0 else "earlier"
     return Sentence("about {n} {unit}{more} {side}", parts)
+
+
+def _shown_days(days: float, says: str) -> tuple[float, int]:
+    """Round days gained, a bound to the side on which it holds, and tell the decimals.
+
+    Fewer days than one keep a decimal, so that they do not seem none.
+    """
+    if says not in _SIDES or not math.isfinite(days):
+        return days, 0
+    decimals = int(bounded(days, 0, _SIDES[says]) == 0)
+    return bounded(days, decimals, _SIDES[says]), decimals
+
+
+_SIDES: dict[str, Side] = {"at least": "at least", "at most": "at most"}
 
 
 def _interval(gained: pd.DataFrame, at: int) -> Sentence:
@@ -193,103 +212,60 @@ def _bounds(gained: pd.DataFrame, at: int, definition: Definition) -> str:
     return listed_words(said) if said else ""
 
 
-def caught_up_words(equivalence: pd.DataFrame, definition: Definition) -> list[Sentence]:
-    """Say whether the control had caught up with each treatment at the last visit.
+def read_off_words(visits: Iterable[object], definition: Definition) -> str:
+    """Say what days of arrival are read off: straight lines over the days between visits.
 
     Parameters
     ----------
-    equivalence : DataFrame
-        Table of a run, in SI.
+    visits : iterable of date
+        Days on which the measure was observed, in any order and repeated at will.
     definition : Definition
-        The trial.
+        The trial; visits count from the day on which the covers came off.
 
     Returns
     -------
-    list of Sentence
-        One a treatment, and one within each treatment of another factor; bounds are one-sided.
+    str
+        Without a full stop; empty with fewer than two visits.
+
+    Examples
+    --------
+    >>> from types import SimpleNamespace
+    >>> trial = SimpleNamespace(dates={"covers_off": pd.Timestamp("2026-03-09").date()})
+    >>> read_off_words(["2026-01-15", "2026-03-10", "2026-03-16", "2026-03-24"], trial)
+    'Days are read off straight lines between visits 6 to 8 days apart'
     """
-    rows = equivalence[equivalence["kind"] == "caught up"]
-    return [_lead(equivalence, at, definition) for at in in_order(rows, definition)]
-
-
-def caught_up_count(equivalence: pd.DataFrame) -> str:
-    """Say how many verdicts on catching up there are, and what they are; empty for none."""
-    many = int((equivalence["kind"] == "caught up").sum())
-    if not many:
+    off = dates_meant(definition.dates, "covers_off")[0]
+    days = sorted({pd.Timestamp(str(day)).date() for day in visits})
+    days = [day for day in days if day >= off]
+    gaps = sorted((after - before).days for before, after in itertools.pairwise(days))
+    if not gaps:
         return ""
-    share = "its own bound" if many == 1 else "each by a bound of its own"
-    said = counted(many, "verdict")
-    return (
-        f"Secondary, unadjusted: {said}, {share}, not adjusted for one another or for anything "
-        "else. A lead to follow up, not an answer."
-    )
+    apart = f"{gaps[0]}" if gaps[0] == gaps[-1] else f"{gaps[0]} to {gaps[-1]}"
+    unit = "day" if apart == "1" else "days"
+    return f"Days are read off straight lines between visits {apart} {unit} apart"
 
 
-def _lead(equivalence: pd.DataFrame, at: int, definition: Definition) -> Sentence:
-    row = row_at(equivalence, at)
-    view, day = measure_view(definition, str(row["measure"])), day_text(row["date"])
-    verdict, difference = str(row["verdict"]), float(row["difference"])
-    within = row.get("within", "")
-    inside = within_label(definition, within if isinstance(within, str) else "")
-    bound = "lower" if verdict == "not caught up" else "upper"
-    ends = {n: view.difference(float(row[n])) for n in ("difference", bound, "margin")}
-    decimals = decimals_for(abs(ends[bound] - ends["difference"]))
-    # A bound must not be rounded onto the margin, nor across it.
-    while decimals < 6 and (round(ends[bound], decimals) < ends["margin"]) != (
-        ends[bound] < ends["margin"]
-    ):
-        decimals += 1
-    parts: dict[str, object] = {
-        "left": in_sentence(level_label(definition, str(row["left"]))),
-        "right": in_sentence(level_label(definition, str(row["right"]))),
-        "margin": difference_text(definition, str(row["measure"]), float(row["margin"])),
-        "level": level_text(definition.analysis.alpha),
-        "unit": f" {view.difference_unit}" if view.difference_unit else "",
-        "side": "behind" if difference >= 0 else "ahead of",
-        "day": day + _next_event(definition, row["date"]),
-        "inside": f"with {in_sentence(inside)}, " if inside else "",
-    }
-    for name in ("difference", bound):
-        value = abs(ends[name]) if name == "difference" else ends[name]
-        parts[name] = said_or_dash("equivalence", equivalence, at, name, text(value, decimals))
-    if not math.isfinite(difference):
-        return Sentence("On {day}, {inside}these data cannot tell how far {right} was.", parts)
-    form = "On {day}, {inside}{right} was about {difference}{unit} {side} {left}. "
-    if inside:
-        form = "{inside}{right} was about {difference}{unit} {side} {left}: "
-        parts["inside"] = f"With {in_sentence(inside)}, "
-        form += {
-            "caught up": "caught up, for the lead is {upper}{unit} at most.",
-            "not caught up": "not caught up, for the lead is {lower}{unit} at least.",
-        }.get(verdict, "these data cannot tell, for the lead may be as large as {upper}{unit}.")
-        return Sentence(form, parts)
-    form += {
-        "caught up": "The true lead of {left} is {upper}{unit} at most (one-sided {level} bound), "
-        "so {right} had caught up to within {margin}.",
-        "not caught up": "The true lead of {left} is {lower}{unit} at least (one-sided {level} "
-        "bound), more than {margin}, so {right} had not caught up.",
-    }.get(
-        verdict,
-        "Caught up means less than {margin} behind. The true lead of {left} may be as large as "
-        "{upper}{unit} (one-sided {level} bound), so these data cannot tell.",
-    )
-    return Sentence(form, parts)
+def recovery_words(definition: Definition, date: object) -> list[str]:
+    """List which days, up to one, take in recovery from other treatments: ``after 25 March ...``.
 
+    Parameters
+    ----------
+    definition : Definition
+        The trial.
+    date : date
+        Last day that the numbers speak of.
 
-def _next_event(definition: Definition, date: object) -> str:
-    """Say how long before the next planned date of the trial a day is; empty after the last."""
-    day = dt.date.fromisoformat(str(date)[:10])
-    later = [
-        (planned, name)
-        for name, planned in definition.dates.items()
-        if isinstance(planned, dt.date) and planned > day
+    Returns
+    -------
+    list of str
+        One a factor that was on the ground by then.
+    """
+    factor = definition.factor_of(definition.analysis.primary.levels[0])
+    return [
+        f"after {day_text(begins(definition, other))} take in recovery from the "
+        f"{in_sentence(factor_label(definition, other))}"
+        for other in others_applied(definition, factor, date)
     ]
-    if not later:
-        return ""
-    planned, name = min(later)
-    days = (planned - day).days
-    ahead = "the day" if days == 1 else counted(days, "day")
-    return f", {ahead} before the {name.replace('_', ' ')}"
 
 
 def averaging_words(definition: Definition, date: object) -> str:
@@ -338,8 +314,10 @@ def days_gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
         row = row_at(gained, at)
         said = {
             n: said_or_dash("days_gained", gained, at, n, text(float(row[n]), 0, signed=True))
-            for n in ("days", "lower", "upper")
+            for n in ("lower", "upper")
         }
+        shown = text(*_shown_days(float(row["days"]), str(row["says"])), signed=True)
+        said["days"] = said_or_dash("days_gained", gained, at, "days", shown)
         counts = [f"{s}_{n}" for s in ("left", "right") for n in ("before", "after")]
         counts.insert(2, "units_left")
         cells = (
@@ -358,7 +336,7 @@ def days_gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
         f"The first day on or after {day_text(off)}, when the covers came off, on which a {kind} "
         f"reached {goal}, between visits by a straight line. Above zero the treatment named first "
         f"was earlier. Those {kind}s that were there before the first visit, or never, are kept as "
-        "bounds."
+        "bounds, and days that are a bound are rounded to the side on which it holds."
     )
     return html_table(f"Days gained to {goal}", heads, lines, note)
 

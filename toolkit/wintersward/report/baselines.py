@@ -58,9 +58,10 @@ def baseline_table(
             ends = between_text(float(own.min()), float(own.max()), decimals)
             cells += ["–", "–"] if own.empty else [text(float(own.mean()), decimals), ends]
         lines.append(Row((day_text(day),), tuple(cells)))
+    came = "came about by the draw" if definition.layout.tested else "lay in the places"
     note = (
         "Before the treatments, by the treatment that each plot was drawn for: averages of "
         "results/plot_means.csv with the lowest and the highest unit. Nothing is tested here: "
-        "what differs at this time came about by the draw."
+        f"what differs at this time {came}."
     )
     return html_table(f"{view.label}: before the treatments", heads, lines, note)

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from wintersward import __version__
 from wintersward.paths import template
 from wintersward.report.brief_numbers import brief_numbers
-from wintersward.report.cautions import cautions
+from wintersward.report.cautions import cautions, measures_hardness
 from wintersward.report.checking import replication_words
 from wintersward.report.demonstrating import demonstration_context
 from wintersward.report.frozen import freeze_of
@@ -42,9 +42,9 @@ picture takes that of a thousand. Measured with Chromium on letter paper, the sh
 """
 
 CAUTIONS = (
-    "Passing a limit",
+    "Frozen, dry, bare",
     "Whether a field is opened",
-    "Covers act as sails",
+    "A cover in wind",
     "Count pins and staples",
     "Watch the temperature",
 )
@@ -98,7 +98,7 @@ def _room(made: str) -> int:
 def _context(page: Page) -> Context:
     """Gather what the template shows."""
     definition, state = page.definition, _state(page)
-    held = cautions(definition.units)
+    held = cautions(definition.units, measures_hardness(definition))
     kept = [one for start in CAUTIONS for one in held if one.text.startswith(start)]
     shown = {} if definition.layout.tested else demonstration_context(page)
     primary, counts = page.table("primary"), page.table("counts")

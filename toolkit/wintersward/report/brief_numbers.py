@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from wintersward.report import arriving
+from wintersward.report import arriving, catching_up
 from wintersward.report.frozen import freeze_of
+from wintersward.report.mean_digits import answer_digits
 from wintersward.report.methods import replication_words
 from wintersward.report.numbers import counted, day_text, level_text, text
 from wintersward.report.said import Said, number, row_at, value_at
@@ -139,8 +140,12 @@ def _days(page: Page, at: int) -> Shown:
     if rows.empty:
         return {}
     parts = arriving.days_gained_words(rows, page.table("arrivals"), page.definition)[0].parts
+    seen = page.table("plot_means")
+    last = seen.loc[seen["measure"] == str(rows["measure"].iloc[0]), "date"].max()
+    late = arriving.recovery_words(page.definition, last) if pd.notna(last) else []
     return {
         "kind": "days",
+        "late": [f"days {words}" for words in late],
         "amount": parts.get("amount", ""),
         "interval": parts.get("interval", ""),
         **{name: parts[name] for name in ("left", "right", "goal", "level")},
@@ -155,10 +160,12 @@ def _lead(page: Page, at: int) -> Shown:
     rows = _pair(last, row_at(page.table("primary"), at))
     if rows.empty:
         return {}
-    parts = arriving.caught_up_words(rows, page.definition)[0].parts
-    names = ("left", "right", "day", "difference", "unit", "side", "margin")
+    parts = catching_up.caught_up_words(rows, page.definition)[0].parts
+    names = ("left", "right", "day", "difference", "unit", "side", "over", "margin")
+    asked = int(rows.index[0])
     return {
         "kind": "lead",
+        "apart": catching_up.apart_few(equivalence, asked, page.definition, page.table("tests")),
         "told": bool(rows["difference"].notna().all()),
         "says": str(rows["verdict"].iloc[0]),
         **{name: parts[name] for name in names},
@@ -169,11 +176,13 @@ def _lead(page: Page, at: int) -> Shown:
 def _means(page: Page, at: int) -> Shown:
     """Give the means that the answer compares."""
     primary = page.table("primary")
-    row = row_at(primary, at)
-    view = measure_view(page.definition, str(row["measure"]))
-    decimals = shown_decimals(row, view)
+    view = measure_view(page.definition, str(row_at(primary, at)["measure"]))
+    rows = [row_at(primary, one) for one in planned_rows(primary, page.definition)]
+    decimals = answer_digits(rows, view)
     means = {
-        side: number("primary", primary, at, side, text(view.value(float(row[side])), decimals))
+        side: number(
+            "primary", primary, at, side, text(view.value(value_at(primary, at, side)), decimals)
+        )
         for side in ("left_mean", "right_mean")
     }
     return {"kind": "means", **_asked(page, at), **means, "unit": view.unit}

@@ -26,6 +26,7 @@ from wintersward.report.words import difference_text, planned_rows
 from wintersward.trial.schema import Definition
 
 __all__ = [
+    "draw_words",
     "large_text",
     "randomisation_words",
     "sensitivity_table",
@@ -74,6 +75,41 @@ def randomisation_words(randomisation: pd.DataFrame, definition: Definition) -> 
         key = (str(row["null"]), float(row["arrangements"]), float(row["smallest_p"]))
         groups.setdefault(key, []).append(at)
     return [_drawn_again(randomisation, rows, definition) for rows in groups.values()]
+
+
+def draw_words(randomisation: pd.DataFrame, definition: Definition) -> list[Sentence]:
+    """Say in one sentence what `randomisation_words` tells.
+
+    Parameters
+    ----------
+    randomisation : DataFrame
+        Table of a run.
+    definition : Definition
+        The trial.
+
+    Returns
+    -------
+    list of Sentence
+        One, or none without a test.
+    """
+    rows = in_order(randomisation, definition)
+    if not rows:
+        return []
+    parts: dict[str, object] = {}
+    each = []
+    for at in rows:
+        row = row_at(randomisation, at)
+        p, least = (float(row[name]) for name in ("p", "smallest_p"))
+        shown, smallest = p_text(p), _small_text(least)
+        parts[f"p{at}"] = number("randomisation", randomisation, at, "p", shown)
+        parts[f"least{at}"] = number("randomisation", randomisation, at, "smallest_p", smallest)
+        parts[f"of{at}"] = f" for {in_sentence(pair_text(definition, row))}" * (len(rows) > 1)
+        words = f"p {'' if shown[0] in '<>' else '= '}{{p{at}}}{{of{at}}}"
+        if math.isclose(p, least, rel_tol=1e-6):
+            each.append(f"{words}, the smallest that this layout can give")
+        else:
+            each.append(f"{words} (the smallest that this layout can give is {{least{at}}})")
+    return [Sentence(f"The draw alone gives {listed_words(each)}.", parts)]
 
 
 def _drawn_again(randomisation: pd.DataFrame, rows: list[int], definition: Definition) -> Sentence:
@@ -174,12 +210,17 @@ def sensitivity_words(
             continue
         same = (sensitivity["left"] == row["left"]) & (sensitivity["right"] == row["right"])
         judged = sensitivity[same & sensitivity["agrees"].isin(["yes", "no"])]
-        numbers = ["difference", "lower", "upper"]
-        repeats = (judged[numbers] - row[numbers].astype(float)).abs().max(axis=1) < 1e-9
-        judged = judged[~(repeats & (judged["scale"] == "measure"))]
+        judged = judged[~_repeats(judged, row)]
         if len(judged):
             said.append(_others(judged, row, definition))
     return said
+
+
+def _repeats(judged: pd.DataFrame, planned: pd.Series) -> pd.Series:
+    """Tell which analyses, on the scale of the measure, only repeat the planned numbers."""
+    numbers = ["difference", "lower", "upper"]
+    near = (judged[numbers] - planned[numbers].astype(float)).abs().max(axis=1) < 1e-9
+    return near & (judged["scale"] == "measure")
 
 
 def _others(judged: pd.DataFrame, planned: pd.Series, definition: Definition) -> Sentence:
@@ -245,7 +286,9 @@ def _size(judged: pd.DataFrame, at: int, matters: float, definition: Definition)
     return Sentence("{text}, {difference}{unit} ({lower} to {upper}), " + place, parts)
 
 
-def sensitivity_table(sensitivity: pd.DataFrame, definition: Definition) -> Markup:
+def sensitivity_table(
+    sensitivity: pd.DataFrame, definition: Definition, primary: pd.DataFrame | None = None
+) -> Markup:
     """Show the primary question by other analyses, each on its own scale.
 
     Parameters
@@ -254,6 +297,8 @@ def sensitivity_table(sensitivity: pd.DataFrame, definition: Definition) -> Mark
         Table of a run; differences in SI where the scale is that of the measure.
     definition : Definition
         The trial.
+    primary : DataFrame, optional
+        Table of the run, to say which rows only repeat the planned answer.
 
     Returns
     -------
@@ -271,6 +316,8 @@ def sensitivity_table(sensitivity: pd.DataFrame, definition: Definition) -> Mark
     own = sensitivity[sensitivity["scale"] == "measure"]
     view = measure_view(definition, definition.analysis.primary.measure)
     shared = common_decimals([view.difference(float(se)) for se in own["se"].dropna()])
+    # No end of an interval is written onto what matters, or across it.
+    shared += any(_finer(own, int(at), view, definition) > shared for at in own.index)
     for at in in_order(sensitivity, definition):
         row = row_at(sensitivity, at)
         words = str(row["text"])
@@ -283,7 +330,27 @@ def sensitivity_table(sensitivity: pd.DataFrame, definition: Definition) -> Mark
     )
     if (sensitivity["scale"] == _ODDS).any():
         note += " Times the odds: 1 would be alike, 2 twice the odds (share to what it lacks)."
+    if primary is not None and _some_repeat(sensitivity, primary, definition):
+        note += " A row that only gives the planned numbers again is not counted above."
     return html_table("The same question by other analyses", heads, lines, note)
+
+
+def _finer(own: pd.DataFrame, at: int, view: MeasureView, definition: Definition) -> int:
+    """Tell how many decimals keep a row on its side of zero and of what matters."""
+    lower, upper = (view.difference(value_at(own, at, name)) for name in ("lower", "upper"))
+    matters = view.difference(definition.analysis.primary.matters_from.value)
+    return answer_decimals(math.inf, lower, upper, matters)
+
+
+def _some_repeat(sensitivity: pd.DataFrame, primary: pd.DataFrame, definition: Definition) -> bool:
+    """Tell whether an analysis that agrees only repeats the planned numbers."""
+    judged = sensitivity[sensitivity["agrees"].isin(["yes", "no"])]
+    for at in planned_rows(primary, definition):
+        row = row_at(primary, at)
+        same = (judged["left"] == row["left"]) & (judged["right"] == row["right"])
+        if _repeats(judged[same], row).any():
+            return True
+    return False
 
 
 def _other_cells(

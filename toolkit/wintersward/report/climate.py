@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from wintersward.report.numbers import listed_words
+from wintersward.report.numbers import counted, listed_words
+from wintersward.report.said import Sentence
 from wintersward.report.views import in_sentence, level_label, measure_view
-from wintersward.trial.schema import Definition
+from wintersward.trial.schema import Definition, LoggerMeasure
 
 if TYPE_CHECKING:
     from wintersward.report.page import Page
@@ -26,9 +27,11 @@ def climate_context(page: Page) -> dict[str, Any]:
     definition = page.definition
     return {
         "loggers": _loggers(page),
+        "read": _read(page),
         "measures": [
             in_sentence(measure_view(definition, name).label)
             for name in temperature_measures(definition)
+            if not isinstance(definition.measures[name], LoggerMeasure)
         ],
         "light": _light(definition),
         "weather": page.weather in page.provenance.files,
@@ -60,6 +63,24 @@ def unmeasured_words(definition: Definition) -> str:
     return (
         "No measure of this trial is a temperature or the light on the plots, so it cannot tell "
         "how much warmer or darker it was under a cover."
+    )
+
+
+def _read(page: Page) -> Sentence | str:
+    """Say how much came in from loggers, and what of it was used; empty where nothing was read."""
+    sums = page.table("logger_sums")
+    if sums.empty:
+        return ""
+    rows, used = int(sums["rows"].sum()), int(sums["used"].sum())
+    columns = counted(len(sums), "column")
+    files = counted(sums["file"].nunique(), "file")
+    flags = counted(len(page.table("logger_flags")), "flag")
+    return Sentence(
+        "Loggers were read: {columns} of {files}, {rows:,} lines, of which {used:,} readings were "
+        "used; {flags} of what looks odd.".replace("{rows:,}", f"{rows:,}").replace(
+            "{used:,}", f"{used:,}"
+        ),
+        {"columns": columns, "files": files, "flags": flags},
     )
 
 

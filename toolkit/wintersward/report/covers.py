@@ -117,7 +117,8 @@ def covers_table(covers: Sequence[CoverSpell]) -> Markup:
     rows = []
     for spell in sorted(covers, key=lambda one: one.on):
         off = day_text(spell.off) if spell.off else "still on"
-        which = spell.plots if isinstance(spell.plots, str) else listed_words(spell.plots)
+        every = isinstance(spell.plots, str)
+        which = "all plots with a cover" if every else listed_words(spell.plots)
         rows.append(Row((day_text(spell.on),), (off, which, spell.note or "")))
     heads = [Head("On"), Head("Off"), Head("Plots"), Head("Note")]
     return html_table("When covers lay, by the diary", heads, rows)

@@ -16,7 +16,7 @@ from wintersward.report.comparisons import (
 )
 from wintersward.report.numbers import day_text, df_text, level_text, p_text, text
 from wintersward.report.said import Sentence, number, row_at
-from wintersward.report.seasonal import period_text
+from wintersward.report.seasonal import period_text, standing_words
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import any_unit, factor_label, in_sentence, measure_view
 from wintersward.trial.schema import Definition
@@ -144,18 +144,26 @@ def joint_words(differences: pd.DataFrame, definition: Definition, measure: str)
     Returns
     -------
     list of Sentence
-        One a primary comparison that could be estimated, over the dates of its own factor.
+        One a primary comparison that could be estimated, over the dates of its own factor, and
+        why they differ from season averages, where they do; empty without any.
     """
-    rows = of_measure(differences, measure)
-    rows = rows[(rows["date"].astype(str) == "all") & rows["difference"].notna()]
-    return averaged_words(
+    own = of_measure(differences, measure)
+    dated = own[own["date"].astype(str) != "all"]
+    rows = own[(own["date"].astype(str) == "all") & own["difference"].notna()]
+    days = dated.groupby("scope")["date"].nunique()
+    two = len(days) > 0 and set(days[days.index.isin(rows["scope"])]) == {2}
+    said = averaged_words(
         "joint_differences",
         rows,
         definition,
         measure,
-        "With all dates in one model we estimate that, averaged over the dates,",
+        f"{standing_words(definition, measure)} with all dates in one model we estimate that, "
+        f"averaged over the {'two visits' if two else 'dates'},",
         lambda pair: int(pair.index[0]),
     )
+    weighed = "Season averages weigh every day the same, the model of all dates every visit."
+    # Over two visits both weigh alike.
+    return [*said, Sentence(weighed)] if said and not two else said
 
 
 def term_text(definition: Definition, term: str) -> str:

@@ -13,17 +13,22 @@ from wintersward.trial.decided import CoversOff, Limit
 if TYPE_CHECKING:
     from wintersward.report.page import Page
 
-__all__ = ["WHO_DECIDES", "decided_words", "decisions_context"]
+__all__ = ["NO_LIMITS", "WHO_DECIDES", "decided_words", "decisions_context"]
 
 WHO_DECIDES = (
     "A limit that is met does not mean that no injury can occur: whoever answers for the field "
     "decides, by the local and the league's rules."
 )
+NO_LIMITS = (
+    "The definition holds no limits, so nothing here says whether the turf was ready or when "
+    "covers come off. Whoever answers for the field decides, by the local and the league's rules."
+)
 
 
 def decisions_context(page: Page) -> dict[str, Any]:
-    """Fill the section on decisions; empty where the definition holds no limit."""
-    return {"limits": decided_words(page.definition), "who_decides": WHO_DECIDES}
+    """Fill the section on decisions; without limits it says who decides all the same."""
+    limits = decided_words(page.definition)
+    return {"limits": limits, "who_decides": WHO_DECIDES if limits else NO_LIMITS}
 
 
 def decided_words(definition: Definition) -> list[str]:

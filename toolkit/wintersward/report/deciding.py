@@ -27,6 +27,7 @@ from wintersward.report.drawing import (
     style,
     value_axis,
 )
+from wintersward.report.mean_digits import answer_digits
 from wintersward.report.numbers import between_text, day_text, text, tick_decimals
 from wintersward.report.said import row_at
 from wintersward.report.views import (
@@ -117,7 +118,7 @@ def _treatments(
     else:
         points = _single(view, row, plot_means, factor, list(means))
     value_axis(axes, view, [value for values in points.values() for value in values])
-    decimals = max(shown_decimals(one, view) for one in rows)
+    decimals = answer_digits(rows, view)
     for at, (level, mean) in enumerate(means.items()):
         axes.plot(
             [at] * len(points[level]), points[level], linestyle="", ms=5.5,
@@ -366,7 +367,7 @@ def deciding_alt(primary: pd.DataFrame, plot_means: pd.DataFrame, definition: De
         return str(answer(primary, definition))
     rows = [row_at(primary, at) for at in planned_rows(primary, definition)]
     view = measure_view(definition, str(rows[0]["measure"]))
-    decimals = max(shown_decimals(row, view) for row in rows)
+    decimals = answer_digits(rows, view)
     means = {str(rows[0]["right"]): float(rows[0]["right_mean"])}
     means |= {str(row["left"]): float(row["left_mean"]) for row in rows}
     unit = f" {view.unit}" if view.unit else ""

@@ -14,6 +14,7 @@ from wintersward.analysis.rater_counts import SECOND_LOOK
 from wintersward.analysis.skeleton import DEMONSTRATION
 from wintersward.errors import WinterswardError
 from wintersward.report import agreeing, noting
+from wintersward.report.arriving import level_reached
 from wintersward.report.comparisons import said_or_dash
 from wintersward.report.numbers import counted, day_text, text
 from wintersward.report.picture import Picture
@@ -255,8 +256,17 @@ def demonstration_context(page: Page) -> dict[str, Any]:
         "raters": measures,
         "arrivals": page.figure("arrivals"),
         "arrived": _arrived(arrivals, definition),
+        "goal": _goal(definition),
         "notes": noting.supporting_notes(page.table("notes"), definition, "days gained"),
     }
+
+
+def _goal(definition: Definition) -> str:
+    """Name the level whose day of arrival is told; empty where nobody asks for one."""
+    asked = definition.analysis.days_gained
+    if asked is None:
+        return ""
+    return level_reached(measure_view(definition, asked.measure), asked.level.value)
 
 
 def _arrived(arrivals: pd.DataFrame, definition: Definition) -> Markup:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 
 import pandas as pd
 
+from wintersward.report.acceptable import acceptable_words, with_acceptable
+from wintersward.report.averaging import over_words
 from wintersward.report.block_values import blocks_without, gaps_text
 from wintersward.report.comparing import differences, differences_alt, shown_differences
 from wintersward.report.deciding import deciding, deciding_alt
 from wintersward.report.demonstrating import shown_picture
 from wintersward.report.grounds import grounds_picture
-from wintersward.report.numbers import day_text, days_listed, level_text
+from wintersward.report.numbers import days_listed, level_text
 from wintersward.report.picture import Picture
 from wintersward.report.progress import (
     Spells,
@@ -86,9 +87,10 @@ def progress_picture(
     if unit_lines(plot_means, definition, measure)["value"].isna().any():
         caption += f" A line is broken where a part of its {unit} has no value."
     figure = progress(means, plot_means, definition, measure, spells)
-    return Picture(
+    made = Picture(
         picture_name("progress", measure), figure, progress_alt(means, definition, measure), caption
     )
+    return with_acceptable(made, definition, measure, acceptable_words(means, definition, measure))
 
 
 def crossed_picture(tables: Tables, definition: Definition, measure: str) -> Picture:
@@ -105,9 +107,10 @@ def crossed_picture(tables: Tables, definition: Definition, measure: str) -> Pic
         f"panels start at the means of the last date before, when {within} had not begun."
     )
     figure = crossed(means, definition, measure)
-    return Picture(
+    made = Picture(
         picture_name("crossed", measure), figure, crossed_alt(means, definition, measure), caption
     )
+    return with_acceptable(made, definition, measure, "")
 
 
 def differences_picture(tables: Tables, definition: Definition, measure: str) -> Picture:
@@ -126,7 +129,9 @@ def differences_picture(tables: Tables, definition: Definition, measure: str) ->
     if (shown["role"] == "primary").any():
         caption += " The bold line is the primary question; only it has the band of what is too "
         caption += "small to matter."
-    caption += _over_words(shown, definition) + _gaps_words(shown, tables["plot_means"])
+    caption += over_words(shown, definition, "differences of {name} are") + _gaps_words(
+        shown, tables["plot_means"]
+    )
     figure = differences(found, tables["plot_means"], definition, measure)
     return Picture(
         picture_name("differences", measure),
@@ -134,17 +139,6 @@ def differences_picture(tables: Tables, definition: Definition, measure: str) ->
         differences_alt(found, definition, measure),
         caption,
     )
-
-
-def _over_words(shown: pd.DataFrame, definition: Definition) -> str:
-    """Say from when on, and over what, the factors shown are averaged."""
-    said: dict[str, dt.date] = {}
-    for _, row in shown.sort_values("date", kind="stable").iterrows():
-        effect, day = str(row["effect"]), pd.Timestamp(str(row["date"])).date()
-        if over := averaged_over(definition, effect, day):
-            name = in_sentence(factor_label(definition, effect))
-            said.setdefault(f"differences of {name} are {over}", day)
-    return "".join(f" From {day_text(day)} on, {words}." for words, day in said.items())
 
 
 def _gaps_words(shown: pd.DataFrame, plot_means: pd.DataFrame) -> str:
@@ -211,5 +205,8 @@ def _shown(
     """Make the pictures of a demonstration: what was seen, and when plots got there."""
     held = set(tables["means"]["measure"])
     names = [name for name in ([measure] if measure else definition.measures) if name in held]
-    made = [shown_picture(tables, definition, name, spells) for name in names]
+    made = [
+        with_acceptable(shown_picture(tables, definition, name, spells), definition, name, "")
+        for name in names
+    ]
     return made + supporting_pictures(tables, definition, measure)

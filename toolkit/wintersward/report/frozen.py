@@ -28,6 +28,8 @@ _WORDS = {
     "caught_up": "whether the control had caught up",
     "covariate": "the analysis with a covariate",
     "logit": "the analysis on the logit scale",
+    "climate": "what was made of temperatures",
+    "light": "sun and light on the plots",
     "everything": "every comparison of treatments",
 }
 _UNSHOWN = "That the question came before the data."

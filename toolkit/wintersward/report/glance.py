@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import said_or_dash
+from wintersward.report.mean_digits import subtracting_digits
 from wintersward.report.numbers import counted, day_text, level_text, text
 from wintersward.report.said import Said, Sentence, interval_said, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
@@ -55,52 +57,92 @@ def glance_table(
     heads = [Head("Treatment"), Head("mean", view.unit, True)]
     heads += [Head(against, view.difference_unit, True)]
     heads += [Head(f"{level} interval", view.difference_unit, True), Head("question")]
-    here = differences[differences["measure"] == question.measure]
-    here = here[pd.to_datetime(here["date"]) == pd.Timestamp(str(day))]
-    here = here[(here["effect"] == factor) & (here["within"].fillna("") == "")]
-    own = means[(means["measure"] == question.measure) & (means["effect"] == factor)]
-    own = own[pd.to_datetime(own["date"]) == pd.Timestamp(str(day))]
-    lines, beside = [], list[int]()
+    here, own = (_seen(frame, question.measure, factor, day) for frame in (differences, means))
+    here = here[here["within"].fillna("") == ""]
     names = [control, *(name for name in definition.treatments[factor].levels if name != control)]
+    places = {name: _mean_place(own, primary, name, definition) for name in names}
+    compared = {
+        name: _against(name, control, here, primary, view, decimals, definition)
+        for name in names[1:]
+    }
+    digits, subtracting = _mean_digits(places, compared, control, view, decimals)
+    lines, beside = [], list[int]()
     for name in names:
-        mean = _mean(own, primary, name, view, decimals, definition)
+        mean, label = _mean(places[name], view, digits), level_label(definition, name)
+        found = compared.get(name)
         if name == control:
-            label = f"{level_label(definition, name)} (control)"
-            lines.append(Row((label,), (mean, "–", "–", "–")))
-            continue
-        found = _against(name, control, here, primary, view, decimals, definition)
-        if found is None:
-            lines.append(Row((level_label(definition, name),), (mean, "–", "–", "not compared")))
-            continue
-        cells, asked, family = found
-        beside += [family] if family else []
-        label = level_label(definition, name)
-        lines.append(Row((label,), (mean, *cells, asked), strong=not family))
+            lines.append(Row((f"{label} (control)",), (mean, "–", "–", "–")))
+        elif found is None:
+            lines.append(Row((label,), (mean, "–", "–", "not compared")))
+        else:
+            beside += [found.family] if found.family else []
+            asked = "secondary" if found.family else "primary"
+            cells = (mean, *found.cells, asked)
+            lines.append(Row((label,), cells, strong=not found.family))
     caption = f"{view.label} on {day_text(day)}"
-    return html_table(caption, heads, lines, _note(beside, averaged_over(definition, factor, day)))
+    note = _note(beside, averaged_over(definition, factor, day), subtracting)
+    return html_table(caption, heads, lines, note)
 
 
-def _mean(
-    means: pd.DataFrame,
-    primary: pd.DataFrame,
-    level: str,
+def _seen(frame: pd.DataFrame, measure: str, factor: str, day: object) -> pd.DataFrame:
+    """Keep the rows of one measure, factor and day."""
+    own = frame[(frame["measure"] == measure) & (frame["effect"] == factor)]
+    return own[pd.to_datetime(own["date"]) == pd.Timestamp(str(day))]
+
+
+class _Place(NamedTuple):
+    """Where a number stands."""
+
+    table: str
+    frame: pd.DataFrame
+    at: int
+    column: str
+
+
+class _Compared(NamedTuple):
+    """A difference to the control with its interval; the size of its family, 0 for the primary."""
+
+    difference: float
+    cells: tuple[Cell, Cell]
+    family: int
+
+
+def _mean_digits(
+    places: dict[str, _Place | None],
+    compared: dict[str, _Compared | None],
+    control: str,
     view: MeasureView,
     decimals: int,
-    definition: Definition,
-) -> Cell:
-    """Write the mean of a treatment: that of the answer where it takes part in it."""
+) -> tuple[int, bool]:
+    """Choose the decimals of the means, so that a reader may subtract them where that can be."""
+    apart = [
+        (_value(places[name], view), _value(places[control], view), found.difference)
+        for name, found in compared.items()
+        if found is not None
+    ]
+    return subtracting_digits(apart, decimals)
+
+
+def _value(place: _Place | None, view: MeasureView) -> float:
+    return math.nan if place is None else view.value(value_at(place.frame, place.at, place.column))
+
+
+def _mean(place: _Place | None, view: MeasureView, decimals: int) -> Cell:
+    if place is None:
+        return "–"
+    return said_or_dash(*place, text(_value(place, view), decimals))
+
+
+def _mean_place(
+    means: pd.DataFrame, primary: pd.DataFrame, level: str, definition: Definition
+) -> _Place | None:
+    """Find the mean of a treatment: that of the answer where it takes part in it."""
     for at in planned_rows(primary, definition):
         for side in ("left", "right"):
             if str(row_at(primary, at)[side]) == level:
-                column = f"{side}_mean"
-                shown = text(view.value(value_at(primary, at, column)), decimals)
-                return said_or_dash("primary", primary, at, column, shown)
+                return _Place("primary", primary, at, f"{side}_mean")
     found = means.index[means["level"] == level]
-    if not len(found):
-        return "–"
-    at = int(found[0])
-    shown = text(view.value(value_at(means, at, "mean")), decimals)
-    return said_or_dash("means", means, at, "mean", shown)
+    return _Place("means", means, int(found[0]), "mean") if len(found) else None
 
 
 def _against(
@@ -111,8 +153,8 @@ def _against(
     view: MeasureView,
     decimals: int,
     definition: Definition,
-) -> tuple[tuple[Cell, Cell], str, int] | None:
-    """Give difference and interval, how it is asked, and the size of its family (0: primary)."""
+) -> _Compared | None:
+    """Compare a treatment with the control: by the answer, else by the secondary family."""
     planned = primary.loc[planned_rows(primary, definition)]
     for table, frame in (
         ("primary", planned),
@@ -122,10 +164,11 @@ def _against(
             found = frame.index[(frame["left"] == left) & (frame["right"] == right)]
             if not len(found):
                 continue
-            cells = _cells(table, frame, int(found[0]), view, decimals, sign)
-            if table == "primary":
-                return cells, "primary", 0
-            return cells, "secondary", int(value_at(frame, int(found[0]), "comparisons"))
+            at = int(found[0])
+            family = 0 if table == "primary" else int(value_at(frame, at, "comparisons"))
+            difference = sign * view.difference(value_at(frame, at, "difference"))
+            cells = _cells(table, frame, at, view, decimals, sign)
+            return _Compared(difference, cells, family)
     return None
 
 
@@ -145,8 +188,8 @@ def _cells(
     return said("difference"), interval
 
 
-def _note(families: list[int], averaged: str) -> str:
-    """Say what the secondary rows are, and what all are averaged over."""
+def _note(families: list[int], averaged: str, subtracting: bool) -> str:
+    """Say what the secondary rows are, what all are averaged over, and how they are rounded."""
     said = []
     if families:
         many = counted(max(families), "comparison")
@@ -156,4 +199,6 @@ def _note(families: list[int], averaged: str) -> str:
         )
     if averaged:
         said.append(f"{averaged[0].upper()}{averaged[1:]}.")
+    if not subtracting:
+        said.append("Each number is estimated and rounded by itself.")
     return " ".join(said)

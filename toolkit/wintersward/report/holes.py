@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import pandas as pd
 
@@ -10,7 +11,7 @@ from wintersward.report.numbers import day_text, listed_words
 from wintersward.report.views import begins, in_sentence, level_label, measure_view, quantity
 from wintersward.trial.schema import Definition, PhotoMeasure, Tine
 
-__all__ = ["hole_share", "holes_limit", "holes_words"]
+__all__ = ["hole_share", "holes_beside", "holes_limit", "holes_words"]
 
 
 def hole_share(tine: Tine | None) -> float:
@@ -88,6 +89,43 @@ def holes_limit(means: pd.DataFrame, definition: Definition) -> list[str]:
         "green cover between tines is the area of their holes, not turf that was lost or that "
         "recovers; photos cannot tell the two apart."
         for factor in told
+    ]
+
+
+def holes_beside(
+    definition: Definition, measure: str, compared: Iterable[tuple[str, str]]
+) -> list[str]:
+    """Say below differences between tines how much of them may be holes.
+
+    Parameters
+    ----------
+    definition : Definition
+        The trial, which names the tines.
+    measure : str
+        What was observed.
+    compared : iterable of (str, str)
+        The treatments of each difference that stands above.
+
+    Returns
+    -------
+    list of str
+        One sentence; empty where no tines with unlike holes are compared, or for any other measure
+        than one from photos.
+    """
+    if not isinstance(definition.measures[measure], PhotoMeasure):
+        return []
+    apart = 0.0
+    for pair in compared:
+        one, other = (
+            hole_share(definition.treatments[definition.factor_of(name)].levels[name].tine)
+            for name in pair
+        )
+        apart = max(apart, abs(one - other))
+    if math.isclose(apart, 0, abs_tol=1e-9):
+        return []
+    return [
+        f"Up to about {_digits(apart)} points of these differences may be open holes, which are "
+        "not green, and no turf that was lost."
     ]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 from markupsafe import Markup
@@ -10,14 +10,22 @@ from markupsafe import Markup
 from wintersward.report.adjusting import adjust_note
 from wintersward.report.comparing import difference_decimals
 from wintersward.report.comparisons import difference_cells, difference_heads
-from wintersward.report.numbers import day_text, level_text, text
-from wintersward.report.said import Sentence, number, row_at
+from wintersward.report.numbers import day_text, level_text
+from wintersward.report.said import Sentence, row_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import factor_label, in_sentence, level_label, measure_view
+from wintersward.report.words import amount_parts
 from wintersward.trial.schema import Definition
 
-__all__ = ["Crossing", "crossing_of", "interaction_heading", "interaction_words"]
-__all__ += ["interactions", "interactions_table"]
+__all__ = [
+    "Crossing",
+    "asked_crossing",
+    "crossing_of",
+    "interaction_heading",
+    "interaction_words",
+    "interactions",
+    "interactions_table",
+]
 
 
 @dataclass(frozen=True)
@@ -127,6 +135,29 @@ def _pair_words(definition: Definition, row: pd.Series, inner: bool) -> str:
     return f"{_inner_words(definition, row)}: {in_sentence(said)}" if inner else said
 
 
+def asked_crossing(differences: pd.DataFrame, definition: Definition, measure: str) -> int | None:
+    """Find the difference of differences for the primary question's treatments on the last date.
+
+    Returns
+    -------
+    int or None
+        Label of the row; None where there is none that could be estimated.
+    """
+    wanted = [set(pair) for pair in definition.analysis.primary.pairs]
+    kept = []
+    for at in map(int, interactions(differences, measure).index):
+        row = row_at(differences, at)
+        found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
+        numbers = [float(row[name]) for name in ("difference", "lower", "upper")]
+        asked = set(found.outer) in wanted or set(found.inner) in wanted
+        if asked and not any(map(pd.isna, numbers)):
+            kept.append(at)
+    if not kept:
+        return None
+    days = pd.to_datetime(differences.loc[kept, "date"])
+    return int(days.index[days == days.max()][0])
+
+
 def interaction_words(differences: pd.DataFrame, definition: Definition, measure: str) -> Sentence:
     """Say the difference of differences for the primary question's treatments on the last date.
 
@@ -135,41 +166,19 @@ def interaction_words(differences: pd.DataFrame, definition: Definition, measure
     Sentence
         Empty where there is none, or where it could not be estimated.
     """
-    rows = interactions(differences, measure)
-    wanted = [set(pair) for pair in definition.analysis.primary.pairs]
-    kept = []
-    for at in rows.index:
-        row = row_at(differences, int(at))
-        found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
-        numbers = [float(row[name]) for name in ("difference", "lower", "upper")]
-        asked = set(found.outer) in wanted or set(found.inner) in wanted
-        if asked and not any(map(pd.isna, numbers)):
-            kept.append(int(at))
-    if not kept:
+    at = asked_crossing(differences, definition, measure)
+    if at is None:
         return Sentence("")
-    last = pd.to_datetime(differences.loc[kept, "date"]).max()
-    at = next(at for at in kept if pd.Timestamp(str(row_at(differences, at)["date"])) == last)
     row, view = row_at(differences, at), measure_view(definition, measure)
-    decimals = difference_decimals(view, rows)
-    amount = view.difference(float(row["difference"]))
-    shown = {
-        name: text(view.difference(float(row[name])), decimals, signed=True)
-        for name in ("lower", "upper")
-    }
-    shown["difference"] = text(abs(amount), decimals)
+    decimals = difference_decimals(view, interactions(differences, measure))
     left, right, first, second = (in_sentence(name) for name in _names(definition, row))
-    parts: dict[str, object] = {
-        name: number("differences", differences, at, name, shown[name]) for name in shown
-    }
+    # What is compared are differences: one is higher or lower than the other.
+    parts = amount_parts("differences", differences, at, replace(view, rated=True), decimals)
     parts |= {"day": day_text(row["date"]), "left": left, "right": right}
     parts |= {"first": first, "second": second, "noun": view.noun}
     parts |= {"level": level_text(definition.analysis.alpha)}
-    parts["higher"] = "higher" if amount >= 0 else "lower"
-    parts["unit"] = f" {view.unit_after(shown['difference'])}".rstrip()
-    parts["units"] = f" {view.unit_after(shown['upper'])}".rstrip()
     return Sentence(
         "Secondary: we estimate that on {day} the difference in {noun} ({first} minus {second}) "
-        "was {difference}{unit} {higher} with {left} than with {right} ({level} interval {lower} "
-        "to {upper}{units}).",
+        "was {estimate} {more} with {left} than with {right} ({level} interval {interval}).",
         parts,
     )

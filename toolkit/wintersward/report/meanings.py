@@ -7,23 +7,14 @@ import math
 import pandas as pd
 
 from wintersward.report.comparisons import in_order, pair_text, said_or_dash
-from wintersward.report.interactions import crossing_of, interactions
-from wintersward.report.numbers import (
-    common_decimals,
-    day_text,
-    level_text,
-    listed_words,
-    p_text,
-    text,
-)
-from wintersward.report.said import Sentence, number, row_at, value_at
+from wintersward.report.numbers import day_text, level_text, listed_words, text
+from wintersward.report.said import Sentence, row_at, value_at
 from wintersward.report.verdicts import Verdict, answer_decimals, verdict
 from wintersward.report.views import (
     MeasureView,
     in_sentence,
     level_label,
     measure_view,
-    within_label,
 )
 from wintersward.report.words import (
     PLANNED,
@@ -43,7 +34,6 @@ __all__ = [
     "margin_words",
     "meaning",
     "more_text",
-    "second_words",
 ]
 
 
@@ -190,141 +180,14 @@ def _margin(equivalence: pd.DataFrame, at: int, definition: Definition) -> Sente
     return Sentence(form + ".", parts)
 
 
-def second_words(
-    differences: pd.DataFrame, definition: Definition, tests: pd.DataFrame | None = None
-) -> list[Sentence]:
-    """Say what the other factors did to the primary measure, as far as these data can tell.
-
-    Parameters
-    ----------
-    differences : DataFrame
-        Table of a run, in SI.
-    definition : Definition
-        The trial.
-    tests : DataFrame, optional
-        Table of the run; its F test over all treatments may say more than the pair asked about.
-
-    Returns
-    -------
-    list of Sentence
-        A few sentences a pair of another factor with its control; empty without another factor.
-    """
-    question = definition.analysis.primary
-    main, said = definition.factor_of(question.levels[0]), list[Sentence]()
-    of_measure = differences[differences["measure"] == question.measure]
-    for name, factor in definition.treatments.items():
-        own = of_measure[(of_measure["effect"] == name) & of_measure["difference"].notna()]
-        within = own["within"].fillna("").astype(str)
-        inside = own[within.str.startswith(f"{main}=")]
-        own = inside if len(inside) else own[within == ""]
-        if name == main or own.empty:
-            continue
-        for level in (one for one in factor.levels if one != factor.control):
-            pair = own[(own["left"] == level) & (own["right"] == factor.control)]
-            for day in dict.fromkeys([pair["date"].min(), pair["date"].max()] if len(pair) else []):
-                said.append(_second(pair[pair["date"] == day], definition))
-    crossed = _crossed(differences, definition, tests)
-    return [*said, crossed] if said and str(crossed) else said
-
-
-def _second(rows: pd.DataFrame, definition: Definition) -> Sentence:
-    """Say the differences of one pair on one date, one for each treatment they stand within."""
-    first = rows.iloc[0]
-    view = measure_view(definition, str(first["measure"]))
-    decimals = common_decimals([view.difference(float(se)) for se in rows["se"]])
-    parts: dict[str, object] = {
-        "left": level_label(definition, str(first["left"])),
-        "right": level_label(definition, str(first["right"])),
-        "day": day_text(first["date"]),
-        "noun": view.label,
-        "unit": f" {view.difference_unit}" if view.difference_unit else "",
-    }
-    each = []
-    for at in in_order(rows, definition):
-        row = row_at(rows, at)
-        parts[f"gap{at}"] = _interval(rows, at, view, decimals)
-        inside = row["within"] if isinstance(row["within"], str) else ""
-        label = in_sentence(within_label(definition, inside))
-        parts[f"in{at}"] = f" with {label}" if label else ""
-        each.append(f"{{gap{at}}}{{in{at}}}")
-    form = (
-        "{noun} with ‘{left}’ minus that with ‘{right}’ on {day}, in{unit}: "
-        if parts["unit"]
-        else "{noun} with ‘{left}’ minus that with ‘{right}’ on {day}: "
-    )
-    return Sentence(form + listed_words(each) + ".", parts)
-
-
-def _interval(rows: pd.DataFrame, at: int, view: MeasureView, decimals: int) -> Sentence:
-    """Write a difference with its interval in brackets."""
-    parts = {
-        n: said_or_dash(
-            "differences",
-            rows,
-            at,
-            n,
-            text(view.difference(value_at(rows, at, n)), decimals, signed=True),
-        )
-        for n in ("difference", "lower", "upper")
-    }
-    return Sentence("{difference} ({lower} to {upper})", parts)
-
-
-def _crossed(
-    differences: pd.DataFrame, definition: Definition, tests: pd.DataFrame | None
-) -> Sentence:
-    """Say whether the treatments asked about changed the other factor's difference."""
-    question = definition.analysis.primary
-    asked = [set(pair) for pair in question.pairs]
-    rows = interactions(differences, question.measure).dropna(
-        subset=["difference", "lower", "upper"]
-    )
-    kept = []
-    for at in map(int, rows.index):
-        row = row_at(rows, at)
-        found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
-        if set(found.outer) in asked or set(found.inner) in asked:
-            kept.append(at)
-    if not kept:
-        return Sentence("")
-    at = next(a for a in kept if rows.at[a, "date"] == rows.loc[kept, "date"].max())
-    row, view = row_at(rows, at), measure_view(definition, question.measure)
-    found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
-    names = [level_label(definition, one) for one in (*found.outer, *found.inner)]
-    decimals = common_decimals([view.difference(float(row["se"]))])
-    parts: dict[str, object] = dict(zip(("one", "other", "first", "second"), names, strict=True))
-    parts |= {"gap": _interval(rows, at, view, decimals), "day": day_text(row["date"])}
-    parts["unit"] = f" {view.difference_unit}" if view.difference_unit else ""
-    clear = float(row["lower"]) > 0 or float(row["upper"]) < 0
-    form = (
-        "The difference of ‘{first}’ from ‘{second}’ with ‘{one}’ less the same with ‘{other}’ on "
-        "{day}: {gap}{unit}"
-    )
-    if clear:
-        return Sentence(form + "; the whole interval is on one side of zero.", parts)
-    form += "; whether they differ at all, these data cannot tell."
-    if tests is None:
-        return Sentence(form, parts)
-    asked_of = (tests["measure"] == question.measure) & (tests["date"] == row["date"])
-    overall = tests[asked_of & (tests["term"] == row["effect"])]
-    if (overall["p"] < definition.analysis.alpha).any():
-        shown = p_text(float(overall["p"].iloc[0]))
-        parts["p"] = number("tests", tests, int(overall.index[0]), "p", shown)
-        parts["is"] = "" if shown.startswith("<") else "= "
-        form += (
-            " Over all treatments together, that difference may depend on the other factor (F "
-            "test, p {is}{p}; secondary, unadjusted)."
-        )
-    return Sentence(form, parts)
-
-
 def exclusions_effect(primary: pd.DataFrame, definition: Definition) -> Sentence:
     """Give, in few words, the estimates with excluded observations put back.
 
     Returns
     -------
     Sentence
-        Empty where nothing was set aside, or where it changes no number.
+        Beside those as planned, in the same digits, which are as many as keep each end on its side
+        of what matters; empty where nothing was set aside, or where it changes no number.
     """
     back, planned = (planned_rows(primary, definition, which) for which in (PUT_BACK, PLANNED))
     if not (back and estimated(primary) and estimated(primary, PUT_BACK)):
@@ -339,13 +202,17 @@ def exclusions_effect(primary: pd.DataFrame, definition: Definition) -> Sentence
             continue
         row = row_at(primary, at)
         view = measure_view(definition, str(row["measure"]))
-        decimals = shown_decimals(row, view)
-        for n in ("difference", "lower", "upper"):
-            shown = text(view.difference(float(row[n])), decimals, signed=True)
-            parts[f"{n}{at}"] = said_or_dash("primary", primary, at, n, shown)
+        decimals = max(shown_decimals(row_at(primary, one_of), view) for one_of in (one, at))
+        for place in (at, one):
+            for n in ("difference", "lower", "upper"):
+                shown = text(view.difference(value_at(primary, place, n)), decimals, signed=True)
+                parts[f"{n}{place}"] = said_or_dash("primary", primary, place, n, shown)
         parts[f"unit{at}"] = f" {view.difference_unit}" if view.difference_unit else ""
         parts[f"of{at}"] = f" for {in_sentence(pair_text(definition, row))}" if several else ""
-        each.append(f"{{difference{at}}}{{unit{at}}} ({{lower{at}}} to {{upper{at}}}){{of{at}}}")
+        each.append(
+            f"{{difference{at}}}{{unit{at}}} ({{lower{at}}} to {{upper{at}}}) instead of "
+            f"{{difference{one}}} ({{lower{one}}} to {{upper{one}}}){{of{at}}}"
+        )
     return Sentence(listed_words(each), parts) if each else Sentence("")
 
 
@@ -377,7 +244,9 @@ def exclusions_answer(primary: pd.DataFrame, definition: Definition) -> Sentence
     elif _verdicts(primary, planned) == _verdicts(primary, back):
         change = "That leads to the same conclusion."
     else:
-        change = "That leads to another conclusion: the answer hangs on the observations set aside."
+        change = (
+            "That leads to another conclusion: the answer depends on the observations set aside."
+        )
     return Sentence(form + "{change}", parts | {"change": change})
 
 

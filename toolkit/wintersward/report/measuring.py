@@ -4,17 +4,26 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from wintersward.report.cautions import UNSOURCED
 from wintersward.report.climate import temperature_measures
 from wintersward.report.methods import measure_words, photo_words
 from wintersward.report.numbers import counted
 from wintersward.report.views import measure_view, quantity
 from wintersward.trial.catalogue import measure_kind
-from wintersward.trial.schema import Definition, PhotoMeasure, SheetMeasure
+from wintersward.trial.schema import Definition, LoggerMeasure, PhotoMeasure, SheetMeasure
 
 if TYPE_CHECKING:
     from wintersward.report.page import Page
 
 __all__ = ["measurements_context", "taking_words"]
+
+# The rules of the photo lists, in short; a test holds them to the lists.
+_PHOTOGRAPHED = (
+    "How the camera was held, in what light and at what hour, the definition does not tell. The "
+    "photo lists ask for one camera at the same height, pointing straight down, in steady light "
+    "between 10 and 14 h or under an even overcast sky, with exposure and white balance locked or "
+    f"a photo of a grey card ({UNSOURCED})."
+)
 
 
 def measurements_context(page: Page) -> dict[str, Any]:
@@ -52,10 +61,13 @@ def taking_words(definition: Definition, name: str) -> list[str]:
     """
     measure, system = definition.measures[name], definition.units
     if isinstance(measure, PhotoMeasure):
-        if measure.quadrat is None:
-            return ["The definition names no quadrat: how much turf a photo shows is not told."]
-        sides = " by ".join(quantity(side, "distance", system) for side in measure.quadrat)
-        return [f"Each photo shows a quadrat of {sides}."]
+        return [_quadrat(measure, system), _PHOTOGRAPHED]
+    if isinstance(measure, LoggerMeasure):
+        taken = measure.logged
+        return [
+            f"{taken.protocol.rstrip('.')} ({taken.source}).",
+            f"A day counts when at least {measure.complete:g} % of it was seen.",
+        ]
     said = [*_kind(measure), *_scale(measure), *_second_looks(measure)]
     if measure.instrument is not None:
         held = measure.instrument
@@ -69,9 +81,16 @@ def taking_words(definition: Definition, name: str) -> list[str]:
     return said
 
 
+def _quadrat(measure: PhotoMeasure, system: str) -> str:
+    if measure.quadrat is None:
+        return "The definition names no quadrat: how much turf a photo shows is not told."
+    sides = " by ".join(quantity(side, "distance", system) for side in measure.quadrat)
+    return f"Each photo shows a quadrat of {sides}."
+
+
 def _kind(measure: SheetMeasure) -> list[str]:
     if measure.kind is None:
-        return []
+        return [] if measure.scale else ["The definition does not say how a reading is taken."]
     kind = measure_kind(measure.kind)
     return [f"{kind.protocol.rstrip('.')} ({kind.source})."]
 
@@ -81,6 +100,8 @@ def _scale(measure: SheetMeasure) -> list[str]:
     if measure.anchors:
         marks = ", ".join(f"{mark:g} {words}" for mark, words in sorted(measure.anchors.items()))
         said.append(f"The marks mean: {marks}.")
+    elif measure.scale is not None:
+        said.append("The definition does not say what the marks mean.")
     if measure.acceptable is not None:
         said.append(f"{measure.acceptable:g} is the lowest acceptable mark.")
     return said

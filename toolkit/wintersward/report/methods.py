@@ -7,6 +7,9 @@ import datetime as dt
 import pandas as pd
 from markupsafe import Markup
 
+from wintersward.gathering import window_of
+from wintersward.photos import GreenWindow
+from wintersward.photos.named_windows import NAMED_WINDOWS
 from wintersward.report.numbers import counted, day_text, days_listed, df_text, listed_words
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
@@ -22,15 +25,17 @@ from wintersward.trial.schema import (
     Definition,
     LaidByHand,
     Level,
+    LoggerMeasure,
+    Measure,
     PhotoMeasure,
     SheetMeasure,
-    Window,
 )
 
 __all__ = [
     "draw_words",
     "layout_words",
     "material_words",
+    "logged_words",
     "measure_words",
     "photo_words",
     "replication_words",
@@ -300,6 +305,8 @@ def measure_words(definition: Definition, name: str) -> str:
     each = counted(measure.per_plot, "photo" if isinstance(measure, PhotoMeasure) else "reading")
     if isinstance(measure, PhotoMeasure):
         how = f"{each} a plot, scored by computer"
+    elif isinstance(measure, LoggerMeasure):
+        how = f"{logged_words(measure, definition.units)}, read by loggers"
     elif measure.raters:
         names = listed_words([rater_name(definition, one) for one in measure.raters])
         low, high = (f"{limit:g}" for limit in measure.scale or (0.0, 0.0))
@@ -311,26 +318,42 @@ def measure_words(definition: Definition, name: str) -> str:
     return f"{how[0].upper()}{how[1:]}{unit}. Dates: {days}."
 
 
-def _rated(measure: PhotoMeasure | SheetMeasure) -> bool:
+def logged_words(measure: LoggerMeasure, system: str) -> str:
+    """Say which fact of a day is the value of a measure of loggers.
+
+    Examples
+    --------
+    >>> told = {"from": "logger", "what": "soil temperature", "depth": "4 in", "dates": ["visits"]}
+    >>> logged_words(LoggerMeasure.model_validate(told), "us")
+    'mean of the day of soil temperature at 4 in'
+    """
+    deep = f" at {quantity(measure.depth, 'depth', system)}" if measure.depth else ""
+    return f"{measure.daily} of the day of {measure.what}{deep}"
+
+
+def _rated(measure: Measure) -> bool:
     return isinstance(measure, SheetMeasure) and measure.scale is not None
 
 
 def photo_words(definition: Definition) -> list[str]:
     """Give the rule by which a pixel counts as green, once for each window in use."""
-    windows: dict[Window, list[str]] = {}
+    windows: dict[tuple[GreenWindow, str], list[str]] = {}
     for name, measure in definition.measures.items():
         if isinstance(measure, PhotoMeasure):
-            window = measure.window if isinstance(measure.window, Window) else Window()
-            windows.setdefault(window, []).append(measure_view(definition, name).noun)
+            word = measure.window if isinstance(measure.window, str) else ""
+            source = f" These limits: {NAMED_WINDOWS[word].source}." if word else ""
+            key = (window_of(measure), source)
+            windows.setdefault(key, []).append(measure_view(definition, name).noun)
     said = []
-    for window, names in windows.items():
+    for (window, source), names in windows.items():
         limits = [f"its hue lies from {window.hue[0]:g} to {window.hue[1]:g} degrees"]
         for label, pair in (("saturation", window.saturation), ("brightness", window.value)):
-            if pair != (0.0, 1.0):
+            if pair != (0, 1):
                 limits.append(f"its {label} from {pair[0]:g} to {pair[1]:g}")
         said.append(
             f"For {' and '.join(names)}, a pixel counts as green where {' and '.join(limits)}. "
-            "Grey pixels have no hue and never count. Green cover is the share of green pixels."
+            f"Grey pixels have no hue and never count.{source} Green cover is the share of green "
+            "pixels."
         )
     return said
 
@@ -341,7 +364,7 @@ def material_words(level: Level, system: str) -> str:
     if level.mass is not None:
         parts.append(quantity(level.mass, "areal mass", system))
     if level.light is not None:
-        parts.append(f"lets {level.light:g} % of the light through")
+        parts.append(f"lets {level.light:g} % of the light through (as stated, not measured)")
     if level.tine is not None:
         tine = level.tine
         inside = f", {quantity(tine.inside, 'depth', system)} inside" if tine.inside else ""

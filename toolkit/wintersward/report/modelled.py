@@ -56,9 +56,7 @@ def models_table(page: Page) -> Markup:
     names = ("Model", "Measures and dates", "Fixed terms", "Random terms", "Error between")
     note = (
         "Fixed terms are estimated as they are; random terms stand for what varies around the "
-        "units. In the models of all dates the random terms are those of single dates, each again "
-        "within every date, and the unit. The degrees of freedom (df) of every test stand beside "
-        "it, in its own table."
+        "units. The degrees of freedom (df) of every test stand beside it, in its own table."
     )
     heads = [*map(Head, names), Head("df, or how found")]
     return html_table("Models as they were run", heads, rows, note)
@@ -69,11 +67,27 @@ def _primary(page: Page) -> Iterator[Row]:
     planned = primary[(primary["which"] == "as planned") & primary["difference"].notna()]
     for (measure, day), rows in planned.groupby(["measure", "date"], sort=False):
         factor = definition.factor_of(str(rows["left"].iloc[0]))
-        how = f"{factor_label(definition, factor)}: {_once(rows['method'])}"
+        method = _once(rows["method"])
+        # What units are compared within is fixed in this model, and random in those of dates.
+        places = _places(page, str(measure), day, "random")
+        within = method.partition(" within ")[2]
+        held = [one for one in places if one in within]
+        named = _terms([*held, factor_label(definition, factor)])
+        how = f"{named[:1].upper()}{named[1:]}: {method}"
         units = _once(f"{kind}s" for kind in rows["unit_kind"].astype(str))
         dfs = _once(df_text(float(one)) for one in rows["df"])
         what = f"{measure_view(definition, str(measure)).label}, {day_text(day)}"
         yield Row(("The primary question", what), (how, "none", units, dfs), strong=True)
+
+
+def _places(page: Page, measure: str, day: object, role: str) -> list[str]:
+    """Name what the model of a date holds in one role, by the table ``skeleton``."""
+    skeleton = page.table("skeleton")
+    here = skeleton[(skeleton["measure"] == measure) & (skeleton["role"] == role)]
+    here = here[pd.to_datetime(here["date"]) == pd.Timestamp(str(day))]
+    if role == "residual":
+        return [f"{kind}s" for kind in here["unit_kind"].astype(str)]
+    return [place_text(page.definition, str(term)) for term in here["term"]]
 
 
 def _merged(page: Page, models: Iterable[_Model]) -> Iterator[Row]:
@@ -121,12 +135,19 @@ def _together(page: Page) -> Iterator[_Model]:
             terms = _in_order(definition, here["term"].astype(str))
             cells = (
                 _terms([term_text(definition, one) for one in terms]),
-                "as told below",
+                _dated(page, measure, here["first"].iloc[0]),
                 f"dates of one unit, {structure_text(row)}",
                 _once(here["method"]),
             )
             name = f"All dates, {in_sentence(factor_label(definition, scope))}"
             yield _Model(name, measure, period_text(here.iloc[0]), cells)
+
+
+def _dated(page: Page, measure: str, first: object) -> str:
+    """List the random terms of all dates: those of their first date, also from date to date."""
+    around, units = (_places(page, measure, first, role) for role in ("random", "residual"))
+    also = f"{listed_words(around)}, also from date to date; " if around else ""
+    return also + _once(units)
 
 
 def _in_order(definition: Definition, terms: Iterable[str]) -> list[str]:

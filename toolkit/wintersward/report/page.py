@@ -19,6 +19,7 @@ from wintersward.analysis.demonstration_tables import tables_of
 from wintersward.analysis.results import empty
 from wintersward.errors import WinterswardError, closest, listed
 from wintersward.paths import command, template
+from wintersward.records.weather import FOLDER
 from wintersward.report.covers import covered_spells, spells_of
 from wintersward.report.demonstrating import SHOWN, demonstration_context
 from wintersward.report.frozen import marked
@@ -256,8 +257,16 @@ def report_page(trial: Trial, record: RecordLike) -> Page:
         spells=spells_of(trial),
         covers=trial.diary.covers,
         study=trial.folder,
-        weather=trial.diary.weather.file if trial.diary.weather else "",
+        weather=_weather_file(trial),
     )
+
+
+def _weather_file(trial: Trial) -> str:
+    """Name the season's weather from the study folder on; a diary may leave its folder out."""
+    if trial.diary.weather is None:
+        return ""
+    written = trial.diary.weather.file.replace("\\", "/")
+    return f"{FOLDER}/{written.removeprefix(f'{FOLDER}/')}"
 
 
 def _tables(record: RecordLike, study: Path, definition: Definition) -> dict[str, pd.DataFrame]:

@@ -29,7 +29,7 @@ _UNTOLD = "not told by the files"
 # Column of the table photo_scores: what it is called, its unit, its decimals.
 _NUMBERS = {
     "cover": ("Green cover", "%", 1),
-    "cover_se": ("Its standard error, told from one photo", "points", 1),
+    "cover_se": ("Its standard error, estimated from one photo", "points", 1),
     "colour_index": ("Dark green colour index", "", 3),
     "colour_index_sd": ("Spread of the index within the photo", "", 3),
     "patchiness": ("Patchiness", "points", 1),
@@ -66,8 +66,8 @@ def _sheets(page: Page) -> Context:
     first = f"{SHEET}_{day}" if f"{SHEET}_{day}" in names else (names[-1] if names else "")
     others = [name for name in names if name != first]
     return {
-        "sheet": page.figure(first, "photos"),
-        "sheets": [page.figure(name, "photos") for name in others],
+        "sheet": page.figure(first, "photos sheet"),
+        "sheets": [page.figure(name, "photos sheet") for name in others],
         "other_dates": counted(len(others), "other date"),
     }
 

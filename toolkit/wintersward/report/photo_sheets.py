@@ -18,6 +18,7 @@ from wintersward.photos.sheets import JPEG_QUALITY, Example, SheetRow, contact_s
 from wintersward.report.numbers import counted, day_text, text
 from wintersward.report.photo_flags import flag_kinds
 from wintersward.report.views import level_label
+from wintersward.trial.dates import dates_meant
 
 if TYPE_CHECKING:
     from wintersward.study import Trial
@@ -67,11 +68,11 @@ def photo_pictures(trial: Trial) -> Iterator[PhotoPicture]:
     Yields
     ------
     PhotoPicture
-        First the middle of a photo, the middle one by green cover, with what counts as green;
-        then for each date the first photo of each plot and every photo that a check flagged.
-        Once the primary question has its data a sheet has a row for each treatment that was
-        there on the day, and the green cover below each photo; before, photos stand by plot
-        number. Nothing where there are no photos.
+        First the middle of a photo with what counts as green, the middle photo by green cover
+        of all, or of the primary date once that has its data; then for each date the first photo
+        of each plot and every photo that a check flagged. Once the primary question has its data
+        a sheet is grouped by the treatments that were there on the day, with the green cover
+        below each photo; before, photos stand by plot number. Nothing where there are no photos.
     """
     scores = trial.photo_scores().drop_duplicates("path")
     scores = scores.assign(flags=scores["flags"].fillna(""))
@@ -89,7 +90,10 @@ def photo_pictures(trial: Trial) -> Iterator[PhotoPicture]:
 
 def _overlaid(trial: Trial, scores: pd.DataFrame) -> PhotoPicture:
     """Show by what rule pixels count, on a photo that is neither bare nor full."""
-    middle = scores.sort_values(["cover", "path"], kind="stable").iloc[(len(scores) - 1) // 2]
+    asked = dates_meant(trial.definition.dates, trial.definition.analysis.primary.on)[0]
+    own = scores[(scores["date"] == pd.Timestamp(asked)) & trial.ready]
+    among, of = (scores, "all photos") if own.empty else (own, "all photos of that day")
+    middle = among.sort_values(["cover", "path"], kind="stable").iloc[(len(among) - 1) // 2]
     path = trial.folder / str(middle["path"])
     width, high = open_photo(path).image.size
     share = min(1.0, _OVERLAY_PART_PX / max(width, high))
@@ -98,12 +102,12 @@ def _overlaid(trial: Trial, scores: pd.DataFrame) -> PhotoPicture:
     made = overlay(path, window, (edge, edge, 1 - edge, 1 - edge), _OVERLAY_PX)
     which = f"plot {middle['plot']} on {day_text(middle['date'])}"
     alt = (
-        f"The middle of a photo of {which}, enlarged: lines run around what counts as green, and "
-        f"dots mark {text(made.borderline, 1)} % of the pixels as borderline."
+        f"The middle of a photo of {which}, enlarged: lines part what counts as green, "
+        f"{text(made.green, 1)} % of it, from what does not, and dots mark "
+        f"{text(made.borderline, 1)} % of the pixels as borderline."
     )
-    return PhotoPicture(
-        OVERLAY, made.image, alt, f"The middle of a photo of {which}. {made.caption}"
-    )
+    chosen = f"The middle of a photo of {which}, the middle one of {of} by green cover."
+    return PhotoPicture(OVERLAY, made.image, alt, f"{chosen} {made.caption}")
 
 
 def _days(shown: pd.DataFrame) -> tuple[list[pd.Timestamp], int]:
@@ -192,7 +196,7 @@ def _bytes(image: Image.Image) -> int:
 def _alt(scores: pd.DataFrame, headings: list[str], ready: bool) -> str:
     """Tell how many photos a sheet holds, and the least and the most green of them."""
     said = f"{counted(len(scores), 'photo').capitalize()} of {day_text(scores['date'].iloc[0])}"
-    said += f", in rows by treatment: {'; '.join(headings)}." if headings else ", by plot number."
+    said += f", grouped by treatment: {'; '.join(headings)}." if headings else ", by plot number."
     flagged = int((scores["flags"] != "").sum())
     said += (
         f" {counted(flagged, 'photo').capitalize()} flagged." if flagged else " None is flagged."
@@ -216,7 +220,7 @@ def _caption(scores: pd.DataFrame, headings: list[str], ready: bool) -> str:
             "primary question has its data."
         )
     elif headings:
-        said = f"Photos of {day}, a row for each treatment"
+        said = f"Photos of {day}, grouped by treatment"
     else:
         said = f"Photos of {day}, before any treatment was there"
     if ready:

@@ -9,13 +9,14 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.records.weather_months import QUANTITIES
+from wintersward.report.bounds import bounded
 from wintersward.report.management import (
     care_words,
     cover_events_table,
     management_table,
     mishaps_table,
 )
-from wintersward.report.numbers import counted, day_text, listed_words, text
+from wintersward.report.numbers import day_text, listed_words, text
 from wintersward.report.said import Said, Sentence, number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.units import from_si
@@ -80,13 +81,16 @@ def weather_table(months: pd.DataFrame, system: str) -> Markup:
         return Markup("")
     heads = [Head("Month"), Head("What"), Head("measured", "", True), Head("normal", "", True)]
     heads += [Head("difference", "", True), Head("days measured", "", True), Head("Remark")]
-    rows = []
+    rows, told = [], dict[object, str]()
     for at in _in_order(months):
         row = row_at(months, at)
+        remark = _remark(row)
         cells: list[Cell] = [_shown(months, at, name, system) for name in ("value", "normal")]
         cells.append(_shown(months, at, "departure", system))
         cells.append(f"{int(row['days'])} of {int(row['of_days'])}")
-        cells.append(_remark(row))
+        # What holds for the row above in the same month need not be read again.
+        cells.append("as above" if remark and told.get(row["month"]) == remark else remark)
+        told[row["month"]] = remark or told.get(row["month"], "")
         rows.append(Row((_month(row), _label(str(row["what"]), system)), tuple(cells)))
     note = (
         "Whole calendar months, because normals are of whole months. A mean is held against its "
@@ -158,30 +162,54 @@ def month_words(months: pd.DataFrame, system: str) -> list[Sentence]:
     """
     said = []
     for _, rows in months.groupby("month", sort=True):
+        known = [at for at in _in_order(rows) if math.isfinite(float(row_at(months, at)["value"]))]
+        spans = {at: _span(row_at(months, at)) for at in known}
+        alike = len(set(spans.values())) == 1
         clauses, parts = [], dict[str, object]()
-        for at in _in_order(rows):
-            if math.isfinite(float(row_at(months, at)["value"])):
-                clauses.append(_clause(months, at, system, parts))
-        if clauses:
-            parts["month"] = _month(row_at(months, int(rows.index[0])))
-            said.append(Sentence("In {month} " + listed_words(clauses) + ".", parts))
+        for at in known:
+            # What was measured on other days than the rest says on which.
+            where = "" if alike or not spans[at] else f" {spans[at][0].lower()}{spans[at][1:]}"
+            clauses.append(_clause(months, at, system, parts) + where)
+        if known:
+            month = f"In {_month(row_at(months, known[0]))}"
+            parts["when"] = spans[known[0]] if alike and spans[known[0]] else month
+            said.append(Sentence("{when} " + listed_words(clauses) + ".", parts))
     return said
+
+
+def _span(row: pd.Series) -> str:
+    """Say on which days of its month a quantity was measured; empty where on all."""
+    days, length = int(row["days"]), int(row["of_days"])
+    if days >= length:
+        return ""
+    share = f"({days} of {length} days)"
+    first, last = int(row["first_day"]), int(row["last_day"])
+    if (first, last) == (1, length):
+        return f"In {_month(row)} {share}"
+    if first == last:
+        return f"On {last} {_month(row)} {share}"
+    return f"From {first} to {last} {_month(row)} {share}"
 
 
 def _clause(months: pd.DataFrame, at: int, system: str, parts: dict[str, object]) -> str:
     """Word one quantity of a month; its numbers go into the parts of the sentence."""
     row = row_at(months, at)
     what = str(row["what"])
-    parts[what] = _shown(months, at, "value", system)
     # Of a month with days missing, a sum tells only how much it was at least.
-    least = "at least " if int(row["days"]) < int(row["of_days"]) else ""
+    least = what in ("rain", "days_below_zero") and int(row["days"]) < int(row["of_days"])
+    parts[what] = _shown(months, at, "value", system)
     unit = {"rain": f" {_RAIN[system][0]}"}.get(what, f" {_DEGREES[system][1]}")
+    start = "at least " if least else ""
     form = {
         "low": f"the mean low was {{low}}{unit}",
         "high": f"the mean high was {{high}}{unit}",
-        "rain": f"{least}{{rain}}{unit} of {_WATER} fell",
-        "days_below_zero": f"{least}{{days_below_zero}} {_nights(row)} below {_FREEZING[system]}",
+        "rain": f"{start}{{rain}}{unit} of {_WATER} fell",
+        "days_below_zero": f"{start}{{days_below_zero}} {_nights(row)} below {_FREEZING[system]}",
     }[what]
+    unit = "" if what == "days_below_zero" else unit
+    if least:
+        over = _already_more(row, system)
+        return f"{form} (at least {over}{unit} more than normal)" if over else form
     departure = float(row["departure"])
     if not math.isfinite(departure):
         return form
@@ -196,8 +224,24 @@ def _clause(months: pd.DataFrame, at: int, system: str, parts: dict[str, object]
         "rain": ("more", "less"),
         "days_below_zero": ("more", "fewer"),
     }[what]
-    unit = "" if what == "days_below_zero" else unit
     return f"{form} ({{{name}}}{unit} {more if departure > 0 else less} than normal)"
+
+
+def _already_more(row: pd.Series, system: str) -> str:
+    """Write by how much what was measured already lies above the normal; empty where it does not.
+
+    The table holds no such difference, since days are missing; it is one of two of its numbers,
+    rounded down.
+    """
+    above = float(row["value"]) - float(row["normal"])
+    if not above > 0:
+        return ""
+    decimals = 0
+    if str(row["what"]) == "rain":
+        unit, decimals = _RAIN[system]
+        above = from_si(above / 1000, unit)
+    shown = bounded(above, decimals, "at least")
+    return text(shown, decimals) if shown else ""
 
 
 def _nights(row: pd.Series) -> str:
@@ -211,18 +255,29 @@ def source_words(months: pd.DataFrame) -> str:
 
 
 def gap_words(gaps: pd.DataFrame) -> str:
-    """Say which days the weather file does not hold; empty where it holds all.
+    """Say which days the weather file does not hold, and which it holds without values.
 
     Parameters
     ----------
     gaps : DataFrame
         The table ``weather_gaps`` of a run.
+
+    Returns
+    -------
+    str
+        Empty where it holds all.
     """
-    if gaps.empty:
-        return ""
-    spans = []
-    for _, row in gaps.iterrows():
-        first, last = day_text(row["first"]), day_text(row["last"])
-        spans.append(first if first == last else f"{first} to {last}")
-    total = int(gaps["days"].sum())
-    return f"Of {counted(total, 'day')} the file holds no weather: {listed_words(spans)}."
+    kinds = {
+        "no row": ("is not in the file", "are not in the file"),
+        "no values": ("is there without values", "are there without values"),
+    }
+    said = []
+    for kind, (one, many) in kinds.items():
+        rows = gaps[gaps["what"] == kind]
+        spans = []
+        for _, row in rows.iterrows():
+            first, last = day_text(row["first"]), day_text(row["last"])
+            spans.append(first if first == last else f"{first} to {last}")
+        if spans:
+            said.append(f"{listed_words(spans)} {one if rows['days'].sum() == 1 else many}")
+    return f"{'; '.join(said)}." if said else ""

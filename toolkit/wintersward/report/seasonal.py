@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import pandas as pd
 from markupsafe import Markup
 
@@ -44,6 +46,7 @@ __all__ = [
     "seasons_differences_table",
     "seasons_tests_table",
     "seasons_words",
+    "standing_words",
 ]
 
 
@@ -58,7 +61,20 @@ def period_text(row: pd.Series) -> str:
     return f"{day_text(row['first'])} to {day_text(row['last'])}"
 
 
-def season_words(differences: pd.DataFrame, definition: Definition, measure: str) -> list[Sentence]:
+def standing_words(definition: Definition, measure: str) -> str:
+    """Say, to open a sentence, how much an average over dates may be made of."""
+    primary = measure == definition.analysis.primary.measure
+    return (
+        "Supporting, not adjusted:" if primary else "Secondary, not adjusted for other comparisons:"
+    )
+
+
+def season_words(
+    differences: pd.DataFrame,
+    definition: Definition,
+    measure: str,
+    visits: Iterable[object] = (),
+) -> list[Sentence]:
     """Say by how much the primary treatments differed on average over the season.
 
     Parameters
@@ -69,6 +85,8 @@ def season_words(differences: pd.DataFrame, definition: Definition, measure: str
         The trial.
     measure : str
         What was observed.
+    visits : iterable of date, optional
+        Days on which it was observed: an average over two of them is called that.
 
     Returns
     -------
@@ -77,14 +95,22 @@ def season_words(differences: pd.DataFrame, definition: Definition, measure: str
     """
     rows = of_measure(differences, measure)
     rows = rows[(rows["within"].fillna("") == "") & rows["difference"].notna()]
+    seen = pd.DatetimeIndex([pd.Timestamp(str(day)) for day in visits]).unique()
+
+    def days(row: pd.Series) -> dict[str, object]:
+        first, last = (pd.Timestamp(str(row[name])) for name in ("first", "last"))
+        two = ((seen >= first) & (seen <= last)).sum() == 2
+        over = "of the two visits on {} and {}" if two else "over all days from {} to {}"
+        return {"days": over.format(day_text(first), day_text(last))}
+
     return averaged_words(
         "season_differences",
         rows,
         definition,
         measure,
-        "We estimate that on average over all days from {first} to {last}",
+        f"{standing_words(definition, measure)} we estimate that on average {{days}}",
         lambda pair: int(pair.sort_values("first", kind="stable").index[0]),
-        lambda row: {"first": day_text(row["first"]), "last": day_text(row["last"])},
+        days,
     )
 
 

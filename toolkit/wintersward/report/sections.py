@@ -24,13 +24,14 @@ from wintersward.report import (
 )
 from wintersward.report.answers import answers_table
 from wintersward.report.baselines import baseline_table
-from wintersward.report.cautions import cautions
+from wintersward.report.cautions import cautions, measures_hardness
 from wintersward.report.climate import climate_context, unmeasured_words
 from wintersward.report.dates_shown import unshown_words
 from wintersward.report.decided import decisions_context
 from wintersward.report.frozen import plan_context
 from wintersward.report.grounds import grounds_context, several_grounds
 from wintersward.report.handing_in import last_day, provenance_context, season_text
+from wintersward.report.limits import limits_words
 from wintersward.report.meanings import exclusions_answer, meaning
 from wintersward.report.measuring import measurements_context
 from wintersward.report.modelled import models_table, versions_words
@@ -42,6 +43,7 @@ from wintersward.report.references import references, supporting_words
 from wintersward.report.season_weather import season_context
 from wintersward.report.tables import frame_table
 from wintersward.report.thresholds import thresholds_context
+from wintersward.report.trade_sources import trade_sources
 from wintersward.report.trial_section import layout_context, trial_context
 from wintersward.report.variance_sharing import shares_context
 from wintersward.report.views import (
@@ -59,8 +61,24 @@ if TYPE_CHECKING:
 __all__ = ["CONTEXTS"]
 
 Context = dict[str, Any]
-# Rows of a table that the appendix shows; the files hold all.
-_MOST_ROWS = 1500
+# Rows of a table that the appendix shows, and of one that lists what came in, value by value; the
+# files hold all.
+_MOST_ROWS, _MOST_LISTED = 1500, 40
+_LISTS = (
+    "daily_facts",
+    "degree_day_sums",
+    "degree_days_by_level",
+    "diurnal",
+    "eye_and_photo",
+    "growth",
+    "observations",
+    "photo_scores",
+    "residuals",
+    "risks",
+    "season_values",
+    "sun_hours",
+    "under_cover",
+)
 # Tables that tell the values of single plots: not shown while the comparison waits.
 _OF_PLOTS = ("observations", "plot_means", "photo_scores", "eye_and_photo", "residuals", "flags")
 _SI = {"measure": "SI unit of the measure", "measure squared": "SI unit squared"}
@@ -187,7 +205,10 @@ def _methods(page: Page) -> Context:
 
 
 def _references(page: Page) -> Context:
-    return {"references": references(page.table)}
+    return {
+        "references": references(page.table),
+        "trade": trade_sources(page.definition, page.table("photo_scores")),
+    }
 
 
 def _adjust(page: Page) -> str:
@@ -220,6 +241,7 @@ def _limits(page: Page) -> Context:
     return {
         "season": season_text(page),
         "unmeasured": unmeasured_words(page.definition),
+        "more": limits_words(page),
         "blocks": methods.replication_words(page.definition),
         "grounds": several_grounds(page.definition),
         "photos": any(isinstance(m, PhotoMeasure) for m in measures),
@@ -231,7 +253,8 @@ def _limits(page: Page) -> Context:
 
 
 def _cautions(page: Page) -> Context:
-    return {"cautions": cautions(page.definition.units)}
+    hardness = measures_hardness(page.definition)
+    return {"cautions": cautions(page.definition.units, hardness)}
 
 
 def _appendix(page: Page) -> Context:
@@ -243,7 +266,8 @@ def _appendix(page: Page) -> Context:
         if frame.empty or hidden:
             continue
         units = {c.name: _SI.get(c.unit, c.unit) for c in table.columns if c.unit}
-        made = frame_table(name, frame, table.description, units, _MOST_ROWS)
+        most = _MOST_LISTED if name in _LISTS else _MOST_ROWS
+        made = frame_table(name, frame, table.description, units, most)
         told = {"name": name, "text": table.description, "rows": len(frame), "table": made}
         shown.append(told)
     return {"tables": shown, "waiting": page.waiting, "long": _long(page)}

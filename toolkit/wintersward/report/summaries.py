@@ -8,6 +8,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.adjusting import adjust_note, letters_note
+from wintersward.report.averaging import over_words
 from wintersward.report.comparing import difference_decimals, shown_differences
 from wintersward.report.comparisons import difference_cells, difference_heads, pair_text
 from wintersward.report.demonstrating import shown_means_table
@@ -26,7 +27,6 @@ from wintersward.report.said import Said, Sentence, number, row_at, value_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import (
     MeasureView,
-    averaged_over,
     factor_label,
     in_sentence,
     level_label,
@@ -191,15 +191,7 @@ def over_note(rows: pd.DataFrame, definition: Definition) -> str:
     definition : Definition
         The trial.
     """
-    said: dict[str, str] = {}
-    for _, row in rows.sort_values("date", kind="stable").iterrows():
-        effect = str(row["effect"])
-        if ":" in effect or str(row.get("within", "") or ""):
-            continue
-        if over := averaged_over(definition, effect, row["date"]):
-            label = in_sentence(factor_label(definition, effect))
-            said.setdefault(f"{label} treatments are {over}", day_text(row["date"]))
-    return "".join(f" From {day} on, {words}." for words, day in said.items())
+    return over_words(rows, definition, "{name} treatments are")
 
 
 def _means_note(rows: pd.DataFrame, view: MeasureView) -> str:

@@ -9,6 +9,7 @@ import pandas as pd
 from wintersward.report import (
     agreeing,
     arriving,
+    catching_up,
     certainty,
     checking,
     covariate_words,
@@ -17,7 +18,9 @@ from wintersward.report import (
     meanings,
     noting,
     seasonal,
+    second_question,
 )
+from wintersward.report.comparisons import in_order
 from wintersward.report.numbers import day_text, level_text
 from wintersward.report.said import Sentence
 from wintersward.report.views import measure_view, picture_name
@@ -57,7 +60,7 @@ def notes_of(page: Page, kind: str, measure: str = "") -> list[str]:
 
 def randomised(page: Page) -> list[Sentence]:
     """Say what the draw alone tells, below the answer; why not, where there is an answer."""
-    said = certainty.randomisation_words(page.table("randomisation"), page.definition)
+    said = certainty.draw_words(page.table("randomisation"), page.definition)
     if not said and page.answered:
         return [Sentence("No randomisation test could be made of these data.")]
     return said
@@ -74,7 +77,7 @@ def answer_context(page: Page) -> Context:
             page.table("means"), page.table("differences"), primary, page.definition
         ),
         "randomised": randomised(page),
-        "second": meanings.second_words(
+        "second": second_question.second_words(
             page.table("differences"), page.definition, page.table("tests")
         ),
         "put_back": meanings.exclusions_effect(primary, page.definition),
@@ -99,10 +102,46 @@ def _on_the_field(page: Page) -> list[tuple[str, Sentence]]:
         return table[pd.Series([pair in asked for pair in pairs], table.index, dtype=bool)]
 
     gained, equivalence = own(page.table("days_gained")), own(page.table("equivalence"))
-    whole = equivalence[equivalence["within"].fillna("") == ""]
     days = arriving.days_gained_words(gained, page.table("arrivals"), definition)
-    caught = arriving.caught_up_words(whole, definition)
-    return [("days_gained", one) for one in days] + [("caught_up", one) for one in caught]
+    if gained["days"].notna().any():
+        days[-1] = Sentence("{said} {read}", {"said": days[-1], "read": _read_off(page)})
+    return [("days_gained", one) for one in days] + [
+        ("caught_up", one) for one in _leads(page, equivalence)
+    ]
+
+
+def _leads(page: Page, equivalence: pd.DataFrame) -> list[Sentence]:
+    """Say how far the control was behind, and apart by what may have changed that."""
+    definition, tests = page.definition, page.table("tests")
+    whole = equivalence[equivalence["within"].fillna("") == ""]
+    said = []
+    for at in in_order(whole[whole["kind"] == "caught up"], definition):
+        (lead,) = catching_up.caught_up_words(whole.loc[[at]], definition)
+        apart = catching_up.apart_words(page.table("equivalence"), at, definition, tests)
+        parts = {"lead": lead, "apart": apart}
+        said.append(Sentence("{lead} {apart}", parts) if str(apart) else lead)
+    return said
+
+
+def _read_off(page: Page) -> str:
+    """Say what days of arrival are read off, and which of them take in recovery."""
+    visits = _days_visits(page)
+    read = arriving.read_off_words(visits, page.definition)
+    late = arriving.recovery_words(page.definition, max(visits)) if visits else []
+    return "".join([read, *(f"; those {words}" for words in late), "."]) if read else ""
+
+
+def _days_visits(page: Page) -> list[str]:
+    """List the days on which the measure of the days gained was observed."""
+    asked = page.definition.analysis.days_gained
+    return _visits(page, asked.measure) if asked else []
+
+
+def _visits(page: Page, measure: str) -> list[str]:
+    """List the days of a measure, as ISO dates."""
+    seen = page.table("plot_means")
+    days = pd.to_datetime(seen.loc[seen["measure"] == measure, "date"]).unique()
+    return sorted(str(day)[:10] for day in days)
 
 
 def support_context(page: Page) -> Context:
@@ -119,21 +158,25 @@ def support_context(page: Page) -> Context:
         "inner": level_text(2 * analysis.alpha),
         "outer": level_text(analysis.alpha),
         "asks_caught_up": analysis.caught_up_within is not None,
-        "caught_up": arriving.caught_up_words(equivalence, definition),
-        "caught_up_count": arriving.caught_up_count(equivalence),
+        "drawn": certainty.randomisation_words(table("randomisation"), definition),
+        "caught_up": catching_up.caught_up_words(equivalence, definition),
+        "caught_up_count": catching_up.caught_up_count(equivalence),
         "averaged": _averaged(page),
         "asks_days": analysis.days_gained is not None,
         "days": arriving.days_gained_words(gained, table("arrivals"), definition),
+        "read_off": arriving.read_off_words(_days_visits(page), definition),
         "days_picture": page.figure("arrivals"),
         "days_table": arriving.days_gained_table(gained, definition),
         "dipped": arriving.dipped_words(table("arrivals"), definition),
         "days_notes": notes_of(page, "days gained"),
-        "season": seasonal.season_words(table("season_differences"), definition, measure),
+        "season": seasonal.season_words(
+            table("season_differences"), definition, measure, _visits(page, measure)
+        ),
         "noun": measure_view(definition, measure).noun,
         "other_words": certainty.sensitivity_words(
             table("sensitivity"), table("primary"), definition
         ),
-        "others": certainty.sensitivity_table(table("sensitivity"), definition),
+        "others": certainty.sensitivity_table(table("sensitivity"), definition, table("primary")),
         "slope": covariate_words.slope_words(table("slopes"), definition),
         "slopes": covariate_words.slopes_table(table("slopes"), definition),
         "other_notes": notes_of(page, "sensitivity"),
@@ -164,7 +207,7 @@ def together_context(page: Page, measure: str) -> Context:
     compared = table("means")
     dates = pd.to_datetime(compared.loc[compared["measure"] == measure, "date"]).nunique()
     return {
-        "season_words": seasonal.season_words(season, definition, measure),
+        "season_words": seasonal.season_words(season, definition, measure, _visits(page, measure)),
         "season_means": seasonal.season_means_table(table("season_means"), definition, measure),
         "season": seasonal.season_differences_table(season, definition, measure),
         "season_notes": notes_of(page, "season average", measure),
@@ -208,9 +251,11 @@ def agreement_context(page: Page) -> Context:
     return {"measures": measures}
 
 
-def _agreement_few(page: Page, measure: str, against: list[str]) -> list[str]:
-    """Say in a few sentences how far apart the raters marked, and how reliable one visit is."""
-    said = [agreeing.rater_words(page.table("raters"), page.definition, measure)]
+def _agreement_few(page: Page, measure: str, against: list[str]) -> list[str | Sentence]:
+    """Say in a few sentences how raters, eye and photo agree, and how reliable one visit is."""
+    said: list[str | Sentence] = [
+        agreeing.rater_words(page.table("raters"), page.definition, measure)
+    ]
     for _, words in (
         agreeing.agreement_words(page.table("agreement"), measure, "raters", few=True)
         if "raters" in against
@@ -219,7 +264,8 @@ def _agreement_few(page: Page, measure: str, against: list[str]) -> list[str]:
         # The first clause answers; what it takes for granted stands with the numbers.
         first = words.split(";")[0]
         said.append(f"{first[:1].upper()}{first[1:]}.")
-    return [words for words in said if words]
+    said += agreeing.eye_words(page.table("agreement"), page.definition, measure)
+    return [words for words in said if str(words)]
 
 
 def _pictures(page: Page, measure: str) -> list[Any]:

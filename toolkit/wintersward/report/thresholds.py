@@ -1,4 +1,4 @@
-"""Other windows of green on the page: whether the conclusion hangs on where green begins."""
+"""Other windows of green on the page: whether the conclusion depends on where green begins."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def cover_words(covers: pd.DataFrame) -> list[Sentence]:
 
 
 def threshold_words(answers: pd.DataFrame, definition: Definition) -> list[Sentence]:
-    """Say whether the conclusion hangs on the threshold of green.
+    """Say whether the conclusion depends on the threshold of green.
 
     Parameters
     ----------
@@ -107,11 +107,11 @@ def threshold_words(answers: pd.DataFrame, definition: Definition) -> list[Sente
 
 
 _OPENINGS = {
-    "": "{The} conclusion does not hang on the threshold of green.",
-    "zero": "{The} conclusion hangs on the threshold of green.",
-    "size": "{That} there is a difference does not hang on the threshold of green, but what can be "
-    "said of its size does.",
-    "size, zero held": "{That} these data cannot tell the treatments apart does not hang on the "
+    "": "{The} conclusion does not depend on the threshold of green.",
+    "zero": "{The} conclusion depends on the threshold of green.",
+    "size": "{That} there is a difference does not depend on the threshold of green, but what can "
+    "be said of its size does.",
+    "size, zero held": "{That} these data cannot tell the treatments apart does not depend on the "
     "threshold of green, but what can be said of the size does.",
 }
 
@@ -288,7 +288,7 @@ def thresholds_context(page: Page) -> dict[str, Any]:
     Parameters
     ----------
     page : Page
-        Its tables ``window_covers``, ``window_answers`` and ``green_windows``.
+        Its tables ``window_covers`` and ``window_answers``.
 
     Returns
     -------
@@ -298,8 +298,7 @@ def thresholds_context(page: Page) -> dict[str, Any]:
     definition = page.definition
     name = definition.analysis.primary.measure
     measure = definition.measures[name]
-    covers, windows = page.table("window_covers"), page.table("green_windows")
-    answers = page.table("window_answers")
+    covers, answers = page.table("window_covers"), page.table("window_answers")
     return {
         "uses": isinstance(measure, PhotoMeasure) and measure.score == "cover",
         "there": not covers.empty,
@@ -308,5 +307,4 @@ def thresholds_context(page: Page) -> dict[str, Any]:
         "covers": cover_words(covers),
         "picture": page.figure(PICTURE),
         "table": windows_table(covers, answers, definition),
-        "window": "".join(windows.loc[windows["measure"] == name, "window"].astype(str)),
     }

@@ -15,6 +15,7 @@ from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import factor_label, level_label, quantity
 from wintersward.report.words import question_text
 from wintersward.trial.dates import dates_meant
+from wintersward.trial.schema import SheetMeasure
 
 if TYPE_CHECKING:
     from wintersward.report.page import Page
@@ -42,6 +43,10 @@ def trial_context(page: Page) -> Context:
     return {
         "question": question_text(definition),
         "treatments": accounts.treatments_table(treatments),
+        "people": [
+            f"{one.name}, {one.role}" + (f" ({one.initials})" if one.initials else "")
+            for one in definition.people
+        ],
         "begins": [
             (factor_label(definition, name), day_text(_one(page, factor.applied)))
             for name, factor in definition.treatments.items()
@@ -70,14 +75,23 @@ def _one(page: Page, word: dt.date | str | None) -> dt.date:
 
 def _dates_table(page: Page) -> Markup:
     entries = sorted(
-        (day, name) for name, days in page.definition.dates.items() for day in days_of(days)
+        (day, _each(name, days))
+        for name, days in page.definition.dates.items()
+        for day in days_of(days)
     )
     primary = _one(page, page.definition.analysis.primary.on)
     rows = []
     for day, name in entries:
-        label = name.replace("_", " ") + (", primary date" if day == primary else "")
+        label = name + (", primary date" if day == primary else "")
         rows.append(Row((day_text(day),), (label,), strong=day == primary))
     return html_table("Dates of the trial, as planned", [Head("Date"), Head("What")], rows)
+
+
+def _each(name: str, days: dt.date | list[dt.date]) -> str:
+    """Name one day of an entry: of several visits each is a visit."""
+    said = name.replace("_", " ")
+    several = isinstance(days, list) and said.endswith("s") and not said.endswith("ss")
+    return said[:-1] if several else said
 
 
 def layout_context(page: Page) -> Context:
@@ -87,8 +101,22 @@ def layout_context(page: Page) -> Context:
         "layout": methods.layout_words(page.definition),
         "drawn": methods.draw_words(page.definition),
         "map": page.figure("plot_map", "map"),
+        "ratings_ahead": _ratings_ahead(page),
         "plots": table,
     }
+
+
+def _ratings_ahead(page: Page) -> bool:
+    """Tell whether anyone still rates plots, who should not know what lies where."""
+    definition, seen = page.definition, page.table("observations")
+    last = dt.date.min if seen.empty else pd.Timestamp(str(seen["date"].max())).date()
+    rated = (one for one in definition.measures.values() if isinstance(one, SheetMeasure))
+    return any(
+        day > last
+        for measure in rated
+        if measure.raters
+        for day in dates_meant(definition.dates, measure.dates)
+    )
 
 
 def _plots_table(page: Page, plots: pd.DataFrame) -> Markup:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from wintersward.design import Mark, treatment_marks
 from wintersward.trial.catalogue import reading_unit
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.schema import Definition, Factor, Level, SheetMeasure
+from wintersward.trial.schema import Definition, Factor, Level, LoggerMeasure, SheetMeasure
 from wintersward.units import from_si, kind_of_unit, reader_unit
 
 __all__ = [
@@ -69,6 +69,8 @@ class MeasureView:
         Lowest and highest value that can be, in the reader's unit; None where there is none.
     rated : bool
         Whether a higher value is a higher position rather than a larger amount.
+    apart : bool
+        Whether a value is itself a difference of two, so that it converts without a zero point.
     """
 
     name: str
@@ -79,6 +81,7 @@ class MeasureView:
     shown_in: str
     limits: tuple[float | None, float | None]
     rated: bool
+    apart: bool = False
 
     @property
     def noun(self) -> str:
@@ -92,7 +95,7 @@ class MeasureView:
 
     def value(self, si: float) -> float:
         """Convert a value from SI."""
-        return from_si(si, self.shown_in) if self.shown_in else si
+        return from_si(si, self.shown_in, difference=self.apart) if self.shown_in else si
 
     def difference(self, si: float) -> float:
         """Convert a difference, or a standard error, from SI."""
@@ -132,19 +135,22 @@ def measure_view(definition: Definition, name: str) -> MeasureView:
         unit = _SYMBOLS.get(shown_in, shown_in)
     else:
         unit = _SYMBOLS.get(unit, unit).replace("-", "–").replace("rating ", "")
+    apart = isinstance(measure, LoggerMeasure) and measure.is_difference
     limits = tuple(
-        None if limit is None else (from_si(limit, shown_in) if shown_in else limit)
+        None if limit is None else (from_si(limit, shown_in, apart) if shown_in else limit)
         for limit in measure.limits
     )
-    rated = kind in ("bare", "temperature")
+    rated = kind in ("bare", "temperature") and not apart
     difference_unit = "points" if kind == "points" else "" if kind == "bare" else unit
     return MeasureView(
-        name, label, unit, difference_unit, kind, shown_in, (limits[0], limits[1]), rated
+        name, label, unit, difference_unit, kind, shown_in, (limits[0], limits[1]), rated, apart
     )
 
 
 def _reading_kind(measure: object) -> str:
     """Keep short lengths in short units: clippings are not read in feet."""
+    if isinstance(measure, LoggerMeasure):
+        return measure.difference_kind
     written = measure.unit_written if isinstance(measure, SheetMeasure) else None
     if written in ("mm", "cm", "in"):
         return "depth"

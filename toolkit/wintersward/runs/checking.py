@@ -10,6 +10,7 @@ from wintersward.errors import Problem, WinterswardError
 from wintersward.paths import study_folder
 from wintersward.records.sheet_files import table_files
 from wintersward.runs.collected import collected_dict, collected_lines
+from wintersward.runs.collected_loggers import Unnamed, unnamed
 from wintersward.runs.due import Known, known_of
 from wintersward.trial import Definition, Diary, read_definition
 from wintersward.trial.frozen import FOLDER
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from wintersward.gathering import Unsound
+    from wintersward.logged import Logged
     from wintersward.records import TableSums
     from wintersward.study import Opened, Trial
 
@@ -40,7 +42,7 @@ class Checked:
         Whether the plots are drawn.
     plots : int
         Number of plots by the definition.
-    sheets, photos : int
+    sheets, photos, loggers : int
         Number of files that hold observations; 0 while the plots are not drawn.
     unread : int
         Number of sheets that were not looked at, since the plots are not drawn.
@@ -59,6 +61,10 @@ class Checked:
         plots are not drawn.
     gaps : tuple of Problem
         Days that the weather file lacks.
+    logged : Logged or None
+        What loggers gave; None while the plots are not drawn.
+    unnamed : tuple of Unnamed
+        Files of loggers that the diary does not name, with a guess at each.
     """
 
     study: Path
@@ -76,14 +82,17 @@ class Checked:
     flags: pd.DataFrame | None = None
     gaps: tuple[Problem, ...] = ()
     unread: int = 0
+    loggers: int = 0
+    logged: Logged | None = None
+    unnamed: tuple[Unnamed, ...] = ()
 
     def words(self) -> list[str]:
-        """Say in lines what became of the sheets, what looks odd, which weather is missing."""
-        return collected_lines(self.sums, self.flags, self.gaps)
+        """Say in lines what became of sheets and loggers, what looks odd, what is not read."""
+        return collected_lines(self.sums, self.flags, self.gaps, self.logged, self.unnamed)
 
     def as_dict(self) -> dict[str, Any]:
         """Give the same as plain values for JSON: the same keys always."""
-        return collected_dict(self.sums, self.flags, self.gaps)
+        return collected_dict(self.sums, self.flags, self.gaps, self.logged, self.unnamed)
 
 
 def check(folder: str | Path = "") -> Checked:
@@ -160,6 +169,9 @@ def _checked(study: Path) -> Checked:
         sums=tuple(gathered.sums),
         flags=flags,
         gaps=tuple(gathered.gaps),
+        loggers=gathered.loggers,
+        logged=gathered.logged,
+        unnamed=unnamed(study, gathered.logged),
     )
 
 
@@ -181,7 +193,7 @@ def _error(found: Opened) -> Unsound | None:
 
     # What is in the way of a draft is told instead of the photos that lack one.
     others = [one for one in error.wrong if isinstance(one, str) or one.path != "photos"]
-    return Unsound([*others, *stuck], error.sums)
+    return Unsound([*others, *stuck], error.sums, error.logger_sums)
 
 
 def _drafted(trial: Trial) -> list[Problem | str]:

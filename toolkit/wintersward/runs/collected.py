@@ -7,21 +7,35 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from wintersward.errors import Problem, WinterswardError
+from wintersward.runs.collected_loggers import (
+    Unnamed,
+    flag_line,
+    flags_dict,
+    guess_lines,
+    sum_lines,
+    sums_dict,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
 
+    from wintersward.logged import Logged
     from wintersward.records import TableSums
 
 __all__ = ["collected_dict", "collected_lines", "problems_dict"]
 
 _MOST = 12
+_IN_REPORT = "all of them stand in the report"
 
 
 def collected_lines(
-    sums: Sequence[TableSums], flags: pd.DataFrame | None, gaps: Sequence[Problem]
+    sums: Sequence[TableSums],
+    flags: pd.DataFrame | None,
+    gaps: Sequence[Problem],
+    logged: Logged | None = None,
+    unnamed: Sequence[Unnamed] = (),
 ) -> list[str]:
-    """Say what became of the sheets, what looks odd, and which days of weather are missing.
+    """Say what became of sheets and loggers, what looks odd, and which days of weather are missing.
 
     Parameters
     ----------
@@ -31,20 +45,33 @@ def collected_lines(
         As `wintersward.records.flag_table` gives it.
     gaps : sequence of Problem
         Days that the weather file lacks.
+    logged : Logged, optional
+        What loggers gave.
+    unnamed : sequence of Unnamed
+        Files of loggers that the diary does not name.
 
     Returns
     -------
     list of str
         A heading over the lines of each part; a part without lines has none.
     """
+    guessed = list(guess_lines(unnamed))
     return [
         *_under("the sheets", [one.words() for one in sums]),
+        *_under("the loggers", [] if logged is None else sum_lines(logged.sums)),
         *_under(
             "look again at these; nothing was changed or left out",
             [] if flags is None else list(_flag_lines(flags)),
-            "all of them stand in the report",
+            _IN_REPORT,
+        ),
+        *_under(
+            "look again at these loggers; nothing was removed for it",
+            [] if logged is None else [flag_line(one) for one in logged.flags],
+            _IN_REPORT,
         ),
         *_under("days without weather; a run goes on without them", [str(one) for one in gaps]),
+        *(["files of loggers that are not read; a run goes on without them:"] if guessed else []),
+        *guessed,
     ]
 
 
@@ -65,13 +92,20 @@ def _flag_lines(flags: pd.DataFrame) -> Iterator[str]:
 
 
 def collected_dict(
-    sums: Sequence[TableSums], flags: pd.DataFrame | None, gaps: Sequence[Problem]
+    sums: Sequence[TableSums],
+    flags: pd.DataFrame | None,
+    gaps: Sequence[Problem],
+    logged: Logged | None = None,
+    unnamed: Sequence[Unnamed] = (),
 ) -> dict[str, Any]:
     """Give the same as plain values for JSON: all of it, dates by ISO 8601, None for no value."""
     return {
         "sheets": [_sums_dict(one) for one in sums],
         "flags": [] if flags is None else [_flag_dict(row) for row in flags.to_dict("records")],
         "weather_gaps": [_problem_dict(one) for one in gaps],
+        "loggers": [] if logged is None else [sums_dict(one) for one in logged.sums],
+        "logger_flags": [] if logged is None else [flags_dict(one) for one in logged.flags],
+        "loggers_unread": [one.as_dict() for one in unnamed],
     }
 
 
@@ -102,13 +136,15 @@ def problems_dict(error: WinterswardError) -> dict[str, Any]:
     -------
     dict
         ``problems``: one entry for each, with the same keys always; what has no place in a file
-        has a hint alone. ``sheets``: what became of the rows of tables that are wrong.
+        has a hint alone. ``sheets`` and ``loggers``: what became of the rows of tables, and of
+        columns of loggers, that are wrong.
     """
-    sums = getattr(error, "sums", [])
-    problems = error.problems[: len(error.problems) - len(sums)]
+    sums, logger_sums = getattr(error, "sums", []), getattr(error, "logger_sums", [])
+    problems = error.problems[: len(error.problems) - len(sums) - len(logger_sums)]
     return {
         "problems": [_problem_dict(one) for one in problems],
         "sheets": [_sums_dict(one) for one in sums],
+        "loggers": [sums_dict(one) for one in logger_sums],
     }
 
 

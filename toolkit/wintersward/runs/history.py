@@ -226,14 +226,31 @@ def _hashes(inputs: Mapping[str, Any], part: str) -> dict[str, str]:
 def _changes(
     before: Mapping[str, Any], after: Mapping[str, Any], second: str, shown: bool
 ) -> Iterator[str]:
-    for name in sorted({*before, *after}):
-        if name not in before:
-            yield f"{name}: came with {second}" + (f" ({after[name]})" if shown else "")
-        elif name not in after:
-            yield f"{name}: went before {second}" + (f" ({before[name]})" if shown else "")
-        elif before[name] != after[name]:
-            told = f"{before[name]}, then {after[name]}" if shown else "changed"
-            yield f"{name}: {told}"
+    gone = {name: f" ({before[name]})" for name in before if name not in after}
+    came = {name: f" ({after[name]})" for name in after if name not in before}
+    changed = {
+        name: f" ({before[name]}, then {after[name]})"
+        for name in before
+        if name in after and before[name] != after[name]
+    }
+    told = [
+        *_summed(gone, f"is not in {second} any more", f"not in {second} any more", shown),
+        *_summed(came, f"came with {second}", f"came with {second}", shown),
+        *_summed(changed, "changed", "changed", shown),
+    ]
+    yield from sorted(told)
+
+
+def _summed(values: Mapping[str, str], said: str, of_many: str, shown: bool) -> Iterator[str]:
+    """Tell of each name, or once of a folder in which there are many."""
+    folders: dict[str, list[str]] = {}
+    for name in sorted(values):
+        folders.setdefault(name.partition("/")[0], []).append(name)
+    for folder, names in folders.items():
+        if len(names) > _LARGEST:
+            yield f"{folder}: {len(names)} {of_many}, such as {names[0]}"
+            continue
+        yield from (f"{name}: {said}{values[name] if shown else ''}" for name in names)
 
 
 def _tables_apart(one: Path, other: Path) -> Iterator[str]:
@@ -243,7 +260,8 @@ def _tables_apart(one: Path, other: Path) -> Iterator[str]:
     moved = cells = differing = 0
     for name in sorted({*first, *second}):
         if name not in first or name not in second:
-            came = f"came with {other.name}" if name in second else f"went before {other.name}"
+            came = f"came with {other.name}"
+            came = came if name in second else f"is not in {other.name} any more"
             told.append(f"{name}: {came}")
             differing += 1
             continue

@@ -62,9 +62,11 @@ def own_page(study: Path) -> bool:
 
 _PHOTOS = Stage("10-photos", "score the photos")
 REPORT = Stage("50-report", "write the report")
-STAGES = (_PHOTOS, Stage("30-statistics", "analyse the observations"), REPORT)
+_CLIMATE = Stage("20-climate", "sum up temperature, light and risk")
+STAGES = (_PHOTOS, _CLIMATE, Stage("30-statistics", "analyse the observations"), REPORT)
 # Where treatments lie on one area each, nothing is analysed: there is no error to do it by.
-DEMONSTRATION_STAGES = (_PHOTOS, Stage("30-description", "describe what was seen"), REPORT)
+_DESCRIPTION = Stage("30-description", "describe what was seen")
+DEMONSTRATION_STAGES = (_PHOTOS, _CLIMATE, _DESCRIPTION, REPORT)
 
 
 def stages_of(definition: Definition) -> tuple[Stage, ...]:

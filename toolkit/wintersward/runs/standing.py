@@ -16,6 +16,7 @@ from wintersward.runs.latest import latest_run
 from wintersward.trial import Definition, read_definition
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.frozen import FOLDER
+from wintersward.trial.schema import LoggerMeasure
 
 __all__ = ["AHEAD", "STAGES", "Standing", "standing"]
 
@@ -176,7 +177,10 @@ def _stage(known: Known, today: dt.date, current: bool) -> str:
     on = covers_told(known.diary)[0]
     # What is observed on the day the covers go on comes first, as everywhere.
     begun = on or dates_meant(known.definition.dates, "covers_on")[0]
-    if bool((known.seen["date"].dt.date > begun).any()):
+    # Loggers read day and night under the covers; a visit is what begins the collecting.
+    logged = [n for n, one in known.definition.measures.items() if isinstance(one, LoggerMeasure)]
+    visited = known.seen[~known.seen["measure"].isin(logged)]
+    if bool((visited["date"].dt.date > begun).any()):
         return "collecting"
     return "covered" if on is not None and on <= today else "planned"
 

@@ -220,7 +220,9 @@ def _excluded(place: Place, exclusion: Any, definition: Definition) -> Found:
         return
     chosen = [measures[exclusion.measure]] if exclusion.measure else list(measures.values())
     days = {day for measure in chosen for day in dates_meant(definition.dates, measure.dates)}
-    if exclusion.date is not None and exclusion.date not in days:
+    # Loggers give a value of every day; whether there is one of that day is told once it is read.
+    every_day = place[0] == "exclusions" and any(one.from_ == "logger" for one in chosen)
+    if exclusion.date is not None and exclusion.date not in days and not every_day:
         rule = f"a date on which it is observed ({listed(sorted(days))})"
         yield (*place, "date"), f"'{exclusion.date}'", rule, ""
     most = max(measure.per_plot for measure in chosen)

@@ -7,12 +7,14 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from wintersward.trial.catalogue import CATALOGUE
 from wintersward.trial.parts import Depth, Part, Share, Text, When, wrong_field
 
 __all__ = ["LOGGED", "Logged", "LoggerMeasure"]
 
 _SOIL = "soil temperature"
+# Readings that can be on a sports ground in a winter and spring [degC] (common practice, no
+# source). Thermometers that people read may show more: theirs is the range of the catalogue.
+_IN_SOIL, _ABOVE = (-25.0, 50.0), (-40.0, 70.0)
 
 
 @dataclass(frozen=True)
@@ -22,7 +24,7 @@ class Logged:
     Parameters
     ----------
     range : tuple of float [degC]
-        Lowest and highest reading that can be.
+        Lowest and highest reading that can be; one beyond it is not used.
     protocol : str
         How it is taken, in one sentence.
     record : str
@@ -31,7 +33,7 @@ class Logged:
         Author and year, "common practice, no source" or "from memory".
     """
 
-    range: tuple[float | None, float | None]
+    range: tuple[float, float]
     protocol: str
     record: str
     source: str
@@ -40,7 +42,7 @@ class Logged:
 _CLOCK = "make and serial number of each logger, its plot, its clock against a true one"
 LOGGED = {
     _SOIL: Logged(
-        CATALOGUE["soil_temperature"].range,
+        _IN_SOIL,
         "Bury one sensor in every plot, all at the same depth and inside the edge strip, and let "
         "it read every 15 to 60 minutes.",
         f"depth (4 in, that is 10 cm, is usual), {_CLOCK}",
@@ -48,7 +50,7 @@ LOGGED = {
         "County extension 2007; the rest from memory",
     ),
     "canopy temperature": Logged(
-        CATALOGUE["canopy_temperature"].range,
+        _ABOVE,
         "Fix a shaded sensor among the leaves at the height of the crowns, under the cover where "
         "one lies, and let it read at least every 30 minutes: peaks are short.",
         f"sensor and its shade, height above the soil, {_CLOCK}",
@@ -56,8 +58,7 @@ LOGGED = {
         "from memory",
     ),
     "air temperature": Logged(
-        # Beyond what was read where people live, -67.8 and 56.7 degC (from memory).
-        (-70.0, 60.0),
+        _ABOVE,
         "Hang a shaded sensor over every plot, above the covers, and let it read at least every "
         "30 minutes.",
         f"sensor and its shade, height above the turf, {_CLOCK}",

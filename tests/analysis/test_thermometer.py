@@ -1,0 +1,121 @@
+"""Days gained on the thermometer, against the classical analysis of complete blocks."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+import statsmodels.formula.api as smf
+
+from logged_study import CLIMATE, COVERS, changed, drawn_with, opened_with
+from wintersward.analysis import climate_tables
+from wintersward.analysis.thermometer import ONE_EACH
+from wintersward.study import Trial, open_study
+
+Tables = dict[str, pd.DataFrame]
+MEAN, SUM = "soil: mean of 3 days at 41 °F or more", "180 degree days (°F d)"
+
+
+def of_plots(tables: Tables, criterion: str) -> pd.DataFrame:
+    found = tables["thermometer"]
+    return found[found["criterion"] == criterion].set_index("plot")
+
+
+def test_a_mean_is_reached_on_the_last_of_its_days(logged_tables: Tables) -> None:
+    found = of_plots(logged_tables, MEAN)
+    days = logged_tables["daily_facts"]
+    days = days[(days["measure"] == "soil") & (days["date"] >= "2026-01-19")]
+    for plot, own in days.groupby("plot"):
+        means = own.set_index("date")["mean"].rolling(3).mean()
+        first = means.index[means >= 5][0]
+        assert found.loc[plot, "reached"] == first
+        assert found.loc[plot, "day"] == (first - pd.Timestamp("2026-01-19")).days
+    assert set(found["state"]) == {"reached"}
+
+
+def test_a_sum_is_reached_within_a_day(logged_tables: Tables) -> None:
+    found = of_plots(logged_tables, SUM)
+    sums = logged_tables["degree_day_sums"]
+    for plot, own in sums.groupby("plot"):
+        at = int(np.argmax(own["sum"].to_numpy() >= 100))
+        before, grown = own["sum"].iloc[at - 1], own["degree_days"].iloc[at]
+        assert found.loc[plot, "day"] == pytest.approx(at + (100 - before) / grown, abs=1e-4)
+        assert found.loc[plot, "reached"] == own["date"].iloc[at]
+
+
+@pytest.mark.parametrize("criterion", [MEAN, SUM])
+def test_gains_are_those_of_the_classical_analysis(
+    logged_trial: Trial, logged_tables: Tables, criterion: str
+) -> None:
+    wholes = logged_trial.plots.drop_duplicates("whole_plot").set_index("whole_plot")
+    data = of_plots(logged_tables, criterion)[["day"]].join(wholes[["block", "cover"]])
+    data["cover"] = data["cover"].astype(str)
+    fit = smf.ols("day ~ C(block) + C(cover, Treatment('open'))", data).fit()
+    found = logged_tables["thermometer_gained"]
+    found = found[found["criterion"] == criterion].set_index("left")
+    for level in ("fleece", "woven"):
+        name = f"C(cover, Treatment('open'))[T.{level}]"
+        row = found.loc[level]
+        assert row["days"] == pytest.approx(-fit.params[name])
+        assert row["se"] == pytest.approx(fit.bse[name])
+        assert row["df"] == fit.df_resid == 10
+        assert row["p"] == pytest.approx(fit.pvalues[name], rel=1e-6)
+        ends = sorted(-fit.conf_int().loc[name])
+        assert [row["lower"], row["upper"]] == pytest.approx(ends)
+    assert set(found["unit_of_test"]) == {"whole plot"}
+    assert set(found["note"]) == {""}
+
+
+def test_one_logger_a_treatment_is_described(logged_plan: dict[str, bytes], tmp_path: Path) -> None:
+    lost = "missing:\n  - {plots: [%s], date: 2026-03-10, reason: six loggers only}\n"
+    others = ", ".join(f"{block}{letter}" for block in range(2, 7) for letter in "ABC")
+    diary = COVERS + lost % others
+    trial = opened_with(logged_plan, tmp_path, diary=diary, blocks=["1"])
+    assert trial.ready
+    found = climate_tables(trial)["thermometer_gained"]
+    assert len(found) == 4
+    assert set(found["note"]) == {ONE_EACH}
+    assert found["days"].notna().all()
+    assert found[["se", "df", "lower", "upper", "p"]].isna().all(axis=None)
+
+
+def test_a_treatment_without_a_logger_is_named_all_the_same(
+    logged_plan: dict[str, bytes], tmp_path: Path
+) -> None:
+    trial = opened_with(logged_plan, tmp_path)
+    woven = trial.plots.loc[trial.plots["cover"] == "woven", "whole_plot"].unique()
+    for name in woven:
+        (trial.folder / "loggers" / f"{name}.csv").unlink()
+    text = (trial.folder / "diary.yaml").read_text(encoding="utf-8")
+    kept = [part for part in text.split("- file: ") if part.partition(".")[0] not in set(woven)]
+    lost = f"missing:\n  - {{plots: [{', '.join(woven)}], date: 2026-03-10, reason: none}}\n"
+    (trial.folder / "diary.yaml").write_text(lost + "- file: ".join(kept), encoding="utf-8")
+    found = climate_tables(open_study(trial.folder))["thermometer_gained"].set_index("left")
+    assert set(found.loc["woven", "note"]) == {"no logger of one of the two was seen"}
+    assert found.loc["woven", "days"].isna().all()
+    assert found.loc["fleece", "p"].notna().all()
+
+
+def test_what_was_not_reached_in_sight_is_a_bound(tmp_path: Path) -> None:
+    own = CLIMATE.replace("reaches: 5 degC, over: 3 days", "reaches: 7.5 degC, over: 3 days")
+    text = changed(climate=own.replace("reaches: 100", "reaches: 5000"))
+    trial = opened_with(drawn_with(tmp_path / "a", text), tmp_path / "a", last="2026-03-20")
+    tables = climate_tables(trial)
+    sums = of_plots(tables, "9000 degree days (°F d)")
+    assert set(sums["state"]) == {"after"}
+    assert sums["reached"].isna().all()
+    gained = tables["thermometer_gained"].set_index(["criterion", "left"])
+    assert set(gained.loc["9000 degree days (°F d)", "note"]) == {"cannot be told"}
+    assert gained.loc["9000 degree days (°F d)", "days"].isna().all()
+    warm = of_plots(tables, "soil: mean of 3 days at 45.5 °F or more")
+    assert set(warm["state"]) == {"reached", "after"}
+
+
+def test_what_was_there_from_the_start_is_a_bound_too(tmp_path: Path) -> None:
+    text = changed(climate=CLIMATE.replace("reaches: 5 degC", "reaches: 0 degC"))
+    trial = opened_with(drawn_with(tmp_path / "a", text), tmp_path / "a")
+    found = of_plots(climate_tables(trial), "soil: mean of 3 days at 32 °F or more")
+    assert "on or before" in set(found["state"])
+    assert found.loc[found["state"] == "on or before", "day"].unique().tolist() == [2.0]

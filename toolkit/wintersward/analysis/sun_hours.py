@@ -1,0 +1,146 @@
+"""Sun and light of a clear sky on every plot: what stands around, and what covers let through."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from wintersward.analysis.logged_plots import LoggedPlots
+from wintersward.analysis.results import empty
+from wintersward.climate.covers import lay
+from wintersward.climate.horizon import Horizon, Obstacle, Stand, WithinBearings, plot_horizons
+from wintersward.climate.light import plot_light, under_cover
+from wintersward.study import Trial
+from wintersward.trial.plot_lists import ALL_PLOTS
+from wintersward.trial.shade import Shade
+
+__all__ = ["obstacle_of", "sun_hours", "trial_horizons"]
+
+
+def sun_hours(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
+    """Estimate sun and light of every plot, month by month.
+
+    Parameters
+    ----------
+    trial : Trial
+        The study.
+    plots : LoggedPlots
+        Its plots, and the covers on them.
+
+    Returns
+    -------
+    DataFrame
+        The table ``sun_hours``; empty where the definition tells neither of shade nor of light
+        through covers, or not where the site lies and by which clock.
+
+    Notes
+    -----
+    Means over the days of a month from the first date of the definition to the last. The sky is
+    clear on all of them: an estimate of what the place can give, and no measurement of a season.
+    A weather file has no radiation that could take its place. Through a cover that lay comes the
+    share that the definition names; where it names none, nothing is told of the turf.
+    """
+    none = empty("sun_hours")
+    site = trial.definition.site
+    told = [level.light for factor in trial.factors.values() for level in factor.levels.values()]
+    asked = bool(site.shade) or any(share is not None for share in told)
+    if not asked or site.latitude is None or site.longitude is None or site.time_zone is None:
+        return none
+    light = plot_light(
+        _days(trial),
+        trial_horizons(trial),
+        site.latitude,
+        site.longitude,
+        site.time_zone,
+        site.elevation or 0.0,
+    )
+    light["turf_light"], light["covered"] = _on_turf(trial, plots, light)
+    light["month"] = light["date"].dt.to_period("M").dt.start_time
+    by_month = light.groupby(["month", "plot"], as_index=False)
+    found = by_month.agg(
+        days=("date", "size"),
+        sun_hours=("sun_hours", "mean"),
+        open_sun_hours=("open_sun_hours", "mean"),
+        open_light=("open_light", "mean"),
+        light=("light", "mean"),
+        turf_light=("turf_light", _whole_mean),
+        covered_days=("covered", "sum"),
+        factor=("conversion", "first"),
+    )
+    return found[list(none.columns)]
+
+
+def trial_horizons(trial: Trial) -> dict[str, Horizon]:
+    """Give the horizon of every plot, as the definition tells of shade.
+
+    Parameters
+    ----------
+    trial : Trial
+        The study.
+    """
+    shade, layout = trial.definition.site.shade, trial.definition.layout
+    grounds = trial.plots.groupby("ground", sort=False) if layout.grounds else [("", trial.plots)]
+    wholes = dict(zip(trial.plots["plot"], trial.plots["whole_plot"], strict=True))
+    found = {}
+    for _, own in grounds:
+        everywhere = [obstacle_of(one) for one in shade]
+        for plot, horizon in plot_horizons(own, layout.north, everywhere).items():
+            names = {plot, str(wholes[plot])}
+            found[plot] = replace(horizon, obstacles=_seen_from(shade, names))
+    return found
+
+
+def _seen_from(shade: Sequence[Shade], names: set[str]) -> tuple[Obstacle, ...]:
+    return tuple(
+        obstacle_of(one)
+        for one in shade
+        if one.plots == ALL_PLOTS or not names.isdisjoint(one.plots)
+    )
+
+
+def obstacle_of(one: Shade) -> Obstacle:
+    """Make an obstacle of what a definition tells of shade.
+
+    Examples
+    --------
+    >>> told = {"name": "oaks", "azimuth": [90, 130], "height_angle": 18}
+    >>> obstacle_of(Shade.model_validate(told))
+    WithinBearings(first=90.0, last=130.0, height_angle=18.0, name='oaks')
+    """
+    if one.azimuth is not None and one.height_angle is not None:
+        first, last = one.azimuth
+        return WithinBearings(first, last, one.height_angle, one.name)
+    sizes = (one.height or 0.0, one.distance or 0.0, one.bearing or 0.0)
+    return Stand(*sizes, np.inf if one.length is None else one.length, one.name)
+
+
+def _days(trial: Trial) -> list[dt.date]:
+    named = trial.definition.dates.values()
+    dates = [day for days in named for day in (days if isinstance(days, list) else [days])]
+    count = (max(dates) - min(dates)).days + 1
+    return [min(dates) + dt.timedelta(days=at) for at in range(count)]
+
+
+def _on_turf(trial: Trial, plots: LoggedPlots, light: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
+    """Give the light on the turf of every day, and whether a cover lay."""
+    levels = trial.factors[plots.factor].levels
+    turf = light["light"].to_numpy(dtype=float).copy()
+    covered = np.zeros(len(light), dtype=bool)
+    for plot, at in light.groupby("plot").indices.items():
+        under = lay(light["date"].iloc[at], plots.spans.get(str(plot), []))
+        covered[at] = under
+        share = levels[plots.levels[str(plot)]].light
+        if share is None:
+            turf[at[under]] = np.nan
+        else:
+            turf[at] = under_cover(turf[at], under, share)
+    return pd.Series(turf, light.index), pd.Series(covered, light.index)
+
+
+def _whole_mean(values: pd.Series) -> float:
+    """Average the days of a month, if all are known."""
+    return float(values.mean(skipna=False))
