@@ -31,7 +31,8 @@ Rated = Callable[..., Path]
 
 def write_rated(folder: Path, exclusions: str = "", measures: str = RATED) -> Path:
     """Write the study, with exclusions of its own in the diary."""
-    shutil.copytree(EXAMPLE / "plan", folder / "plan")
+    # What people counted belongs to the photos, which are not here.
+    shutil.copytree(EXAMPLE / "plan", folder / "plan", ignore=shutil.ignore_patterns("papers"))
     shutil.copytree(EXAMPLE / "sheets", folder / "sheets")
     text = (EXAMPLE / "trial.yaml").read_text(encoding="utf-8")
     (folder / "trial.yaml").write_text(text[: text.index("measures:")] + measures, encoding="utf-8")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from wintersward.report.numbers import counted, listed_words
-from wintersward.report.said import Sentence
 from wintersward.report.views import in_sentence, level_label, measure_view
 from wintersward.trial.schema import Definition, LoggerMeasure
 
@@ -66,21 +65,16 @@ def unmeasured_words(definition: Definition) -> str:
     )
 
 
-def _read(page: Page) -> Sentence | str:
+def _read(page: Page) -> str:
     """Say how much came in from loggers, and what of it was used; empty where nothing was read."""
     sums = page.table("logger_sums")
     if sums.empty:
         return ""
-    rows, used = int(sums["rows"].sum()), int(sums["used"].sum())
-    columns = counted(len(sums), "column")
-    files = counted(sums["file"].nunique(), "file")
+    files, columns = counted(sums["file"].nunique(), "file"), counted(len(sums), "column")
     flags = counted(len(page.table("logger_flags")), "flag")
-    return Sentence(
-        "Loggers were read: {columns} of {files}, {rows:,} lines, of which {used:,} readings were "
-        "used; {flags} of what looks odd.".replace("{rows:,}", f"{rows:,}").replace(
-            "{used:,}", f"{used:,}"
-        ),
-        {"columns": columns, "files": files, "flags": flags},
+    return (
+        f"Loggers were read: {columns} of {files}, with {int(sums['used'].sum()):,} readings that "
+        f"were used; {flags} of what looks odd."
     )
 
 
