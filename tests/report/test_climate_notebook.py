@@ -14,23 +14,6 @@ NOTEBOOK = nbformat.read(template("notebooks", "20-climate.ipynb"), as_version=4
 CODE = [cell.source for cell in NOTEBOOK.cells if cell.cell_type == "code"]
 
 
-def test_it_is_a_clean_template() -> None:
-    nbformat.validate(NOTEBOOK)
-    assert NOTEBOOK.metadata["title"] == "Temperature, light and risk"
-    assert NOTEBOOK.metadata["kernelspec"]["name"] == "python3"
-    tagged = [
-        cell.source for cell in NOTEBOOK.cells if "parameters" in cell.metadata.get("tags", [])
-    ]
-    assert tagged == ['study = ""\nrun_folder = ""']
-    for cell in NOTEBOOK.cells:
-        assert cell["id"].replace("-", "").isalpha()
-        assert len(cell.source.splitlines()) <= 10
-        assert "def " not in cell.source
-        if cell.cell_type == "code":
-            assert cell.outputs == []
-            assert cell.execution_count is None
-
-
 def test_it_writes_every_table_and_shows_each() -> None:
     assert sum(source.count("climate_tables(trial)") for source in CODE) == 1
     assert sum(source.count("record.write(name, table)") for source in CODE) == 1

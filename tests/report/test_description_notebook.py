@@ -12,23 +12,6 @@ NOTEBOOK = nbformat.read(template("notebooks", "30-description.ipynb"), as_versi
 CODE = [cell.source for cell in NOTEBOOK.cells if cell.cell_type == "code"]
 
 
-def test_it_is_a_clean_template() -> None:
-    nbformat.validate(NOTEBOOK)
-    assert NOTEBOOK.metadata["title"] == "Description"
-    assert NOTEBOOK.metadata["kernelspec"]["name"] == "python3"
-    tagged = [
-        cell.source for cell in NOTEBOOK.cells if "parameters" in cell.metadata.get("tags", [])
-    ]
-    assert tagged == ['study = ""\nrun_folder = ""']
-    for cell in NOTEBOOK.cells:
-        assert cell["id"].replace("-", "").isalpha()
-        assert len(cell.source.splitlines()) <= 10
-        assert "def " not in cell.source
-        if cell.cell_type == "code":
-            assert cell.outputs == []
-            assert cell.execution_count is None
-
-
 def test_it_reads_from_the_reason_to_the_appendix() -> None:
     heads = [
         cell.source.splitlines()[0].removeprefix("## ")

@@ -26,6 +26,14 @@ _DIRECTIONS = 3600
 _NEEDED = ("plot", "x_m", "y_m", "width_m", "length_m")
 
 
+def _odd_bearings(name: str, *bearings: float) -> list[str]:
+    return [
+        f"obstacle '{name}': found a bearing of {value:g}; allowed: 0 to 360 degrees"
+        for value in bearings
+        if not 0 <= value <= 360
+    ]
+
+
 @dataclass(frozen=True)
 class WithinBearings:
     """Something far away, as it is seen from the middle of the trial: trees, hills, a building.
@@ -47,11 +55,7 @@ class WithinBearings:
     name: str = ""
 
     def __post_init__(self) -> None:
-        wrong = [
-            f"obstacle '{self.name}': found a bearing of {value:g}; allowed: 0 to 360 degrees"
-            for value in (self.first, self.last)
-            if not 0 <= value <= 360
-        ]
+        wrong = _odd_bearings(self.name, self.first, self.last)
         if self.first == self.last:
             wrong.append(
                 f"obstacle '{self.name}': found {self.first:g} as first and last bearing; "
@@ -109,11 +113,7 @@ class Stand:
             for what, value in sizes.items()
             if not value > 0
         ]
-        if not 0 <= self.bearing <= 360:
-            wrong.append(
-                f"obstacle '{self.name}': found a bearing of {self.bearing:g}; "
-                "allowed: 0 to 360 degrees"
-            )
+        wrong += _odd_bearings(self.name, self.bearing)
         if wrong:
             raise WinterswardError(wrong)
 
