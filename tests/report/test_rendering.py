@@ -231,7 +231,10 @@ def test_a_study_may_have_its_own_frame_and_style(tmp_path: Path) -> None:
 
 
 class TestStyle:
-    css = template("reports", "study/style.css").read_text(encoding="utf-8")
+    css = "".join(
+        template("reports", name).read_text(encoding="utf-8")
+        for name in ("colours.css", "study/style.css")
+    )
 
     def schemes(self) -> list[dict[str, str]]:
         blocks = re.findall(r":root \{(.*?)\}", self.css, re.DOTALL)

@@ -72,7 +72,7 @@ def brief_page(page: Page) -> str:
     """
     surroundings = jinja2.Environment(
         loader=jinja2.FunctionLoader(
-            lambda name: template("reports", f"brief/{name}", page.study).read_text("utf-8")
+            lambda name: template("reports", name, page.study).read_text("utf-8")
         ),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
@@ -80,7 +80,7 @@ def brief_page(page: Page) -> str:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    index, context = surroundings.get_template("index.html.j2"), _context(page)
+    index, context = surroundings.get_template("brief/index.html.j2"), _context(page)
     made = index.render(context, room="roomy")
     taken = _room(made)
     fitting = (name for name, most in ROOMS.items() if taken <= most or not most)

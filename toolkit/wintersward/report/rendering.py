@@ -87,7 +87,8 @@ def render(
     )
     for name, function in _FILTERS.items():
         exporter.register_filter(name, function)
-    style = template("reports", "study/style.css", study).read_text(encoding="utf-8")
+    sheets = (template("reports", name, study) for name in ("colours.css", "study/style.css"))
+    style = "".join(sheet.read_text(encoding="utf-8") for sheet in sheets)
     sources = [str(c.source) for c in node.cells if c.cell_type == "code" and c.source.strip()]
     extra = {"version": __version__, "style": style, "code": sources}
     # HTMLExporter itself would read the whole page once more, only to mark what this page has not:
