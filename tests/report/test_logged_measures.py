@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from wintersward.records.flag_parts import Wording
@@ -57,8 +59,8 @@ def test_flags_write_its_values_in_the_unit_of_the_files() -> None:
 
 
 def test_it_was_not_read_by_hand(page: Page, definition: Definition) -> None:
-    page = Page(**{**vars(page), "definition": trial_with(definition, logged(**SOIL))})
-    assert climate_context(page)["measures"] == []
+    logging = replace(page, definition=trial_with(definition, logged(**SOIL)))
+    assert climate_context(logging)["measures"] == []
 
 
 def test_what_a_change_touches_has_words(definition: Definition) -> None:
