@@ -10,10 +10,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from wintersward.analysis.skeleton import skeleton_for
+from wintersward.analysis.units import unit_names
 from wintersward.trial.schema import Definition
 from wintersward.units import from_si
 
-__all__ = ["MOSTLY", "Alias", "aliases", "columns_of", "labels", "left", "numbered", "unit_values"]
+__all__ = ["MOSTLY", "Alias", "aliases", "columns_of", "left", "numbered", "unit_values"]
 
 Floats = NDArray[np.float64]
 # A treatment explains most of a value from this adjusted R2 on (a rule of thumb, no source). Two
@@ -159,11 +160,6 @@ def left(terms: list[pd.Series], values: Floats) -> tuple[float, int]:
     return float((rest**2).sum()), int(np.linalg.matrix_rank(design))
 
 
-def labels(units: pd.DataFrame, names: list[str]) -> pd.Series:
-    """Join several columns into one label."""
-    return units[names].astype(str).agg(":".join, axis=1)
-
-
 def _share(
     units: pd.DataFrame, numbers: pd.DataFrame, factor: str, around: list[list[str]]
 ) -> float | None:
@@ -172,7 +168,7 @@ def _share(
     values, units = numbers[there].to_numpy(dtype=float), units[there]
     if len(values) < 2:
         return None
-    terms = [labels(units, names) for names in around]
+    terms = [unit_names(units, ":".join(names)) for names in around]
     total, _ = left([], values)
     before, rank = left(terms, values)
     after, full = left([*terms, units[factor].astype(str)], values)

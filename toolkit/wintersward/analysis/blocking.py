@@ -16,8 +16,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from wintersward.analysis.aliasing import columns_of, labels, left, unit_values
+from wintersward.analysis.aliasing import columns_of, left, unit_values
 from wintersward.analysis.skeleton import skeleton_for
+from wintersward.analysis.units import unit_names
 from wintersward.errors import WinterswardError
 from wintersward.trial.schema import Definition
 
@@ -323,7 +324,7 @@ def _candidates(ground: _Ground, values: NDArray[np.float64]) -> dict[str, list[
     units, size = ground.units, ground.treatments
     found: dict[str, list[pd.Series]] = {}
     if ground.planned:
-        found[PLANNED] = [labels(units, names) for names in ground.planned]
+        found[PLANNED] = [unit_names(units, ":".join(names)) for names in ground.planned]
     found[NONE] = []
     if not ground.movable:
         return found

@@ -30,6 +30,7 @@ from scipy import stats
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.results import empty
 from wintersward.analysis.skeleton import skeleton_for
+from wintersward.analysis.units import unit_names
 from wintersward.models.letters import letters_of
 from wintersward.study import Trial
 
@@ -54,7 +55,7 @@ def means(model: TrialModel) -> pd.DataFrame:
             counted = model.units(factors).astype({f: "str" for f in factors})
             found = found.astype({f: "str" for f in factors}).merge(counted, on=factors)
             found["effect"] = ":".join(factors)
-            found["level"] = found[factors].agg(":".join, axis=1)
+            found["level"] = unit_names(found, ":".join(factors))
             frames.append(found)
     stacked = pd.concat(frames, ignore_index=True)
     return stacked[["effect", "level", "mean", "se", "df", "lower", "upper", "units"]]

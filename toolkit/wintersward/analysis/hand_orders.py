@@ -8,8 +8,9 @@ from math import factorial
 
 import pandas as pd
 
-from wintersward.analysis.aliasing import columns_of, labels
+from wintersward.analysis.aliasing import columns_of
 from wintersward.analysis.skeleton import skeleton_for
+from wintersward.analysis.units import unit_names
 from wintersward.trial.schema import Definition
 
 __all__ = ["SameOrder", "same_orders"]
@@ -73,8 +74,8 @@ def same_orders(definition: Definition, plots: pd.DataFrame) -> list[SameOrder]:
     found = []
     for (unit, around_one), factors in dealt.items():
         units = plots.drop_duplicates(columns_of(unit))
-        blocks = labels(units, columns_of(around_one))
-        same = _one_order(units.assign(said=labels(units, factors)), blocks)
+        blocks = unit_names(units, ":".join(columns_of(around_one)))
+        same = _one_order(units.assign(said=unit_names(units, ":".join(factors))), blocks)
         if same:
             ways = factorial(len(same)) ** (blocks.nunique() - 1)
             found.append(SameOrder(factors, around_one.replace("_", " "), same, ways))

@@ -131,7 +131,7 @@ def model_for(
     level = 1 - trial.definition.analysis.alpha
     on_plots, notes = plot_values(chosen)
     data = unit_means(on_plots, trial.plots, skeleton)
-    notes += unequal_units(on_plots, trial.plots, skeleton)
+    notes += unequal_units(data)
     notes += _same_day(trial, day)
     unit = trial.measure(measure).unit
     return TrialModel(measure, day, skeleton, data, level, tuple(notes), unit)

@@ -21,6 +21,7 @@ from wintersward.analysis.model import model_for
 from wintersward.analysis.power import power
 from wintersward.analysis.results import empty
 from wintersward.analysis.strata import Stratum, stratum
+from wintersward.analysis.units import unit_names
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial
 
@@ -85,7 +86,7 @@ def efficiency(made: Stratum) -> Efficiency:
     """
     values = made.data["value"].to_numpy(dtype=float)
     names = [made.factor, *others_of(made)]
-    cells = made.data[names].astype(str).agg(":".join, axis=1)
+    cells = unit_names(made.data, ":".join(names))
     treated = pd.get_dummies(cells).to_numpy(dtype=float)
     around = surrounding(made)
     both = np.column_stack([around, treated])

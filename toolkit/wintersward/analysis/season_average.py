@@ -164,7 +164,7 @@ def _means(scope: Scope, fit: MixedFit, averages: pd.DataFrame) -> pd.DataFrame:
             found = fit.means(factors, level=scope.level).dropna(subset=["mean"])
             found = found.astype({factor: str for factor in factors})
             found["effect"] = ":".join(factors)
-            found["level"] = found[factors].agg(":".join, axis=1)
+            found["level"] = unit_names(found, ":".join(factors))
             found["units"] = found["level"].map(_counted(scope, averages, factors))
             frames.append(found)
     return scope.put("season_means", pd.concat(frames, ignore_index=True))

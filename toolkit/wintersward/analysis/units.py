@@ -112,14 +112,20 @@ def unit_means(values: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) ->
     keys = [*named, *[c for c in labels if c not in named]]
     grouped = joined.groupby(keys, observed=True, sort=True)
     means = grouped.agg(n=("n", "sum"), value=("value", "mean")).reset_index()
-    means.insert(0, "unit_name", means[named].agg(":".join, axis=1))
+    means.insert(0, "unit_name", unit_names(means, skeleton.unit_column))
     means.insert(1, "unit_kind", skeleton.unit_kind)
     return means[["unit_name", "unit_kind", *labels, "n", "value"]]
 
 
-def unequal_units(values: pd.DataFrame, plots: pd.DataFrame, skeleton: Skeleton) -> Notes:
-    """Tell of units that rest on fewer observations than others of the same date."""
-    counted = unit_means(values, plots, skeleton).set_index("unit_name")["n"]
+def unequal_units(means: pd.DataFrame) -> Notes:
+    """Tell of units that rest on fewer observations than others of the same date.
+
+    Parameters
+    ----------
+    means : DataFrame
+        As `unit_means` gives them.
+    """
+    counted = means.set_index("unit_name")["n"]
     if counted.empty or counted.nunique() == 1:
         return []
     fewer = counted[counted < counted.max()]
