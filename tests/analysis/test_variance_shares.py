@@ -269,7 +269,7 @@ class TestPhotos:
         photo = PhotoMeasure.model_validate(
             {"from": "photos", "dates": ["visits"], "quadrat": ["1 m", "1 m"]}
         )
-        window = parts_module.gathering.window_of(photo).hash()
+        window = parts_module.window_of(photo).hash()
         model = model_for(trial, "cover_share", OFF + pd.Timedelta(days=40))
         rows = parts_module.readings(trial, model)
         errors = pd.DataFrame(

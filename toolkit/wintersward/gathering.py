@@ -18,12 +18,12 @@ from wintersward.logged import Logged, read_logged
 from wintersward.records.contradictions import found_after_all
 from wintersward.records.covered import bare_events
 from wintersward.records.point_counts import read_point_counts
-from wintersward.scored import photo_observations, window_of
+from wintersward.scored import photo_observations
 from wintersward.trial import Definition, Diary
 from wintersward.trial.reading import placed
 from wintersward.trial.schema import PhotoMeasure
 
-__all__ = ["Gathered", "Records", "Unsound", "names_in", "read_records", "window_of"]
+__all__ = ["Gathered", "Records", "Unsound", "names_in", "read_records"]
 
 # What the source of an observation tells beside its sheet: the tab and the row.
 _ROW = r"(\[[^\[\]]*\])?:\d+$"

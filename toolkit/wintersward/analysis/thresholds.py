@@ -23,7 +23,7 @@ from wintersward.analysis.results import empty
 from wintersward.analysis.threshold_columns import THRESHOLDS
 from wintersward.analysis.units import plot_values, unit_means
 from wintersward.errors import WinterswardError
-from wintersward.gathering import window_of
+from wintersward.scored import window_of
 from wintersward.study import Trial
 
 __all__ = ["thresholds"]

@@ -8,13 +8,13 @@ import numpy as np
 import pandas as pd
 from scipy.stats import chi2
 
-from wintersward import gathering
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.units import unit_names
 from wintersward.errors import WinterswardError
 from wintersward.logged import OF_WHOLE_PLOT
 from wintersward.models import MixedFit, fit_mixed
 from wintersward.records import first_looks
+from wintersward.scored import window_of
 from wintersward.study import Trial
 from wintersward.trial.schema import PhotoMeasure
 
@@ -217,7 +217,7 @@ def _within_photos(trial: Trial, model: TrialModel, data: pd.DataFrame) -> Sourc
     if not isinstance(measure, PhotoMeasure) or measure.score != "cover":
         return None
     scores = trial.photo_scores()
-    scores = scores[scores["window"] == gathering.window_of(measure).hash()]
+    scores = scores[scores["window"] == window_of(measure).hash()]
     errors = data["source"].map(scores.set_index("path")["cover_se"]).dropna()
     if errors.empty:
         return None

@@ -8,7 +8,6 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from wintersward.errors import Problem, WinterswardError, listed
-from wintersward.gathering import window_of
 from wintersward.photos import GreenWindow
 from wintersward.photos.cache import ScoreCache
 from wintersward.photos.scoring import PhotoScore
@@ -16,6 +15,7 @@ from wintersward.photos.window_batch import Counted, KeptCovers
 from wintersward.photos.window_grid import window_grid
 from wintersward.records.point_counts import KEY
 from wintersward.runs.files import sha256, write_whole
+from wintersward.scored import window_of
 from wintersward.trial import Definition
 from wintersward.trial.schema import PhotoMeasure
 

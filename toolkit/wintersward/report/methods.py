@@ -7,7 +7,6 @@ import datetime as dt
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.gathering import window_of
 from wintersward.photos import GreenWindow
 from wintersward.photos.named_windows import NAMED_WINDOWS
 from wintersward.report.numbers import counted, day_text, days_listed, df_text, listed_words
@@ -20,6 +19,7 @@ from wintersward.report.views import (
     rater_name,
     unit_kind,
 )
+from wintersward.scored import window_of
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import (
     Definition,

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.gathering import window_of
 from wintersward.photos import GreenWindow
 from wintersward.report import accounts
 from wintersward.report.numbers import counted, day_text, listed_words
@@ -16,6 +15,7 @@ from wintersward.report.photo_sheets import OVERLAY, SHEET
 from wintersward.report.said import number
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import measure_view
+from wintersward.scored import window_of
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition, PhotoMeasure
 

@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING
 import pandas as pd
 from PIL import Image
 
-from wintersward.gathering import window_of
 from wintersward.photos.decoding import open_photo
 from wintersward.photos.overlays import overlay
 from wintersward.photos.sheets import JPEG_QUALITY, Example, SheetRow, contact_sheet
 from wintersward.report.numbers import counted, day_text, text
 from wintersward.report.photo_flags import flag_kinds
 from wintersward.report.views import level_label
+from wintersward.scored import window_of
 from wintersward.trial.dates import dates_meant
 
 if TYPE_CHECKING:
