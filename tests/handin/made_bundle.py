@@ -12,15 +12,20 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
 
 import pytest
 
+from wintersward import design
 from wintersward.handin import verifying
+from wintersward.handin.describing import describing, description_names
+from wintersward.handin.holdings import Holding
 from wintersward.handin.rerunning import Rerun
 from wintersward.handin.verifying import Verified
+from wintersward.runs.files import read_json
 from wintersward.runs.provenance import circumstances, input_files, inputs
 from wintersward.runs.stages import STAGES, Stage
+from wintersward.study import open_study
+from wintersward.trial import read_definition
 
 __all__ = ["PAGE", "PHOTOS", "Laid", "a_run", "a_source", "edit_json", "failures", "lay_out"]
 __all__ += ["stand_in", "write_json", "written"]
@@ -60,6 +65,13 @@ TABLES: dict[str, tuple[list[str], dict[str, str], list[list[str]]]] = {
 _ROLES = {"study": "definition", "run": "results", "report.html": "page"}
 
 
+def holding(folder: Path, path: Path) -> Holding:
+    """Describe a file of a bundle."""
+    name, told = path.relative_to(folder).as_posix(), _entry(path)
+    role = "photo" if name.endswith(".jpg") else _ROLES.get(name.split("/")[0], "other")
+    return Holding(name, role, "", told["bytes"], told["sha256"], path)
+
+
 @dataclass(frozen=True)
 class Laid:
     """A bundle that is not packed yet.
@@ -76,24 +88,35 @@ class Laid:
     left_out: dict[str, Any]
 
     def listed(self) -> Laid:
-        """Write the files of the standards and the inventory for what is there."""
-        _write_standards(self.folder)
-        write_json(
-            self.folder / "inventory.json",
-            {
-                "inventory": 1,
-                "study": "Covers on the Alder Road ground, 2026",
-                "run": "001",
-                "made_by": "wintersward 0.1.0",
-                "files": {
-                    name: {**told, "role": _ROLES.get(name.split("/")[0], "other")}
-                    for name, told in _told(self.folder).items()
-                },
-                "left_out": self.left_out,
-                "changed_on_request": [],
-            },
-        )
+        """Write the files that describe the others, and the inventory, for what is there."""
+        for name in description_names():
+            (self.folder / name).unlink(missing_ok=True)
+        held = [
+            holding(self.folder, path) for path in sorted(self.folder.rglob("*")) if path.is_file()
+        ]
+        gone = [Holding(n, "photo", "", e["bytes"], e["sha256"]) for n, e in self.left_out.items()]
+        run = self.folder / "run"
+        told = {
+            "inputs": read_json(run / "inputs.json"),
+            "provenance": read_json(run / "provenance.json"),
+            "tables": read_json(run / "results" / "tables.json"),
+        }
+        trial = open_study(self.folder / "study")
+
+        def read(name: str) -> str:
+            return (self.folder / name).read_text(encoding="utf-8")
+
+        for one in describing(trial, "001", held, gone, [], told, read):
+            (self.folder / one.name).write_bytes(one.content)
         return self
+
+    def hashed(self, name: str) -> None:
+        """Write size and hash of one file into the inventory alone."""
+
+        def change(held: dict[str, Any]) -> None:
+            held["files"][name].update(_entry(self.folder / name))
+
+        edit_json(self.folder / "inventory.json", change)
 
     def packed(self, more: Mapping[str, bytes] | None = None) -> Path:
         """Pack it into a zip file beside it; ``more`` is added whatever it is called."""
@@ -157,12 +180,14 @@ def lay_out(study: Path, run: Path, folder: Path, photos: bool = True) -> Laid:
         if path.is_file():
             inside = path.relative_to(run).as_posix()
             _copy(path, folder / (inside if inside.endswith(".html") else f"run/{inside}"))
-    (folder / "README.txt").write_text("Verify it.\n", encoding="utf-8")
     return Laid(folder, left_out).listed()
 
 
 def a_source(study: Path) -> Path:
-    """Bring two photos and a sheet into a study, and a run."""
+    """Bring plots, two photos and a sheet into a study, and a run."""
+    definition, _ = read_definition(study)
+    assert definition is not None
+    design.write_plots(design.draw(definition), study / "plan" / "plots.csv")
     for number, name in enumerate(PHOTOS):
         path = study / name.removeprefix("study/")
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -206,41 +231,3 @@ def _copy(path: Path, target: Path) -> None:
 def _entry(path: Path) -> dict[str, Any]:
     content = path.read_bytes()
     return {"bytes": len(content), "sha256": hashlib.sha256(content).hexdigest()}
-
-
-def _told(folder: Path) -> dict[str, dict[str, Any]]:
-    files = (path for path in sorted(folder.rglob("*")) if path.is_file())
-    told = {path.relative_to(folder).as_posix(): _entry(path) for path in files}
-    told.pop("inventory.json", None)
-    return told
-
-
-def _write_standards(folder: Path) -> None:
-    made = ("ro-crate-metadata.json", "datapackage.json", "miappe.csv")
-    told = {name: one for name, one in _told(folder).items() if name not in made}
-    (folder / "miappe.csv").write_text(
-        "field,value,present,where\nstudyTitle,Covers,yes,trial.yaml: title\nlicense,,no,\n"
-    )
-    described = json.loads((folder / "run" / "results" / "tables.json").read_text("utf-8"))
-    resources = [
-        {
-            "name": name,
-            "path": (path := f"run/results/{name}.csv"),
-            "bytes": told[path]["bytes"],
-            "hash": f"sha256:{told[path]['sha256']}",
-            "schema": {"fields": entry["columns"], "primaryKey": entry["key"]},
-        }
-        for name, entry in described.items()
-        if f"run/results/{name}.csv" in told
-    ]
-    write_json(folder / "datapackage.json", {"resources": resources})
-    files = [
-        {
-            "@id": quote(name),
-            "@type": "File",
-            "contentSize": str(one["bytes"]),
-            "sha256": one["sha256"],
-        }
-        for name, one in told.items()
-    ]
-    write_json(folder / "ro-crate-metadata.json", {"@graph": files})

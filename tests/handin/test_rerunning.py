@@ -40,6 +40,7 @@ def test_only_what_a_run_reads_is_laid_out(study: Path, tmp_path: Path) -> None:
     a_source(study)
     meant = {
         "trial.yaml",
+        "plan/plots.csv",
         "photos/2026-03-10/101_1.jpg",
         "photos/2026-03-10/102_1.jpg",
         "sheets/pulls.csv",

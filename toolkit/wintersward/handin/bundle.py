@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Callable
 from contextlib import suppress
@@ -11,10 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from wintersward.errors import Problem, WinterswardError
-from wintersward.handin.bundle_readme import README, readme
+from wintersward.handin.describing import describing
 from wintersward.handin.fitting import unfit
-from wintersward.handin.holdings import Holding, made, run_holdings, study_holdings
-from wintersward.handin.inventory import NAME, inventory, unfit_names
+from wintersward.handin.holdings import Holding, run_holdings, study_holdings
+from wintersward.handin.inventory import unfit_names
 from wintersward.handin.packing import pack
 from wintersward.paths import command, study_folder
 from wintersward.runs.files import read_json, sha256
@@ -138,7 +137,7 @@ def _refuse_another(
 
 def _put(source: _Source, target: Path, photos: bool, tell: Progress) -> None:
     """Write the bundle under another name first, and give it its own where it is whole."""
-    held = _everything(source, target.name, photos)
+    held = _everything(source, photos)
     part = target.with_name(f".{target.name}.part")
     try:
         wrong = pack(part, held, tell)
@@ -175,48 +174,26 @@ def _there_already(target: Path) -> WinterswardError:
     )
 
 
-def _everything(source: _Source, archive: str, photos: bool) -> list[Holding]:
+def _everything(source: _Source, photos: bool) -> list[Holding]:
     """List every file of the bundle, those that describe it made from the others."""
-    from wintersward.handin.crate import CRATE, ro_crate
-    from wintersward.handin.data_package import PACKAGE, data_package
-    from wintersward.handin.miappe import CHECKLIST, checklist
     from wintersward.study import open_study
 
     trial = open_study(source.study)
-    made_from = read_json(source.run / "inputs.json")
-    provenance = read_json(source.run / "provenance.json")
-    tables = read_json(source.run / "results" / "tables.json")
-    title, number = trial.definition.title, source.run.name
-    given = study_holdings(source.study, made_from)
+    told = {
+        "inputs": read_json(source.run / "inputs.json"),
+        "provenance": read_json(source.run / "provenance.json"),
+        "tables": read_json(source.run / "results" / "tables.json"),
+    }
+    given = study_holdings(source.study, told["inputs"])
     left_out = [one for one in given if one.role == "photo" and not photos]
     held = [*run_holdings(source.run), *(one for one in given if one not in left_out)]
     problems = unfit_names([*(one.name for one in held), *(one.name for one in left_out)])
     if problems:
         raise WinterswardError(problems)
 
-    def listing() -> dict[str, Any]:
-        return inventory(title, number, held, left_out, source.changed)
-
     def read(name: str) -> str:
         path = next(one.path for one in held if one.name == name)
         return path.read_text(encoding="utf-8-sig") if path else ""
 
-    def add(name: str, role: str, content: str) -> None:
-        held.append(made(name, role, content))
-
-    ended = provenance["ended"]
-    package = data_package(listing(), tables, trial.definition, read, ended)
-    add(PACKAGE, "data_package", _json(package))
-    filled = checklist(trial.definition, trial.diary, trial.plots, number)
-    add(CHECKLIST, "checklist", filled)
-    packed = sum(one.role == "photo" for one in held)
-    add(README, "readme", readme(archive, listing(), made_from, ended, packed))
-    add(CRATE, "crate", _json(ro_crate(listing(), trial.definition, made_from, provenance)))
-    add(NAME, "other", _json(listing()))
-    return held
-
-
-def _json(content: Any) -> str:
-    """Write JSON as `wintersward.runs.files.write_json` does."""
-    text = json.dumps(content, indent=2, sort_keys=True, ensure_ascii=False, allow_nan=False)
-    return f"{text}\n"
+    more = describing(trial, source.run.name, held, left_out, source.changed, told, read)
+    return [*held, *more]

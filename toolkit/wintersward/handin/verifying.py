@@ -13,6 +13,7 @@ from typing import Any
 from wintersward.errors import WinterswardError
 from wintersward.errors import listed as joined
 from wintersward.handin.anew_check import page_lines, table_lines
+from wintersward.handin.described_check import DESCRIBED, described_lines
 from wintersward.handin.inputs_check import (
     Sameness,
     input_lines,
@@ -115,7 +116,8 @@ def _lines(archive: Path, place: Path, tell: Progress, allowed: bool) -> Iterato
         yield Line(False, "inventory", str(error))
         return
     yield from inventory_lines(folder, names, listed)
-    yield from standards_lines(folder, listed)
+    standards = standards_lines(folder, listed)
+    yield from standards
     try:
         run = _handed_in(folder, listed)
         yield from input_lines(run.study, run.made_from, run.told, listed)
@@ -130,12 +132,26 @@ def _lines(archive: Path, place: Path, tell: Progress, allowed: bool) -> Iterato
     yield from versions
     if not same.installed:
         return
+    if same.wintersward:
+        yield from _described(run, [line.what for line in standards if not line.passed])
+    else:
+        yield Line(True, DESCRIBED, "not made anew: another wintersward made them", DESCRIBED)
     copies = used_copies(run.study, run.made_from)
     if copies and not allowed:
         yield Line(False, "own copies", f"{joined(copies)}: {_PROGRAMS}{_typed(archive)}")
         return
     study = laid_out(run.study, place, copies)
     yield from _made_anew(run, study, same, tell)
+
+
+def _described(run: _Handed, wrong: list[str]) -> list[Line]:
+    """Hold what describes the bundle against what would be made of it here."""
+    about = {"inputs": run.made_from, "provenance": run.told}
+    try:
+        return described_lines(run.folder, about, wrong)
+    except _MISSHAPEN:
+        # Which file it is, its own line tells.
+        return []
 
 
 def _typed(archive: Path) -> str:
