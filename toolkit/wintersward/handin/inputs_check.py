@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.metadata
 import platform
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -16,7 +15,7 @@ from wintersward.paths import template_folder
 from wintersward.records.photo_files import PHOTO_ENDINGS
 from wintersward.report.numbers import counted
 from wintersward.runs.files import sha256
-from wintersward.runs.provenance import input_files
+from wintersward.runs.provenance import NOT_INSTALLED, input_files, installed_version
 
 __all__ = [
     "OWN_COPY",
@@ -33,7 +32,6 @@ _PROGRAM = "wintersward"
 OWN_COPY = "the study's own copy"
 """How ``inputs.json`` tells where such a notebook or template came from."""
 
-_ABSENT = "not installed"
 _TOLD = 5
 
 
@@ -212,14 +210,14 @@ def version_lines(
     sameness : Sameness
     """
     versions: Mapping[str, str] = made_from["versions"]
-    here = {name: _version(name) for name in versions}
-    missing = [n for n in versions if here[n] == _ABSENT and versions[n] != _ABSENT]
+    here = {name: installed_version(name) for name in versions}
+    missing = [n for n in versions if here[n] == NOT_INSTALLED and versions[n] != NOT_INSTALLED]
     others = [
         f"{name} {versions[name]} there, {here[name]} here"
         for name in versions
-        if here[name] not in (versions[name], _ABSENT)
+        if here[name] not in (versions[name], NOT_INSTALLED)
     ]
-    own, changed = _version(_PROGRAM), list(_other_templates(made_from["templates"]))
+    own, changed = installed_version(_PROGRAM), list(_other_templates(made_from["templates"]))
     known = versions.get(_PROGRAM) == own
     if _PROGRAM not in versions:
         others.append(f"the version of {_PROGRAM} is not told")
@@ -257,13 +255,6 @@ def _said(others: list[str], same: Sameness) -> str:
     if same.machine:
         return "all the same, on the same computer, so that numbers are compared digit for digit"
     return f"all the same, but not known to be the same computer, {by_tolerance}"
-
-
-def _version(name: str) -> str:
-    try:
-        return importlib.metadata.version(name)
-    except (importlib.metadata.PackageNotFoundError, ValueError):
-        return _ABSENT
 
 
 def _other_templates(templates: Mapping[str, Mapping[str, Any]]) -> Iterator[str]:

@@ -7,6 +7,7 @@ import importlib.metadata
 import platform
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,10 @@ from wintersward.runs.files import sha256
 from wintersward.runs.notebooks import Parameter, same_cells
 from wintersward.runs.stages import Stage
 
-__all__ = ["LIBRARIES", "changed_inputs", "circumstances", "input_files", "inputs", "stamps"]
+__all__ = ["LIBRARIES", "NOT_INSTALLED", "changed_inputs", "circumstances", "input_files"]
+__all__ += ["inputs", "installed_version", "stamps"]
+
+NOT_INSTALLED = "not installed"
 
 # Whatever may change a number or a page.
 LIBRARIES = (
@@ -104,7 +108,7 @@ def inputs(
         "templates": templates,
         "own_copies": sorted(name for name, t in templates.items() if t["changed"]),
         "parameters": dict(parameters),
-        "versions": {name: _version(name) for name in LIBRARIES},
+        "versions": {name: installed_version(name) for name in LIBRARIES},
     }
 
 
@@ -234,8 +238,10 @@ def _same(used: Path, shipped: Path) -> bool:
     return used.read_bytes() == shipped.read_bytes()
 
 
-def _version(library: str) -> str:
+@cache
+def installed_version(library: str) -> str:
+    """Tell the version of a library on this computer; `NOT_INSTALLED` where it is not there."""
     try:
         return importlib.metadata.version(library)
-    except importlib.metadata.PackageNotFoundError:
-        return "not installed"
+    except (importlib.metadata.PackageNotFoundError, ValueError):
+        return NOT_INSTALLED

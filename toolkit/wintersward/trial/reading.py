@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -169,13 +170,19 @@ def _text(path: Path, source: Source) -> str | None:
         return None
 
 
+@lru_cache(maxsize=16)
+def _root(text: str) -> Node | None:
+    """Compose the nodes of a text; one command reads the same file several times."""
+    yaml = YAML(typ="safe", pure=True)
+    # A name given twice to nodes is sound YAML (the later one counts).
+    yaml.composer.warn_double_anchors = False
+    return yaml.compose(text)
+
+
 def _composed(text: str, source: Source) -> Node | None:
     name = source.name
     try:
-        yaml = YAML(typ="safe", pure=True)
-        # A name given twice to nodes is sound YAML (the later one counts).
-        yaml.composer.warn_double_anchors = False
-        return yaml.compose(text)
+        return _root(text)
     except MarkedYAMLError as error:
         source.problems.append(_syntax_problem(error, text, name))
     except ReaderError as error:
