@@ -37,6 +37,7 @@ from field_model import (  # noqa: E402
     tine_table,
 )
 from heat_balance import draw_temperatures  # noqa: E402
+from hole_closing import closure_table, draw_closure, write_closure  # noqa: E402
 from kept_sheets import (  # noqa: E402
     BLURRED,
     MISSING,
@@ -93,8 +94,10 @@ def write_records(folder: Path, truth: FieldTruth, plots: pd.DataFrame) -> None:
     again = draw_second_looks(truth.ratings, planned_second_looks(truth))
     write_ratings(folder / "sheets" / "colour_ratings.xlsx", truth, again, walk)
     write_pulls(folder / "sheets" / "pulls.csv", truth)
+    write_closure(folder / "sheets" / "closure.csv", draw_closure(plots, SEED))
     write_weather(folder / "loggers" / "station.csv")
     tables = {"effects": effect_table(), "tines": tine_table(), "raters": rater_table()}
+    tables["hole_closure"] = closure_table()
     for name, table in {**tables, "blemishes": blemish_table(truth)}.items():
         _write(table, folder / "truth" / f"{name}.csv")
 

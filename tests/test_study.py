@@ -47,7 +47,7 @@ def test_a_study_opens_from_a_folder_inside_it(
 
 def test_photos_and_sheets_become_one_table(trial: Trial) -> None:
     seen = trial.observations()
-    measures = ["green_cover", "colour_rating", "pull_force"]
+    measures = ["green_cover", "colour_rating", "pull_force", "hole_closure"]
     logged = ["soil_temperature", "canopy_temperature"]
     assert list(seen["measure"].unique()) == [*measures, *logged]
     photos = trial.observations("green_cover")
@@ -145,7 +145,7 @@ def test_files_are_counted_that_hold_observations(study: Path) -> None:
     for name in ("sheets/readme.txt", "sheets/.pulls.csv", "photos/2026-03-24/Thumbs.db"):
         (littered / name).write_text("no record")
     found = gathered(littered)
-    assert (found.sheets, found.photos) == (2, 3)
+    assert (found.sheets, found.photos) == (3, 3)
 
 
 def test_a_study_without_plots_says_what_to_do(study: Path) -> None:

@@ -33,11 +33,13 @@ def write_rated(folder: Path, exclusions: str = "", measures: str = RATED) -> Pa
     """Write the study, with exclusions of its own in the diary."""
     # What people counted belongs to the photos, which are not here.
     shutil.copytree(EXAMPLE / "plan", folder / "plan", ignore=shutil.ignore_patterns("papers"))
-    shutil.copytree(EXAMPLE / "sheets", folder / "sheets")
+    # Nor is the sheet of holes, which no measure here is about.
+    holes = "sheets/closure.csv"
+    shutil.copytree(EXAMPLE / "sheets", folder / "sheets", ignore=lambda *_: [Path(holes).name])
     text = (EXAMPLE / "trial.yaml").read_text(encoding="utf-8")
     (folder / "trial.yaml").write_text(text[: text.index("measures:")] + measures, encoding="utf-8")
     diary = (EXAMPLE / "diary.yaml").read_text(encoding="utf-8")
-    diary = diary[: diary.index("exclusions:")] + exclusions
+    diary = diary[: diary.index(f"  - file: {holes}")] + exclusions
     (folder / "diary.yaml").write_text(diary, encoding="utf-8")
     return folder
 

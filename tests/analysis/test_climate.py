@@ -21,6 +21,8 @@ from wintersward.trial.schema import PhotoMeasure
 
 Tables = dict[str, pd.DataFrame]
 OFF = pd.Timestamp("2026-03-09")
+# Tables that set treatments against one another and nothing else.
+COMPARED = ("thermometer_gained", "under_cover_means", "risks_by_level")
 
 
 def test_every_table_has_its_columns_and_can_be_written(logged_tables: Tables) -> None:
@@ -30,7 +32,7 @@ def test_every_table_has_its_columns_and_can_be_written(logged_tables: Tables) -
         text = to_csv(name, TABLES[name], frame)
         assert len(from_csv(name, TABLES[name], text)) == len(frame)
     filled = {name for name, frame in logged_tables.items() if len(frame)}
-    assert set(CLIMATE) - filled == {"logger_flags", "growth"}
+    assert set(CLIMATE) - filled == {"logger_flags", "growth", "dollar_spot"}
 
 
 def test_a_day_and_a_row_of_every_logger(logged_trial: Trial, logged_tables: Tables) -> None:
@@ -60,6 +62,26 @@ class TestUnderCover:
                 )
         assert after["more_mean"].dropna().to_numpy() == pytest.approx(0, abs=0.15)
         assert set(after["covered"]) == {0}
+
+    def test_means_over_the_days_on_which_all_covers_lay(self, logged_tables: Tables) -> None:
+        means = logged_tables["under_cover_means"].set_index(["measure", "level", "fact"])
+        assert set(means["days"]) == {48}
+        assert set(means.index.get_level_values("level")) == {"fleece", "woven"}
+        for level in ("fleece", "woven"):
+            own = means.loc[("soil", level)]
+            assert own["more"].to_numpy() == pytest.approx(WARMER[level], abs=0.05)
+            assert own["more"].to_numpy() == pytest.approx(
+                (own["value"] - own["control"]).to_numpy()
+            )
+            assert (own["lower"] <= own["upper"]).all()
+        # By hand, from the days themselves.
+        days = logged_tables["under_cover"]
+        here = days[
+            (days["measure"] == "soil") & (days["level"] == "fleece") & (days["date"] < OFF)
+        ]
+        found = means.loc[("soil", "fleece", "maximum")]
+        assert found["value"] == pytest.approx(here["maximum"].mean())
+        assert found["upper"] == pytest.approx(np.quantile(here["more_maximum"], 0.75))
 
     def test_an_hour_of_the_day_under_covers(self, logged_tables: Tables) -> None:
         hours = logged_tables["diurnal"]
@@ -136,6 +158,9 @@ class TestLight:
             "woven": 28,
         }
         assert (sun["sun_hours"] < sun["open_sun_hours"]).all()
+        left = (100 - sun["lost"]) / 100 * sun["open_light"]
+        assert left.to_numpy() == pytest.approx(sun["light"].to_numpy())
+        assert (sun["lost"] > 0).all()
         assert (sun["light"] < sun["open_light"]).all()
 
     def test_what_a_cover_lets_through_must_be_told(self, tmp_path: Path) -> None:
@@ -174,10 +199,27 @@ class TestRisks:
 
     def test_they_end_two_weeks_after_the_covers(self, logged_tables: Tables) -> None:
         risks = logged_tables["risks"].set_index(["risk", "plot", "covered"])
+        assert not risks.index.duplicated().any()
         assert risks.loc[("pink_snow_mould", "1A", "yes"), "days"] == 49
         assert risks.loc[("pink_snow_mould", "1A", "no"), "days"] == 14
         assert risks.loc[("frost_after_uncovering", "1A", "no"), "days"] == 14
         assert set(risks.loc["dehardening", "unit"]) == {"d"}
+
+    def test_by_treatment_covered_and_open_days_of_a_plot_are_added(
+        self, logged_tables: Tables
+    ) -> None:
+        plots, found = logged_tables["risks"], logged_tables["risks_by_level"]
+        found = found.set_index(["risk", "level"])
+        own = plots[(plots["risk"] == "pink_snow_mould") & (plots["level"] == "fleece")]
+        by_plot = own.groupby("plot")["counted"].sum()
+        row = found.loc[("pink_snow_mould", "fleece")]
+        assert (row["plots"], row["days"]) == (6, 63)
+        assert row["counted"] == pytest.approx(by_plot.mean())
+        assert (row["fewest"], row["most"]) == pytest.approx((by_plot.min(), by_plot.max()))
+        covered = own.loc[own["covered"] == "yes", "counted"].sum() / 6
+        assert row["under"] == pytest.approx(covered)
+        # No cover lay on the control: there is nothing of these to count.
+        assert ("canopy_heat", "open") not in found.index
 
     def test_the_rule_is_met_where_the_record_met_it(self, logged_tables: Tables) -> None:
         rule = logged_tables["removal"]
@@ -197,7 +239,7 @@ def test_until_the_question_has_its_data_nothing_tells_treatments_apart(
 ) -> None:
     trial = opened_with(logged_plan, tmp_path, last="2026-03-09")
     tables = climate_tables(trial)
-    for name in ("under_cover", "diurnal", "degree_days_by_level", "thermometer_gained"):
+    for name in (*COMPARED, "under_cover", "diurnal", "degree_days_by_level"):
         assert tables[name].empty
     assert len(tables["thermometer"]) == 36
     assert set(tables["risks"]["level"]) == {""}
@@ -212,7 +254,8 @@ def test_a_demonstration_holds_what_compares_nothing(tmp_path: Path) -> None:
     trial = opened_with(drawn_with(tmp_path / "a", text), tmp_path / "a")
     tables = climate_tables(trial)
     assert trial.ready
-    assert set(tables) == set(CLIMATE) - {"thermometer_gained"}
+    assert set(tables).isdisjoint(COMPARED)
+    assert set(CLIMATE) - set(tables) <= {*COMPARED, "dollar_spot"}
     for name, frame in tables.items():
         assert list(frame.columns) == [c.name for c in DEMONSTRATION_TABLES[name].columns]
         assert not {"p", "se", "df", "lower", "upper", "more", "more_mean"} & set(frame.columns)

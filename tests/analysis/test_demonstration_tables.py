@@ -17,8 +17,11 @@ from wintersward.errors import WinterswardError
 COMPARING = {
     "agreement",
     "block_value",
+    "budget_estimates",
     "calibration",
     "checks",
+    "closure_contrast",
+    "closure_gained",
     "days_gained",
     "differences",
     "equivalence",
@@ -28,7 +31,9 @@ COMPARING = {
     "joint_tests",
     "primary",
     "randomisation",
+    "readiness",
     "rank_differences",
+    "risks_by_level",
     "replication",
     "residuals",
     "season_differences",
@@ -42,6 +47,7 @@ COMPARING = {
     "structures",
     "tests",
     "thermometer_gained",
+    "under_cover_means",
     "variance_plans",
     "variance_shares",
     "variances",
@@ -66,6 +72,7 @@ def test_a_table_is_that_of_a_trial_but_for_what_judges() -> None:
         "under_cover": {"more_mean", "more_minimum", "more_maximum"},
         "degree_days_by_level": {"more"},
         "diurnal": {"lower", "upper"},
+        "cover_timing": {"se", "df", "lower", "upper"},
     }
     for name in set(DEMONSTRATION_TABLES) - {*narrower, *apart, "rater_counts"}:
         assert DEMONSTRATION_TABLES[name] is TABLES[name]

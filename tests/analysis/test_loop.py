@@ -12,7 +12,7 @@ from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
 from wintersward.analysis import TABLES, analyse, model_for
-from wintersward.analysis.climate_columns import CLIMATE
+from wintersward.analysis.results import OF_OTHER_STAGES
 from wintersward.errors import WinterswardError
 from wintersward.records import first_looks
 from wintersward.study import Trial, open_study
@@ -22,7 +22,7 @@ Rated = Callable[..., Path]
 
 
 def test_tables_have_the_columns_that_they_promise(rated_tables: dict[str, pd.DataFrame]) -> None:
-    assert set(rated_tables) == set(TABLES) - {"photo_scores", *CLIMATE}
+    assert set(rated_tables) == set(TABLES) - {*OF_OTHER_STAGES}
     for name, frame in rated_tables.items():
         promised = [column.name for column in TABLES[name].columns]
         assert list(frame.columns)[: len(promised)] == promised

@@ -10,12 +10,18 @@ import pytest
 import statsmodels.formula.api as smf
 
 from logged_study import CLIMATE, COVERS, changed, drawn_with, opened_with
-from wintersward.analysis import climate_tables
-from wintersward.analysis.thermometer import ONE_EACH
+from wintersward.analysis.degree_day_sums import degree_day_sums
+from wintersward.analysis.logged_plots import LoggedPlots
+from wintersward.analysis.thermometer import ONE_EACH, thermometer
 from wintersward.study import Trial, open_study
 
 Tables = dict[str, pd.DataFrame]
 MEAN, SUM = "soil: mean of 3 days at 41 °F or more", "180 degree days (°F d)"
+
+
+def told(trial: Trial) -> Tables:
+    """Make the tables of the thermometer alone."""
+    return thermometer(trial, LoggedPlots(trial), degree_day_sums(trial))
 
 
 def of_plots(tables: Tables, criterion: str) -> pd.DataFrame:
@@ -74,7 +80,7 @@ def test_one_logger_a_treatment_is_described(logged_plan: dict[str, bytes], tmp_
     diary = COVERS + lost % others
     trial = opened_with(logged_plan, tmp_path, diary=diary, blocks=["1"])
     assert trial.ready
-    found = climate_tables(trial)["thermometer_gained"]
+    found = told(trial)["thermometer_gained"]
     assert len(found) == 4
     assert set(found["note"]) == {ONE_EACH}
     assert found["days"].notna().all()
@@ -92,7 +98,7 @@ def test_a_treatment_without_a_logger_is_named_all_the_same(
     kept = [part for part in text.split("- file: ") if part.partition(".")[0] not in set(woven)]
     lost = f"missing:\n  - {{plots: [{', '.join(woven)}], date: 2026-03-10, reason: none}}\n"
     (trial.folder / "diary.yaml").write_text(lost + "- file: ".join(kept), encoding="utf-8")
-    found = climate_tables(open_study(trial.folder))["thermometer_gained"].set_index("left")
+    found = told(open_study(trial.folder))["thermometer_gained"].set_index("left")
     assert set(found.loc["woven", "note"]) == {"no logger of one of the two was seen"}
     assert found.loc["woven", "days"].isna().all()
     assert found.loc["fleece", "p"].notna().all()
@@ -102,7 +108,7 @@ def test_what_was_not_reached_in_sight_is_a_bound(tmp_path: Path) -> None:
     own = CLIMATE.replace("reaches: 5 degC, over: 3 days", "reaches: 7.5 degC, over: 3 days")
     text = changed(climate=own.replace("reaches: 100", "reaches: 5000"))
     trial = opened_with(drawn_with(tmp_path / "a", text), tmp_path / "a", last="2026-03-20")
-    tables = climate_tables(trial)
+    tables = told(trial)
     sums = of_plots(tables, "9000 degree days (°F d)")
     assert set(sums["state"]) == {"after"}
     assert sums["reached"].isna().all()
@@ -116,6 +122,6 @@ def test_what_was_not_reached_in_sight_is_a_bound(tmp_path: Path) -> None:
 def test_what_was_there_from_the_start_is_a_bound_too(tmp_path: Path) -> None:
     text = changed(climate=CLIMATE.replace("reaches: 5 degC", "reaches: 0 degC"))
     trial = opened_with(drawn_with(tmp_path / "a", text), tmp_path / "a")
-    found = of_plots(climate_tables(trial), "soil: mean of 3 days at 32 °F or more")
+    found = of_plots(told(trial), "soil: mean of 3 days at 32 °F or more")
     assert "on or before" in set(found["state"])
     assert found.loc[found["state"] == "on or before", "day"].unique().tolist() == [2.0]

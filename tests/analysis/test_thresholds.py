@@ -8,6 +8,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from drawn_study import draw_plots
 from e2e import demonstration
 from e2e.example import EXAMPLE
 from wintersward.analysis.demonstration_tables import DEMONSTRATION_TABLES, described
@@ -16,7 +17,6 @@ from wintersward.analysis.primary import primary
 from wintersward.analysis.results import TABLES
 from wintersward.analysis.thresholds import thresholds
 from wintersward.photos import GreenWindow
-from wintersward.runs.planning import plan
 from wintersward.study import Trial, open_study
 
 DAY = "2026-03-24"
@@ -188,7 +188,7 @@ def test_a_window_that_cannot_be_answered_is_told(
 
 def test_a_demonstration_shows_covers_alone(tmp_path: Path) -> None:
     folder = demonstration.write_plan(tmp_path / "shown")
-    plan(folder)
+    draw_plots(folder)
     demonstration.gather(folder)
     found = thresholds(open_study(folder))
     assert len(found["window_covers"]) == 100

@@ -266,7 +266,7 @@ def test_the_files_are_the_same_each_time(tmp_path: Path, truth: field_model.Fie
         files = sorted(path for path in (tmp_path / name).rglob("*") if path.is_file())
         written.append({path.relative_to(tmp_path / name): path.read_bytes() for path in files})
     assert written[0] == written[1]
-    assert len(written[0]) == 7
+    assert len(written[0]) == 9
     for name, content in written[0].items():
         kept = (EXAMPLE / name).read_bytes()
         if name.suffix == ".xlsx":  # how well a workbook is packed depends on the computer

@@ -65,6 +65,18 @@ def test_decimal_commas_in_quotes_between_commas(read: Read) -> None:
     assert found.days["low"].tolist() == [-3.5]
 
 
+def test_humidity_and_radiation_are_read_where_the_diary_names_them(read: Read) -> None:
+    text = "date,low,high,rain,RH (%),Sun\n2026-01-01,14,32,0,81.5,4.2\n2026-01-02,5,41,0.5,M,\n"
+    found = read(text, columns={"humidity": "RH (%)", "radiation": "Sun"})
+    assert told(found) == []
+    assert found.days.loc[0, ["humidity", "radiation"]].tolist() == [81.5, 4.2]
+    assert found.days.loc[1, ["humidity", "radiation"]].isna().all()
+    assert found.days["high"].tolist() == pytest.approx([0.0, 5.0])
+    unnamed = read(text).days
+    assert unnamed[["humidity", "radiation"]].isna().all(axis=None)
+    assert unnamed["rain"].tolist() == pytest.approx([0.0, 12.7])
+
+
 def test_capitals_units_in_brackets_and_other_columns(read: Read) -> None:
     found = read("Date,LOW [degF],High (degF),Snow,Rain (in)\n2026-02-01,14,32,4,0.1\n")
     assert told(found) == []

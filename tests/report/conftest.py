@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import importlib.util
 import io
+from collections import deque
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from types import ModuleType
@@ -112,33 +114,88 @@ def svg(figure: Figure) -> bytes:
     return stream.getvalue()
 
 
+class _Seen(Mapping[str, pd.DataFrame]):
+    """Tables that keep what was looked at, as it was then; one that is not there is None."""
+
+    def __init__(self, tables: Mapping[str, pd.DataFrame]) -> None:
+        self._tables = tables
+        self.kept: dict[str, pd.DataFrame | None] = {}
+
+    def __getitem__(self, name: str) -> pd.DataFrame:
+        self.kept[name] = self._tables[name].copy() if name in self._tables else None
+        return self._tables[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter([name for name in self._tables if self[name] is not None])
+
+    def __len__(self) -> int:
+        return len(self._tables)
+
+
+@dataclass(frozen=True, eq=False)
+class _Made:
+    """The pictures of some tables, which are those of all tables that are alike in them."""
+
+    definition: Definition
+    kept: dict[str, pd.DataFrame | None]
+    pictures: dict[str, Picture]
+    drawn: dict[str, Drawn] = field(default_factory=dict)
+
+    def of(self, tables: Mapping[str, pd.DataFrame], definition: Definition) -> bool:
+        """Tell whether tables are alike, values and types, in all that the pictures looked at."""
+        if self.definition != definition:
+            return False
+        for name, before in self.kept.items():
+            now = tables.get(name)
+            if (before is None) != (now is None):
+                return False
+            if before is not None and now is not None and not before.equals(now):
+                return False
+        return True
+
+
+_MADE: deque[_Made] = deque(maxlen=6)
+
+
+def _made(tables: Mapping[str, pd.DataFrame], definition: Definition) -> _Made:
+    """Make the pictures, or give those that were made lately of tables that are alike."""
+    found = next((known for known in _MADE if known.of(tables, definition)), None)
+    if found is None:
+        seen = _Seen(tables)
+        own = {picture.name: picture for picture in pictures(seen, definition)}
+        found = _Made(definition, seen.kept, own)
+    else:
+        _MADE.remove(found)
+    _MADE.appendleft(found)
+    return found
+
+
 class Pictures(Mapping[str, Drawn]):
     """The pictures of a page, drawn when a section asks for them: most tests look at words."""
 
     def __init__(self, tables: dict[str, pd.DataFrame], definition: Definition) -> None:
         self._made_from = tables, definition
-        self._drawn: dict[str, Drawn] = {}
 
     @cached_property
-    def _pictures(self) -> dict[str, Picture]:
-        return {picture.name: picture for picture in pictures(*self._made_from)}
+    def _all(self) -> _Made:
+        return _made(*self._made_from)
 
     def __getitem__(self, name: str) -> Drawn:
         if name == "photo_sheet":
             words = ("36 photos of block 1, from 22 % to 88 % green.", "Photos of the first block.")
             return Drawn(PHOTO, "image/jpeg", *words)
-        if name not in self._drawn:
-            made = self._pictures[name]
-            drawn = Drawn(svg(made.figure), "image/svg+xml", made.alt, made.caption)
-            self._drawn[name] = drawn
-        return self._drawn[name]
+        drawn = self._all.drawn
+        if name not in drawn:
+            made = self._all.pictures[name]
+            drawn[name] = Drawn(svg(made.figure), "image/svg+xml", made.alt, made.caption)
+        return drawn[name]
 
     def __iter__(self) -> Iterator[str]:
-        yield from self._pictures
+        yield from self._all.pictures
         yield "photo_sheet"
 
     def __len__(self) -> int:
-        return len(self._pictures) + 1
+        return len(self._all.pictures) + 1
 
 
 @pytest.fixture(scope="session")

@@ -45,7 +45,6 @@ def test_limits_are_listed_and_not_said_to_be_met(definition: Definition) -> Non
     held = definition.model_copy(update={"decisions": Decisions.model_validate(told)})
     html = Page({}, {}, held).section("decisions").html
     assert decided_words(held)[0] in html
-    assert "does not hold its results against them" in html
     assert str(escape(WHO_DECIDES)) in html
 
 
@@ -53,4 +52,4 @@ def test_without_limits_it_is_said_who_decides(definition: Definition) -> None:
     html = Page({}, {}, definition).section("decisions").html
     assert str(escape(NO_LIMITS)) in html
     assert "Whoever answers for the field decides" in html
-    assert "Limits that the definition holds" not in html
+    assert "What the definition decided beforehand" not in html

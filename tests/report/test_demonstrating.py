@@ -14,9 +14,8 @@ from nbformat import NotebookNode
 from analysis.dated import COVER, dated_trial
 from analysis.seasonal import simulated
 from wintersward.analysis import analyse
-from wintersward.analysis.climate_columns import CLIMATE
 from wintersward.analysis.demonstration_tables import DEMONSTRATION_TABLES
-from wintersward.analysis.results import TABLES, empty
+from wintersward.analysis.results import OF_OTHER_STAGES, TABLES, empty
 from wintersward.analysis.skeleton import DEMONSTRATION
 from wintersward.errors import WinterswardError
 from wintersward.report.demonstrating import (
@@ -68,7 +67,7 @@ def test_no_table_holds_anything_that_judges(
     study: tuple[Trial, dict[str, pd.DataFrame]],
 ) -> None:
     _, tables = study
-    assert set(tables) == set(DEMONSTRATION_TABLES) - {"photo_scores", *CLIMATE}
+    assert set(tables) == set(DEMONSTRATION_TABLES) - {*OF_OTHER_STAGES}
     for name, table in tables.items():
         assert [c for c in table.columns if JUDGING.match(str(c))] == [], name
         for column in DEMONSTRATION_TABLES[name].columns:

@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 
 from wintersward.analysis.results import empty
+from wintersward.report.aerating_cautions import SOURCES
 from wintersward.report.cautions import UNCHECKED, UNSOURCED, cautions
 from wintersward.report.trade_sources import trade_sources
 from wintersward.trial import Definition
@@ -60,7 +61,9 @@ def test_a_source_is_listed_only_where_it_is_named(
     assert "Crop Science 43, 943–951" in " ".join(trade_sources(definition, tables["photo_scores"]))
 
 
-def test_the_list_is_by_name(definition: Definition) -> None:
-    found = trade_sources(definition, NO_PHOTOS)
+@pytest.mark.parametrize("aerated", [False, True])
+def test_the_list_is_by_name(definition: Definition, aerated: bool) -> None:
+    found = trade_sources(definition, NO_PHOTOS, aerated)
+    assert set(SOURCES) <= set(found) if aerated else not set(SOURCES) & set(found)
     assert found == sorted(found, key=str.casefold)
     assert len(set(found)) == len(found)

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from drawn_study import draw_plots
 from runs.phone import shoot
 from wintersward.errors import Problem, WinterswardError
 from wintersward.runs.checking import check
-from wintersward.runs.planning import plan
 from wintersward.runs.standing import standing
 
 
@@ -42,7 +42,7 @@ def test_everything_wrong_in_the_diary(study: Path) -> None:
 def test_the_diary_may_name_only_plots_of_the_plan(study: Path) -> None:
     (study / "diary.yaml").write_text("exclusions:\n  - {plot: 999, reason: flooded}\n")
     assert check(study).diary
-    plan(study)
+    draw_plots(study)
     with pytest.raises(WinterswardError, match="found '999'"):
         check(study)
 
@@ -55,14 +55,14 @@ def test_what_was_gathered_is_checked_once_the_plots_are_drawn(study: Path) -> N
     assert (found.sheets, found.photos) == (0, 0)
     assert found.waiting == found.plots
     assert (found.sums, found.flags, found.gaps, found.words()) == ((), None, (), [])
-    plan(study)
+    draw_plots(study)
     with pytest.raises(WinterswardError) as caught:
         check(study)
     assert [problem.path for problem in caught.value.problems[:1]] == ["sheets/a.csv"]
 
 
 def test_files_are_counted_once_the_plots_are_drawn(study: Path) -> None:
-    plan(study)
+    draw_plots(study)
     (study / "sheets").mkdir()
     rows = "date,plot,rater,colour\n2026-03-24,101,rx,6\n2026-03-24,102,rx,7\n"
     (study / "sheets" / "colour.csv").write_text(rows)
@@ -82,7 +82,7 @@ def test_files_are_counted_once_the_plots_are_drawn(study: Path) -> None:
 
 
 def test_diary_plots_and_sheets_are_told_together(study: Path) -> None:
-    plan(study)
+    draw_plots(study)
     (study / "sheets").mkdir()
     rows = "date,plot,rater,colour\n2026-03-24,101,rx,six\n"
     (study / "sheets" / "colour.csv").write_text(rows)
@@ -101,7 +101,7 @@ def test_diary_plots_and_sheets_are_told_together(study: Path) -> None:
 
 def test_what_was_read_is_handed_on(study: Path) -> None:
     assert check(study).known.trial is None
-    plan(study)
+    draw_plots(study)
     found = check(study)
     told = standing(study, dt.date(2026, 1, 10), found.known)
     assert told == standing(study, dt.date(2026, 1, 10))
@@ -118,7 +118,7 @@ class TestPhotos:
     def photos(self, study: Path) -> Path:
         text = (study / "trial.yaml").read_text(encoding="utf-8")
         (study / "trial.yaml").write_text(text.replace("analysis:\n", PHOTOS), encoding="utf-8")
-        plan(study)
+        draw_plots(study)
         place = study / "photos" / "2026-03-24"
         place.mkdir(parents=True)
         for plot in (101, 102, 103):
@@ -206,7 +206,7 @@ def test_what_is_wrong_is_told_before_any_library_of_tables_is_loaded(study: Pat
 
 
 def test_faulty_values_of_plots_are_told_with_the_other_problems(study: Path) -> None:
-    plan(study)
+    draw_plots(study)
     (study / "plan" / "plot_values.csv").write_text("plots,sun\n101,3\n", encoding="utf-8")
     with pytest.raises(WinterswardError, match="row 1: found no column plot"):
         check(study)

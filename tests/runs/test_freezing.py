@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import shutil
 from pathlib import Path
 
 import pandas as pd
@@ -33,10 +34,33 @@ Tables = dict[str, pd.DataFrame]
 NAMES = {"trial.yaml", "plots.csv", "protocol.html", "frozen.json"}
 
 
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A study whose plots are drawn, not to be changed."""
+    folder = tmp_path_factory.mktemp("planned")
+    (folder / "trial.yaml").write_text(DEFINITION, encoding="utf-8", newline="")
+    plan(folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def agreed(planned: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same, frozen in good time; not to be changed either."""
+    folder = shutil.copytree(planned, tmp_path_factory.mktemp("agreed") / "study")
+    freeze(folder, lambda: ON_TIME)
+    return folder
+
+
 @pytest.fixture
-def drawn(study: Path) -> Path:
-    plan(study)
-    return study
+def drawn(planned: Path, study: Path) -> Path:
+    """A study whose plots are drawn."""
+    return shutil.copytree(planned, study, dirs_exist_ok=True)
+
+
+@pytest.fixture
+def kept(agreed: Path, study: Path) -> Path:
+    """A study whose plan was frozen in good time."""
+    return shutil.copytree(agreed, study, dirs_exist_ok=True)
 
 
 def rate(study: Path) -> None:
@@ -59,11 +83,9 @@ def change(study: Path, old: str, new: str) -> None:
 
 
 @pytest.fixture(scope="module")
-def tables(tmp_path_factory: pytest.TempPathFactory) -> Tables:
+def tables(planned: Path, tmp_path_factory: pytest.TempPathFactory) -> Tables:
     """Analyse the study once, as it is before anything is frozen or changed."""
-    folder = tmp_path_factory.mktemp("analysed")
-    (folder / "trial.yaml").write_text(DEFINITION, encoding="utf-8")
-    plan(folder)
+    folder = shutil.copytree(planned, tmp_path_factory.mktemp("analysed") / "study")
     rate(folder)
     return analyse(open_study(folder))
 
@@ -99,14 +121,13 @@ class TestFreeze:
         assert frozen.document in (folder / "protocol.html").read_text(encoding="utf-8")
         assert not [path.name for path in folder.parent.iterdir() if path.name.startswith(".")]
 
-    def test_the_freeze_stands(self, drawn: Path) -> None:
-        freeze(drawn, lambda: ON_TIME)
-        before = {p.name: p.read_bytes() for p in (drawn / "plan" / "frozen").iterdir()}
-        change(drawn, "matters_from: 1}", "matters_from: 2}")
+    def test_the_freeze_stands(self, kept: Path) -> None:
+        before = {p.name: p.read_bytes() for p in (kept / "plan" / "frozen").iterdir()}
+        change(kept, "matters_from: 1}", "matters_from: 2}")
         with pytest.raises(WinterswardError, match="the freeze stands; trial.yaml may") as caught:
-            freeze(drawn)
+            freeze(kept)
         assert len(caught.value.problems) == 1
-        assert {p.name: p.read_bytes() for p in (drawn / "plan" / "frozen").iterdir()} == before
+        assert {p.name: p.read_bytes() for p in (kept / "plan" / "frozen").iterdir()} == before
 
     def test_values_of_the_plots_are_kept_and_told_in_the_protocol(self, drawn: Path) -> None:
         plots = pd.read_csv(drawn / "plan" / "plots.csv", dtype=str)
@@ -212,21 +233,19 @@ class TestCheck:
         found = check(drawn)
         assert (found.frozen, found.protocol) == (False, ())
 
-    def test_nothing_was_changed(self, drawn: Path) -> None:
-        freeze(drawn, lambda: ON_TIME)
-        found = check(drawn)
+    def test_nothing_was_changed(self, kept: Path) -> None:
+        found = check(kept)
         assert found.frozen
         assert found.protocol == (f"the plan was frozen on {WHEN}; nothing was changed since",)
 
-    def test_every_change_has_a_line(self, drawn: Path) -> None:
-        freeze(drawn, lambda: ON_TIME)
-        change(drawn, "matters_from: 1}", "matters_from: 2}")
-        change(drawn, "title: Covers on", "title: Winter covers on")
-        (drawn / "diary.yaml").write_text(
+    def test_every_change_has_a_line(self, kept: Path) -> None:
+        change(kept, "matters_from: 1}", "matters_from: 2}")
+        change(kept, "title: Covers on", "title: Winter covers on")
+        (kept / "diary.yaml").write_text(
             "deviations:\n  - {date: 2026-02-01, what: margin, reason: asked by the program, "
             "field: analysis.primary.matters_from}\n"
         )
-        first, *lines = check(drawn).protocol
+        first, *lines = check(kept).protocol
         assert first.startswith(f"the plan was frozen on {WHEN}; 2 lines were changed since")
         assert first.endswith("calls exploratory what that touches:")
         assert lines == [
@@ -235,10 +254,9 @@ class TestCheck:
             "  analysis.primary.matters_from: 1 -> 2; asked by the program",
         ]
 
-    def test_damage_is_told(self, drawn: Path) -> None:
-        freeze(drawn, lambda: ON_TIME)
-        (drawn / "plan" / "frozen" / "protocol.html").unlink()
-        (said,) = check(drawn).protocol
+    def test_damage_is_told(self, kept: Path) -> None:
+        (kept / "plan" / "frozen" / "protocol.html").unlink()
+        (said,) = check(kept).protocol
         assert said.startswith("the frozen plan is damaged: plan/frozen/protocol.html: found")
 
     def test_a_line_that_is_gone_may_still_be_named(self, drawn: Path) -> None:
@@ -272,9 +290,8 @@ def test_a_run_says_in_one_line_how_the_plan_stands(
     assert said[1].startswith("the frozen plan is damaged: plan/frozen/plots.csv")
 
 
-def test_the_frozen_plan_is_an_input_of_a_run(drawn: Path) -> None:
-    freeze(drawn, lambda: ON_TIME)
-    named = {path.relative_to(drawn).as_posix() for path in input_files(drawn)}
+def test_the_frozen_plan_is_an_input_of_a_run(kept: Path) -> None:
+    named = {path.relative_to(kept).as_posix() for path in input_files(kept)}
     assert {f"plan/frozen/{name}" for name in NAMES} <= named
 
 
@@ -297,15 +314,14 @@ class TestReport:
         assert "question came before the data" not in said["answer"] + said["limits"]
         assert "xploratory" not in said["answer"] + said["methods"] + said["results"]
 
-    def test_a_changed_question_is_exploratory(self, drawn: Path, tmp_path: Path) -> None:
-        freeze(drawn, lambda: ON_TIME)
-        rate(drawn)
-        change(drawn, "matters_from: 1}", "matters_from: 2}")
-        (drawn / "diary.yaml").write_text(
+    def test_a_changed_question_is_exploratory(self, kept: Path, tmp_path: Path) -> None:
+        rate(kept)
+        change(kept, "matters_from: 1}", "matters_from: 2}")
+        (kept / "diary.yaml").write_text(
             "deviations:\n  - {date: 2026-02-01, what: margin, reason: asked by the program, "
             "field: analysis.primary}\n"
         )
-        said = pages(drawn, tmp_path / "run")
+        said = pages(kept, tmp_path / "run")
         assert "Exploratory: We estimate that on 24 March 2026" in said["answer"]
         assert "changed after the freeze (analysis.primary.matters_from)" in said["answer"]
         assert "It was changed after the plan was frozen" in said["answer"]
@@ -315,31 +331,28 @@ class TestReport:
         # The measure itself was not touched.
         assert "xploratory" not in said["results"]
 
-    def test_a_changed_measure_marks_its_section(self, drawn: Path, tmp_path: Path) -> None:
-        freeze(drawn, lambda: ON_TIME)
-        change(drawn, "visits: [2026-03-10,", "visits: [2026-03-11,")
-        rate(drawn)
-        sheet = drawn / "sheets" / "colour.csv"
+    def test_a_changed_measure_marks_its_section(self, kept: Path, tmp_path: Path) -> None:
+        change(kept, "visits: [2026-03-10,", "visits: [2026-03-11,")
+        rate(kept)
+        sheet = kept / "sheets" / "colour.csv"
         sheet.write_text(sheet.read_text().replace("2026-03-10", "2026-03-11"))
-        said = pages(drawn, tmp_path / "run")
+        said = pages(kept, tmp_path / "run")
         assert "Exploratory" not in said["answer"]
         assert "Colour (exploratory)" in said["results"]
         assert "Exploratory. Colour: means by cover" in said["results"]
         assert "no reason given" in said["plan"]
 
-    def test_words_alone_touch_nothing(self, drawn: Path, tmp_path: Path, tables: Tables) -> None:
-        freeze(drawn, lambda: ON_TIME)
-        change(drawn, "title: Covers on", "title: Winter covers on")
-        rate(drawn)
-        said = pages(drawn, tmp_path / "run", tables)
+    def test_words_alone_touch_nothing(self, kept: Path, tmp_path: Path, tables: Tables) -> None:
+        change(kept, "title: Covers on", "title: Winter covers on")
+        rate(kept)
+        said = pages(kept, tmp_path / "run", tables)
         assert "Words alone were changed since" in said["plan"]
         assert "xploratory" not in said["answer"] + said["methods"] + said["results"]
 
-    def test_damage_is_told_on_the_page(self, drawn: Path, tmp_path: Path, tables: Tables) -> None:
-        freeze(drawn, lambda: ON_TIME)
-        (drawn / "plan" / "frozen" / "trial.yaml").write_text("title: another")
-        rate(drawn)
-        said = pages(drawn, tmp_path / "run", tables)
+    def test_damage_is_told_on_the_page(self, kept: Path, tmp_path: Path, tables: Tables) -> None:
+        (kept / "plan" / "frozen" / "trial.yaml").write_text("title: another")
+        rate(kept)
+        said = pages(kept, tmp_path / "run", tables)
         assert "the frozen files are damaged" in said["plan"]
         assert "what was frozen is damaged" in said["answer"]
         assert "The frozen plan is damaged" in said["limits"]

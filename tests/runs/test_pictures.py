@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from wintersward.errors import WinterswardError
-from wintersward.runs.pictures import picture_file
+from wintersward.runs.pictures import picture_file, svg
 
 
 def figure() -> Figure:
@@ -33,6 +33,23 @@ def test_a_figure_is_the_same_svg_each_time() -> None:
     assert first[0] == "svg"
     with rc_context({"svg.hashsalt": "another"}):
         assert picture_file(figure()) == first
+
+
+def test_a_figure_is_drawn_once_until_it_is_changed() -> None:
+    made = figure()
+    first = svg(made)
+    assert svg(made) is first
+    line = made.axes[0].lines[0]
+    for change in (
+        lambda: line.set_ydata([1, 0]),
+        lambda: made.axes[0].set_title("More"),
+        lambda: made.text(0.1, 0.1, "Beside"),
+        lambda: made.set_size_inches(3, 2),
+    ):
+        before = svg(made)
+        change()
+        assert svg(made) != before
+        assert svg(made) is svg(made)
 
 
 def test_an_svg_holds_no_date_and_no_version() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
-from wintersward.runs.planning import plan
+from drawn_study import draw_plots
 from wintersward.runs.season import new_season
 from wintersward.study import opened
 from wintersward.trial import read_definition
@@ -42,7 +42,7 @@ def test_shade_names_plots_of_the_plan(study: Path) -> None:
     text = (study / "trial.yaml").read_text(encoding="utf-8")
     here = next(line for line in text.splitlines(keepends=True) if line.startswith("  country"))
     (study / "trial.yaml").write_text(text.replace(here, here + SHADE), encoding="utf-8")
-    plan(study)
+    draw_plots(study)
     text = (study / "trial.yaml").read_text(encoding="utf-8")
     (study / "trial.yaml").write_text(text.replace("[101, 102]", "[101, 7Z]"), encoding="utf-8")
     found = [str(one) for one in opened(study).problems if "shade" in str(one)]

@@ -16,6 +16,7 @@ TITLES = {
     "20-climate": "Temperature, light and risk",
     "30-description": "Description",
     "30-statistics": "Statistics",
+    "40-decisions": "Decisions",
     "50-report": "Report",
 }
 

@@ -65,7 +65,7 @@ def put(path: Path) -> None:
 def test_a_stage_is_the_study_s_own_by_its_notebook(study: Path) -> None:
     assert not any(stage.own(study) for stage in STAGES)
     put(study / "notebooks" / STAGES[0].file)
-    assert [stage.own(study) for stage in STAGES] == [True, False, False, False]
+    assert [stage.own(study) for stage in STAGES] == [True, False, False, False, False]
 
 
 def test_the_report_is_the_study_s_own_by_its_page_too(study: Path) -> None:
@@ -74,7 +74,7 @@ def test_the_report_is_the_study_s_own_by_its_page_too(study: Path) -> None:
     assert not own_page(study)
     put(study / "templates" / "reports" / "study" / "index.html.j2")
     assert own_page(study)
-    assert [stage.own(study) for stage in STAGES] == [False, False, False, True]
+    assert [stage.own(study) for stage in STAGES] == [False, False, False, False, True]
     assert REPORT.own(study)
 
 
@@ -96,11 +96,18 @@ def test_a_demonstration_is_described_and_a_trial_is_analysed(study: Path) -> No
     described, problems = read_definition(shown(study))
     assert tested is not None
     assert described is not None, problems
-    assert names(stages_of(tested)) == ["10-photos", "20-climate", "30-statistics", "50-report"]
+    assert names(stages_of(tested)) == [
+        "10-photos",
+        "20-climate",
+        "30-statistics",
+        "40-decisions",
+        "50-report",
+    ]
     assert names(stages_of(described)) == [
         "10-photos",
         "20-climate",
         "30-description",
+        "40-decisions",
         "50-report",
     ]
 
@@ -142,18 +149,19 @@ def quick(study: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[], list[str
 def test_a_run_has_the_stages_of_its_layout(study: Path, quick: Callable[[], list[str]]) -> None:
     put(study / "notebooks" / "30-statistics.ipynb")
     assert [line for line in quick() if "30-" in line] == [
-        "[3/4] 30-statistics: analyse the observations"
+        "[3/5] 30-statistics: analyse the observations"
     ]
     shown(study)
     assert [line for line in quick() if "30-" in line] == [
         "not used, since layout.kind is 'demonstration': notebooks/30-statistics.ipynb; "
-        "its stages are: 10-photos, 20-climate, 30-description, 50-report",
-        "[3/4] 30-description: describe what was seen",
+        "its stages are: 10-photos, 20-climate, 30-description, 40-decisions, 50-report",
+        "[3/5] 30-description: describe what was seen",
     ]
     made = study / "runs" / "002" / "notebooks"
     assert sorted(path.name for path in made.iterdir()) == [
         "10-photos.ipynb",
         "20-climate.ipynb",
         "30-description.ipynb",
+        "40-decisions.ipynb",
         "50-report.ipynb",
     ]

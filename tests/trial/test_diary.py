@@ -54,7 +54,8 @@ CASES = {
         [
             "diary.yaml:1:1: exclusion: found 'exclusion', which is not known here; allowed: "
             "covers, cover_events, management, mishaps, sheets, weather, loggers, forecast, "
-            "exclusions, missing, deviations; did you mean exclusions?"
+            "pins, established_turf, costs, exclusions, missing, deviations; did you mean "
+            "exclusions?"
         ],
     ),
     "not a list": (

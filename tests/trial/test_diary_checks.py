@@ -213,8 +213,8 @@ CASES: dict[str, tuple[str, list[str]]] = {
     "an unknown column of weather": (
         WEATHER + "  columns: {date: D, lows: TMIN}\n",
         [
-            "diary.yaml:4:28: weather.columns.lows: found 'lows'; allowed: date, low, high, rain; "
-            "did you mean low?"
+            "diary.yaml:4:28: weather.columns.lows: found 'lows'; allowed: date, low, high, rain, "
+            "humidity, radiation; did you mean low?"
         ],
     ),
     "weather without units": (

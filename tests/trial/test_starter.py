@@ -90,8 +90,8 @@ def test_the_examples_of_the_diary_are_sound_once_taken_up(study: Path) -> None:
     assert problems == []
     held = {name: getattr(diary, name) for name in type(diary).model_fields}
     sizes = {name: len(value) for name, value in held.items() if isinstance(value, list)}
-    once = dict.fromkeys(["mishaps", "sheets", "loggers", "exclusions"], 1)
-    twice = dict.fromkeys(["covers", "management", "forecast", "missing", "deviations"], 2)
+    once = dict.fromkeys(["mishaps", "sheets", "loggers", "exclusions", "established_turf"], 1)
+    twice = dict.fromkeys(["covers", "management", "forecast", "missing", "deviations", "pins"], 2)
     assert sizes == {"cover_events": 3} | once | twice
     assert list(held["weather"].normals.months) == ["January", "February"]
 

@@ -10,8 +10,8 @@ Change = Callable[..., list[str]]
 
 LENGTHS = "a number and a unit (m, cm, mm, ft, in, yd), such as '10 ft'"
 UNITS = (
-    "one of m, cm, mm, ft, in, yd, kg/m2, g/m2, oz/yd2, N, kgf, lbf, N.m, ft.lbf, in.lbf, g, oz, "
-    "gravities, degC, degF, %, points, shoots"
+    "one of m, cm, mm, ft, in, yd, m2, ft2, m3, ft3, yd3, kg/m2, g/m2, oz/yd2, N, kgf, "
+    "lbf, N.m, ft.lbf, in.lbf, g, oz, gravities, degC, degF, %, points, shoots"
 )
 TOP = (
     "title, question, units, people, report_to, notice, site, dates, treatments, layout, "

@@ -15,11 +15,14 @@ if TYPE_CHECKING:
     from wintersward.analysis.days_gained import days_gained
     from wintersward.analysis.power import power
     from wintersward.climate.degree_days import degree_days
+    from wintersward.decisions.aeration import aeration_area
+    from wintersward.decisions.readiness import readiness
     from wintersward.design import plot_map
     from wintersward.errors import Problem, WinterswardError
     from wintersward.models import Repeated, fit_mixed
     from wintersward.photos import GreenWindow, green_mask, score_photo, score_photos
     from wintersward.report import (
+        decision_pictures,
         photo_pictures,
         plot_answer,
         plot_combinations,
@@ -40,10 +43,13 @@ _HOMES = {
     "Repeated": "models",
     "Trial": "study",
     "WinterswardError": "errors",
+    "aeration_area": "decisions.aeration",
     "analyse": "analysis",
     "check": "runs",
     "climate_tables": "analysis",
     "days_gained": "analysis.days_gained",
+    "decision_pictures": "report",
+    "decision_tables": "decisions",
     "degree_days": "climate.degree_days",
     "fit_mixed": "models",
     "green_mask": "photos",
@@ -58,6 +64,7 @@ _HOMES = {
     "plot_map": "design",
     "plot_means": "report",
     "power": "analysis.power",
+    "readiness": "decisions.readiness",
     "report_page": "report",
     "run": "runs",
     "score_photo": "photos",
@@ -73,10 +80,13 @@ __all__ = [
     "Trial",
     "WinterswardError",
     "__version__",
+    "aeration_area",
     "analyse",
     "check",
     "climate_tables",
     "days_gained",
+    "decision_pictures",
+    "decision_tables",
     "degree_days",
     "fit_mixed",
     "green_mask",
@@ -91,6 +101,7 @@ __all__ = [
     "plot_map",
     "plot_means",
     "power",
+    "readiness",
     "report_page",
     "run",
     "score_photo",

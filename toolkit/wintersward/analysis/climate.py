@@ -8,9 +8,10 @@ from wintersward.analysis.climate_columns import CLIMATE
 from wintersward.analysis.climate_facts import logger_tables
 from wintersward.analysis.degree_day_sums import degree_day_sums, growth, sums_by_level
 from wintersward.analysis.demonstration_tables import tables_of
+from wintersward.analysis.dollar_spot import dollar_spot
 from wintersward.analysis.logged_plots import LoggedPlots
 from wintersward.analysis.results import empty
-from wintersward.analysis.risk_counts import removal, risk_counts
+from wintersward.analysis.risk_counts import removal, risk_counts, risks_by_level
 from wintersward.analysis.sun_hours import sun_hours
 from wintersward.analysis.thermometer import thermometer
 from wintersward.analysis.under_cover import under_cover
@@ -40,7 +41,7 @@ def climate_tables(trial: Trial) -> dict[str, pd.DataFrame]:
         With everything that is wrong in what was gathered.
     """
     plots = LoggedPlots(trial)
-    sums = degree_day_sums(trial)
+    sums, risks = degree_day_sums(trial), risk_counts(trial, plots)
     made = {
         **logger_tables(trial),
         **under_cover(trial, plots),
@@ -49,7 +50,9 @@ def climate_tables(trial: Trial) -> dict[str, pd.DataFrame]:
         **thermometer(trial, plots, sums),
         "growth": growth(trial, sums),
         "sun_hours": sun_hours(trial, plots),
-        "risks": risk_counts(trial, plots),
+        "risks": risks,
+        "risks_by_level": risks_by_level(risks),
+        "dollar_spot": dollar_spot(trial),
         "removal": removal(trial, plots),
     }
     held = tables_of(trial.definition)

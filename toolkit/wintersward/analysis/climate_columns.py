@@ -99,6 +99,22 @@ _COVERED: dict[str, Table] = {
             Column("more_maximum", "number", "degC", "maximum less the control's, a difference"),
         ),
     ),
+    "under_cover_means": Table(
+        "What a day was like under a cover and on the control: means over the days on which all "
+        "plots of the treatment lay under theirs.",
+        ("measure", "level", "fact"),
+        (
+            MEASURE,
+            _LEVEL,
+            Column("fact", "text", "", "minimum, mean or maximum of the day"),
+            Column("days", "integer", "", "days in it"),
+            Column("value", "number", "degC", "mean over days of the mean over plots"),
+            Column("control", "number", "degC", "the same of the control, on the same days"),
+            Column("more", "number", "degC", "the first less the second"),
+            Column("lower", "number", "degC", "lower quartile of it over days: no interval"),
+            Column("upper", "number", "degC", "upper quartile of it over days: no interval"),
+        ),
+    ),
     "diurnal": Table(
         "The course of a day under covers, and on the control on the same days.",
         ("measure", "level", "hour"),
@@ -180,7 +196,7 @@ _SUMMED: dict[str, Table] = {
 
 _LIGHT: dict[str, Table] = {
     "sun_hours": Table(
-        "Sun and light of a clear sky on every plot, month by month: an estimate, not measured.",
+        "Sun and light on every plot, month by month: an estimate; sun is that of a clear sky.",
         ("month", "plot"),
         (
             Column("plot", "text", "", "plot of plan/plots.csv"),
@@ -196,8 +212,10 @@ _LIGHT: dict[str, Table] = {
                 "mol m-2 d-1",
                 "the same, through the cover while it lay; empty: what it lets through is not told",
             ),
+            Column("lost", "number", "%", "of the light a day, what the surroundings keep off"),
             Column("covered_days", "integer", "", "of the days, those under a cover"),
             Column("factor", "text", "", "share of the energy x photons in it [umol J-1]"),
+            Column("light_from", "text", "", "clear sky, or radiation of the weather file"),
         ),
     ),
 }
@@ -220,6 +238,34 @@ _RISKS: dict[str, Table] = {
             Column("hours_seen", "number", "h", "hours of those days that were seen"),
             Column("limit", "text", "", "what is counted, in the reader's units"),
             Column("source", "text", "", "where the limits come from"),
+        ),
+    ),
+    "risks_by_level": Table(
+        "Hours or days of each risk by treatment: over plots; a count is not a diagnosis.",
+        ("risk", "measure", "level"),
+        (
+            Column("risk", "text", "", "the risk, as the definition names it"),
+            MEASURE,
+            _LEVEL,
+            _PLOTS,
+            Column("days", "number", "day", "days that count for the risk: mean over plots"),
+            Column("counted", "number", "", "hours or days, in 'unit': mean over plots"),
+            Column("fewest", "number", "", "of the plots, the fewest"),
+            Column("most", "number", "", "of the plots, the most"),
+            Column("under", "number", "", "of the mean, what was counted under a cover"),
+            Column("marked_days", "number", "day", "days that have what the risk calls for: mean"),
+            Column("unit", "text", "", "h or d"),
+        ),
+    ),
+    "dollar_spot": Table(
+        "Probability of dollar spot by the coefficients of the definition, for the air of the "
+        "weather file: means of five days.",
+        ("date",),
+        (
+            Column("date", "date", "", "last of the five days"),
+            Column("humidity", "number", "%", "mean relative humidity of the five days"),
+            Column("temperature", "number", "degC", "mean air temperature of the five days"),
+            Column("probability", "number", "%", "empty: the equation was not made for these days"),
         ),
     ),
     "removal": Table(

@@ -5,13 +5,12 @@ from __future__ import annotations
 import pandas as pd
 
 from wintersward.analysis.climate_facts import day_facts, used_readings
+from wintersward.analysis.dollar_spot import weather_days
 from wintersward.analysis.logged_plots import LoggedPlots
 from wintersward.analysis.results import empty
 from wintersward.analysis.under_cover import less_control, with_levels
 from wintersward.analysis.units import plot_values
 from wintersward.climate.degree_days import degree_days, from_readings, summed
-from wintersward.errors import WinterswardError
-from wintersward.records.weather import read_weather
 from wintersward.study import Trial
 from wintersward.trial.climate import DegreeDays
 from wintersward.trial.schema import PhotoMeasure
@@ -84,13 +83,9 @@ def _of_plots(trial: Trial, asked: DegreeDays, measure: str) -> pd.DataFrame:
 
 def _air(trial: Trial, asked: DegreeDays) -> pd.DataFrame:
     """Give the degree days of the air, from the weather file."""
-    if trial.diary.weather is None:
-        return pd.DataFrame(columns=_DAYS)
-    read = read_weather(trial.folder, trial.diary.weather)
-    if read.problems:
-        raise WinterswardError(read.problems)
-    found = degree_days(read.days["low"], read.days["high"], asked.base, asked.upper, asked.method)
-    return read.days.assign(degree_days=found, plot="")[_DAYS]
+    days = weather_days(trial)
+    found = degree_days(days["low"], days["high"], asked.base, asked.upper, asked.method)
+    return days.assign(degree_days=found, plot="")[_DAYS]
 
 
 def sums_by_level(trial: Trial, plots: LoggedPlots, sums: pd.DataFrame) -> pd.DataFrame:

@@ -44,6 +44,15 @@ _AS_THEY_ARE = (
     "daily_facts",
     "degree_day_sums",
     "thermometer",
+    "dollar_spot",
+    "pin_counts",
+    "closure",
+    "closure_times",
+    "aeration_options",
+    "budget_items",
+    "budget",
+    "break_even",
+    "next_trial",
     "growth",
     "sun_hours",
     "risks",
@@ -99,6 +108,7 @@ DEMONSTRATION_TABLES: dict[str, Table] = {
     "degree_days_by_level": _described(
         "degree_days_by_level", "Sums of degree days by treatment: means over plots."
     ),
+    "cover_timing": _described("cover_timing", "When covers came off, against the rule."),
     "rater_counts": _RATER_COUNTS,
 }
 

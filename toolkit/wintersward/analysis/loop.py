@@ -11,7 +11,6 @@ from scipy import stats
 
 from wintersward import records
 from wintersward.analysis.agreement import agreement
-from wintersward.analysis.climate_columns import CLIMATE
 from wintersward.analysis.days_gained import days_gained
 from wintersward.analysis.demonstrated import demonstrated, shown_means, shown_tables
 from wintersward.analysis.diary_tables import happened_tables, lost_words, weather_tables
@@ -27,7 +26,7 @@ from wintersward.analysis.rating_ranks import rating_ranks
 from wintersward.analysis.record_tables import record_tables
 from wintersward.analysis.replication import replication
 from wintersward.analysis.residual_checks import residual_checks
-from wintersward.analysis.results import TABLES, empty
+from wintersward.analysis.results import OF_OTHER_STAGES, TABLES, empty
 from wintersward.analysis.season_average import season_averages
 from wintersward.analysis.seasons import seasons_together
 from wintersward.analysis.sensitivity import sensitivity
@@ -46,8 +45,9 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of str to DataFrame
-        The tables of `wintersward.analysis.results.TABLES`, without those of the stages before:
-        photo_scores, and what `wintersward.analysis.climate` gives. Until the primary question has
+        The tables of `wintersward.analysis.results.TABLES`, without those of the other
+        stages: photo_scores, what `wintersward.analysis.climate` and what
+        `wintersward.decisions` give. Until the primary question has
         data the tables that compare treatments are empty. Of a demonstration only those of
         ``DEMONSTRATION_TABLES``, which compare nothing.
     """
@@ -72,7 +72,7 @@ def analyse(trial: Trial) -> dict[str, pd.DataFrame]:
     tables |= freeze_tables(trial) | happened_tables(trial.diary)
     tables |= weather_tables(trial.folder, trial.diary, _all_days(trial)) | record_tables(trial)
     for name in TABLES:
-        if name != "photo_scores" and name not in CLIMATE:
+        if name not in OF_OTHER_STAGES:
             tables.setdefault(name, empty(name))
     return tables if trial.definition.layout.tested else shown_tables(trial, tables)
 

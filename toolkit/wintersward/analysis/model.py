@@ -18,6 +18,9 @@ from wintersward.study import Trial
 
 __all__ = ["TrialModel", "model_for"]
 
+# Where a trial keeps its models, as its cached properties keep theirs.
+_KEPT = "_models"
+
 
 @dataclass(frozen=True)
 class TrialModel:
@@ -120,10 +123,32 @@ def model_for(
     Returns
     -------
     TrialModel
-        Its ``fit`` is made when first asked for.
+        Its ``fit`` is made when first asked for. Whoever asks again is given the same one, which
+        is not to be changed.
     """
     day = trial.date(date)
     observations = trial.observations(measure)
+    known, asked = _known(trial), (measure, day, put_back)
+    if asked not in known:
+        known[asked] = _set_up(trial, measure, day, observations, put_back)
+    return known[asked]
+
+
+def _known(trial: Trial) -> dict[tuple[str, dt.date, bool], TrialModel]:
+    """Give the models that were set up from the very observations that the trial has now."""
+    made_from = (vars(trial)["_observations"], trial.definition, trial.plots)
+    before, known = vars(trial).get(_KEPT, ((), {}))
+    if len(before) != len(made_from) or any(
+        a is not b for a, b in zip(before, made_from, strict=True)
+    ):
+        known = {}
+        vars(trial)[_KEPT] = (made_from, known)
+    return known
+
+
+def _set_up(
+    trial: Trial, measure: str, day: dt.date, observations: pd.DataFrame, put_back: bool
+) -> TrialModel:
     chosen = observations[observations["date"] == pd.Timestamp(day)]
     if not put_back:
         chosen = chosen[chosen["excluded"] == ""]

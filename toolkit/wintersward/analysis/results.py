@@ -20,6 +20,7 @@ from wintersward.analysis.columns import (
     interval,
     tested,
 )
+from wintersward.analysis.decision_columns import DECIDED
 from wintersward.analysis.diary_columns import HAPPENED
 from wintersward.analysis.point_columns import POINTS
 from wintersward.analysis.record_tables import RECORDED
@@ -27,7 +28,7 @@ from wintersward.analysis.share_columns import SHARES
 from wintersward.analysis.supporting import SUPPORTING
 from wintersward.analysis.threshold_columns import THRESHOLDS
 
-__all__ = ["TABLES", "Column", "Table", "empty"]
+__all__ = ["OF_OTHER_STAGES", "TABLES", "Column", "Table", "empty"]
 
 _PLOT = Column("plot", "text", "", "plot of plan/plots.csv")
 _SAMPLE = Column("sample", "integer", "", "number of the photo, pull or reading in the plot")
@@ -303,7 +304,11 @@ TABLES: dict[str, Table] = {
     **THRESHOLDS,
     **SHARES,
     **CLIMATE,
+    **DECIDED,
 }
+
+OF_OTHER_STAGES = ("photo_scores", *CLIMATE, *DECIDED)
+"""Tables that the analysis of the observations does not make."""
 
 
 def empty(name: str) -> pd.DataFrame:

@@ -14,7 +14,7 @@ from wintersward.climate.removal import days_fired, means_of_extremes
 from wintersward.climate.risk import hours_at_risk
 from wintersward.study import Trial
 
-__all__ = ["removal", "risk_counts"]
+__all__ = ["removal", "risk_counts", "risks_by_level"]
 
 _KEYS = ["risk", "measure", "plot", "position", "covered"]
 
@@ -68,6 +68,34 @@ def risk_counts(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
     found["covered"] = found["covered"].map({True: "yes", False: "no"})
     found["level"] = found["plot"].map(plots.levels).fillna("") if trial.ready else ""
     return found[list(none.columns)]
+
+
+def risks_by_level(risks: pd.DataFrame) -> pd.DataFrame:
+    """Sum up the counts of risks by treatment.
+
+    Parameters
+    ----------
+    risks : DataFrame
+        As `risk_counts` gives them; rows without a treatment are left out.
+
+    Returns
+    -------
+    DataFrame
+        The table ``risks_by_level``. Of several sensors in a plot it is the mean.
+    """
+    told = risks[risks["level"] != ""]
+    told = told.assign(under=told["counted"].where(told["covered"] == "yes", 0.0))
+    keys = ["risk", "measure", "level", "unit"]
+    counts = ["days", "counted", "under", "marked_days"]
+    by_sensor = told.groupby([*keys, "plot", "position"], as_index=False)[counts].sum()
+    by_plot = by_sensor.groupby([*keys, "plot"], as_index=False)[counts].mean()
+    found = by_plot.groupby(keys, as_index=False).agg(
+        plots=("plot", "nunique"),
+        fewest=("counted", "min"),
+        most=("counted", "max"),
+        **{name: (name, "mean") for name in counts},
+    )
+    return found[list(empty("risks_by_level").columns)]
 
 
 def removal(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:

@@ -9,16 +9,19 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from wintersward.analysis.dollar_spot import weather_days
 from wintersward.analysis.logged_plots import LoggedPlots
 from wintersward.analysis.results import empty
 from wintersward.climate.covers import lay
 from wintersward.climate.horizon import Horizon, Obstacle, Stand, WithinBearings, plot_horizons
-from wintersward.climate.light import plot_light, under_cover
+from wintersward.climate.light import light_of_radiation, plot_light, under_cover
 from wintersward.study import Trial
 from wintersward.trial.plot_lists import ALL_PLOTS
 from wintersward.trial.shade import Shade
 
-__all__ = ["obstacle_of", "sun_hours", "trial_horizons"]
+__all__ = ["CLEAR", "MEASURED", "obstacle_of", "sun_hours", "trial_horizons"]
+
+CLEAR, MEASURED = "clear sky", "radiation of the weather file"
 
 
 def sun_hours(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
@@ -41,8 +44,10 @@ def sun_hours(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
     -----
     Means over the days of a month from the first date of the definition to the last. The sky is
     clear on all of them: an estimate of what the place can give, and no measurement of a season.
-    A weather file has no radiation that could take its place. Through a cover that lay comes the
-    share that the definition names; where it names none, nothing is told of the turf.
+    In a month of which the weather file has the radiation of every day, that takes the place of the
+    clear sky for the light, each plot having the share of it that it would have of a clear sky.
+    Through a cover that lay comes the share that the definition names; where it names none, nothing
+    is told of the turf.
     """
     none = empty("sun_hours")
     site = trial.definition.site
@@ -58,8 +63,9 @@ def sun_hours(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
         site.time_zone,
         site.elevation or 0.0,
     )
-    light["turf_light"], light["covered"] = _on_turf(trial, plots, light)
     light["month"] = light["date"].dt.to_period("M").dt.start_time
+    light = _measured(trial, light)
+    light["turf_light"], light["covered"] = _on_turf(trial, plots, light)
     by_month = light.groupby(["month", "plot"], as_index=False)
     found = by_month.agg(
         days=("date", "size"),
@@ -70,7 +76,9 @@ def sun_hours(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
         turf_light=("turf_light", _whole_mean),
         covered_days=("covered", "sum"),
         factor=("conversion", "first"),
+        light_from=("light_from", "first"),
     )
+    found["lost"] = 100 * (1 - found["light"] / found["open_light"].where(found["open_light"] > 0))
     return found[list(none.columns)]
 
 
@@ -123,6 +131,19 @@ def _days(trial: Trial) -> list[dt.date]:
     dates = [day for days in named for day in (days if isinstance(days, list) else [days])]
     count = (max(dates) - min(dates)).days + 1
     return [min(dates) + dt.timedelta(days=at) for at in range(count)]
+
+
+def _measured(trial: Trial, light: pd.DataFrame) -> pd.DataFrame:
+    """Put measured light in the place of a clear sky's, in months of which all days have it."""
+    days = weather_days(trial)
+    known = days.loc[days["radiation"].notna(), ["date", "radiation"]]
+    made = light_of_radiation(known["date"].dt.date if len(known) else [], known["radiation"])
+    opened = light["date"].map(made.set_index("date")["light"])
+    whole = opened.notna().groupby(light["month"]).transform("all")
+    found = light.assign(light_from=np.where(whole, MEASURED, CLEAR))
+    found["open_light"] = found["open_light"].where(~whole, opened)
+    found["light"] = found["light"].where(~whole, opened * found["share"].fillna(1.0))
+    return found
 
 
 def _on_turf(trial: Trial, plots: LoggedPlots, light: pd.DataFrame) -> tuple[pd.Series, pd.Series]:

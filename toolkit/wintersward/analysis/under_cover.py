@@ -13,6 +13,8 @@ from wintersward.study import Trial
 
 __all__ = ["less_control", "under_cover", "with_levels"]
 
+_TABLES = ("under_cover", "under_cover_means", "diurnal")
+
 _MORE = ("mean", "minimum", "maximum")
 
 
@@ -29,8 +31,8 @@ def under_cover(trial: Trial, plots: LoggedPlots) -> dict[str, pd.DataFrame]:
     Returns
     -------
     dict of str to DataFrame
-        ``under_cover``, from the day after the covers went on, and ``diurnal``, of days under
-        cover; both empty until the primary question has its data.
+        ``under_cover``, from the day after the covers went on, and ``under_cover_means`` and
+        ``diurnal``, of days under cover; all empty until the primary question has its data.
 
     Notes
     -----
@@ -40,8 +42,10 @@ def under_cover(trial: Trial, plots: LoggedPlots) -> dict[str, pd.DataFrame]:
     half of the days, as where the clocks changed, is left out.
     """
     if not trial.ready:
-        return {name: empty(name) for name in ("under_cover", "diurnal")}
-    return {"under_cover": _daily(trial, plots), "diurnal": _hourly(trial, plots)}
+        return {name: empty(name) for name in _TABLES}
+    daily = _daily(trial, plots)
+    made = (daily, _over_days(daily, plots.control), _hourly(trial, plots))
+    return dict(zip(_TABLES, made, strict=True))
 
 
 def with_levels(rows: pd.DataFrame, plots: LoggedPlots) -> pd.DataFrame:
@@ -92,6 +96,27 @@ def _daily(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
     for name in _MORE:
         found[f"more_{name}"] = less_control(found, ["date", "measure"], name, plots.control)
     return found
+
+
+def _over_days(daily: pd.DataFrame, control: str) -> pd.DataFrame:
+    """Average the days on which all plots of a treatment lay under covers, beside the control."""
+    none = empty("under_cover_means")
+    own = daily[daily["level"] == control].set_index(["measure", "date"])
+    under = daily[(daily["level"] != control) & (daily["covered"] == daily["plots"])]
+    parts = []
+    for fact in _MORE:
+        known = under.dropna(subset=[f"more_{fact}"])
+        if known.empty:
+            continue
+        beside = own[fact].reindex(pd.MultiIndex.from_frame(known[["measure", "date"]]))
+        days = known.assign(
+            value=known[fact], control=beside.to_numpy(), more=known[f"more_{fact}"]
+        )
+        by_level = days.groupby(["measure", "level"])
+        found = by_level[["value", "control", "more"]].mean()
+        ends = {"lower": by_level["more"].quantile(0.25), "upper": by_level["more"].quantile(0.75)}
+        parts.append(found.assign(**ends, days=by_level.size(), fact=fact).reset_index())
+    return pd.concat(parts, ignore_index=True)[list(none.columns)] if parts else none
 
 
 def _hourly(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:

@@ -39,9 +39,11 @@ def plot_values(observations: pd.DataFrame) -> tuple[pd.DataFrame, Notes]:
     used = first_looks(observations).dropna(subset=["value"])
     grouped = used.groupby("plot")["value"]
     values = grouped.agg(value="mean", n="size").reset_index()
+    if used["rater"].nunique() < 2:
+        return values, []
     by_rater = used.groupby(["plot", "rater"])["value"].mean().unstack()
     short = by_rater.index[by_rater.isna().any(axis=1)]
-    if by_rater.shape[1] < 2 or short.empty:
+    if short.empty:
         return values, []
     said = f"{len(short)} of {len(by_rater)} plots lack a rater"
     if not joined(by_rater.notna()):

@@ -175,9 +175,9 @@ RISKS: dict[str, Risk] = {
             "canopy_heat",
             "heat under cover",
             "hours with the canopy at {above} or above while a cover lay",
-            f"{NO_SOURCE}: 24 degC lies just above 15.6 to 23.9 degC, in which shoots of "
-            "cool-season grasses grow best (North Carolina State University 2005, quoted by Kent "
-            "County extension 2007)",
+            f"{NO_SOURCE}: 24 °C (75 °F) lies just above 15.6 to 23.9 °C (60 to 75 °F), in which "
+            "shoots of cool-season grasses grow best (North Carolina State University 2005, quoted "
+            "by Kent County extension 2007)",
             above=24.0,
             when="covered",
             hours=4.0,
@@ -215,8 +215,8 @@ RISKS: dict[str, Risk] = {
             "days, {days} or more in a row, with a mean of {above} or above in the canopy, which "
             "is among the spells after which a loss of hardiness to cold has been tested",
             "Hoffman et al. 2014 (Crop Science), as told in Golf Course Management, May 2014: 4, "
-            "8 and 12 degC for 1 and 5 days were tested; a design of tests, not a limit that was "
-            "found",
+            "8 and 12 °C (39, 46 and 54 °F) for 1 and 5 days were tested; a design of tests, not a "
+            "limit that was found",
             above=8.0,
             counts="days",
             days_in_a_row=5,

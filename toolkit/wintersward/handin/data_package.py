@@ -211,6 +211,10 @@ def _field(
     return {**field, "constraints": limits} if limits else field
 
 
+# Units that are the name of the column which tells them.
+_COLUMNS = ("scale", "currency", "unit")
+
+
 def _units(unit: str, has_measure: bool, primary: dict[str, str]) -> dict[str, Any]:
     """Give the unit of a column, or the column that tells what it belongs to."""
     of_measure, power = unit.partition(" ")[0] == "measure", {}
@@ -220,8 +224,8 @@ def _units(unit: str, has_measure: bool, primary: dict[str, str]) -> dict[str, A
         return {**primary, **power}
     if of_measure:
         return {"unitOf": "measure", **power}
-    if unit == "scale":
-        return {"unitOf": "scale"}
+    if unit in _COLUMNS:
+        return {"unitOf": unit}
     told = {"unit": ucum(unit), "unitText": unit}
     return {name: words for name, words in told.items() if words}
 

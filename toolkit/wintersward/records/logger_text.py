@@ -24,10 +24,13 @@ _LOOK, _ZEROS = 4000, 0.4
 # A file may end in zeros where the power went; with more of them it is no text.
 _MOST_ZEROS = 0.1
 _DEGREES = {"degC": r"c|celsius|centigrade", "degF": r"f|fahrenheit"}
+# Ends of a word; an underscore parts words, as in soil_degC.
+_BEGIN, _END = r"(?<![^\W_])", r"(?![^\W_])"
 _UNIT = {
     unit: re.compile(
-        rf"(°\s?|\bdeg(rees?)?[\s._]?)({words})\b|[(\[,;_]\s*({words})\s*([)\],;]|$)"
-        rf"|\b({words.partition('|')[2]})\b"
+        rf"(°\s?|{_BEGIN}deg(rees?)?[\s._]?)({words}){_END}"
+        rf"|[(\[,;_]\s*({words})\s*([)\],;]|$)"
+        rf"|{_BEGIN}({words.partition('|')[2]}){_END}"
     )
     for unit, words in _DEGREES.items()
 }

@@ -195,10 +195,10 @@ def outstanding(
     planned = definition.measures[measure]
     raters = list(getattr(planned, "raters", [])) or [""]
     wanted = set(product(range(1, planned.per_plot + 1), raters))
-    first = first_looks(observations)
-    here = (first["measure"] == measure) & (first["date"] == pd.Timestamp(day))
+    here = (observations["measure"] == measure) & (observations["date"] == pd.Timestamp(day))
+    first = first_looks(observations[here & observations["value"].notna()])
     settled: dict[str, set[tuple[int, str]]] = {plot: set() for plot in plots["plot"]}
-    for seen in first[here & first["value"].notna()].itertuples():
+    for seen in first.itertuples():
         # A measure without raters is taken once, whoever took it.
         rater = str(seen.rater) if raters != [""] else ""
         settled[str(seen.plot)].add((int(str(seen.sample)), rater))

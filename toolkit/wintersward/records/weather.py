@@ -22,16 +22,23 @@ __all__ = ["FOLDER", "DailyWeather", "read_weather"]
 FOLDER = "loggers"
 # How far down headings are looked for, to tell what stands above them.
 _LOOK = 20
-_VALUES = ("low", "high", "rain")
+_VALUES = ("low", "high", "rain", "humidity", "radiation")
+# Columns that are read where the diary names their heading; of each there is one unit, that of
+# radiation for the sum of a day.
+_NAMED = {"humidity": "%", "radiation": "MJ/m2"}
 # No sports ground is colder or hotter than -60 and 55 degC (common practice, no source), and a
 # file's -99 for a missing value lies beyond them in degF and degC. More than 1825 mm of rain in a
 # day was never measured (Foc-Foc, 1966; World Meteorological Organization, World Weather and
-# Climate Extremes Archive).
+# Climate Extremes Archive). On no day do 50 MJ/m2 reach the top of the air (from memory; Allen et
+# al. 1998, FAO Irrigation and Drainage Paper 56, annex 2).
 _LIMITS = {"low": (-60.0, 55.0), "high": (-60.0, 55.0), "rain": (0.0, 1825.0)}
+_LIMITS |= {"humidity": (0.0, 100.0), "radiation": (0.0, 50.0)}
 _WHY = {
     "low": "beyond which no sports ground lies",
     "high": "beyond which no sports ground lies",
     "rain": "which is all that was ever measured",
+    "humidity": "as relative humidity can be",
+    "radiation": "for a day's sum cannot be more than reaches the top of the air",
 }
 # Numbers that files write where nothing was measured; the other usual ones lie beyond all limits.
 _CODES = (999.0, 999.9, 999.99)
@@ -46,8 +53,9 @@ class DailyWeather:
     Parameters
     ----------
     days : DataFrame
-        Columns date, low [degC], high [degC], rain [mm], source (file and row); one row a day,
-        ascending. What was not measured is not a number.
+        Columns date, low [degC], high [degC], rain [mm], humidity [%] (relative, mean of the day),
+        radiation [MJ m-2 d-1] (sum of the day on a level surface), source (file and row); one row
+        a day, ascending. What was not measured is not a number.
     problems : list of Problem
         What keeps the file from being used, sorted by place; days without fault are still there.
     gaps : list of Problem
@@ -78,7 +86,8 @@ def read_weather(folder: Path, weather: Weather) -> DailyWeather:
     -----
     Columns are found by the headings that the diary gives, else by the names date, low, high
     and rain; capitals and a unit in brackets make no difference. Rain is read where the diary
-    states its unit. Rain that a report calls a trace (T) counts as 0 mm.
+    states its unit, humidity and radiation where it names their headings. Rain that a report calls
+    a trace (T) counts as 0 mm.
     """
     table, problems = _table(folder, weather)
     if table is None:
@@ -90,7 +99,7 @@ def read_weather(folder: Path, weather: Weather) -> DailyWeather:
     return DailyWeather(days, sorted(set(reader.problems)), reader.gaps())
 
 
-def _frame(rows: list[tuple[dt.date, float, float, float, str]]) -> pd.DataFrame:
+def _frame(rows: list[dict[str, object]]) -> pd.DataFrame:
     frame = pd.DataFrame(rows, columns=["date", *_VALUES, "source"])
     frame["date"] = pd.to_datetime(frame["date"]).astype("datetime64[us]")
     values = {name: frame[name].astype("float64") for name in _VALUES}
@@ -139,10 +148,11 @@ class _Reader:
         self.units: dict[str, str] = {"low": degrees, "high": degrees}
         if depth is not None:
             self.units["rain"] = depth
+        self.units |= {n: unit for n, unit in _NAMED.items() if n in weather.columns}
         self.missing = {code.strip().casefold() for code in weather.missing}
         self.headings = [" ".join(h.split()) for h in table.rows[0]] if table.rows else []
         self.place: dict[str, int] = {}
-        self.rows: list[tuple[dt.date, float, float, float, str]] = []
+        self.rows: list[dict[str, object]] = []
         self.seen: dict[dt.date, int] = {}
         self.problems: list[Problem] = []
 
@@ -241,12 +251,10 @@ class _Reader:
             hint = "if the columns are swapped, correct 'columns' of weather in diary.yaml"
             self._wrong(number, self._heading("low"), found, "a low no higher than the high", hint)
             return
-        rain = read.get("rain", float("nan"))
-        source = f"{self.table.name}:{number}"
-        self.rows.append((day, read["low"], read["high"], rain, source))
+        self.rows.append({"date": day, **read, "source": f"{self.table.name}:{number}"})
 
     def _value(self, number: int, name: str, text: str) -> float | None:
-        """Read one value into degC or mm; not a number where it is missing, None where wrong."""
+        """Read one value; not a number where it is missing, None where wrong."""
         if text.casefold() in self.missing:
             return float("nan")
         if name == "rain" and text.casefold() in _TRACE:
@@ -262,14 +270,14 @@ class _Reader:
             self._wrong(number, self._heading(name), _quoted(text), rule, hint)
             return None
         if value in _CODES or not _may_be(name, value, unit):
-            ends = [from_si(end / _DEPTHS[name], unit) for end in _LIMITS[name]]
+            ends = [_from_inside(name, end, unit) for end in _LIMITS[name]]
             allowed = f"{ends[0]:.4g} to {ends[1]:.4g} {unit}, {_WHY[name]}"
-            hint, other = _NO_VALUE, _OTHER[unit]
-            if value not in _CODES and _may_be(name, value, other):
+            hint, other = _NO_VALUE, _OTHER.get(unit)
+            if other and value not in _CODES and _may_be(name, value, other):
                 hint = f"is it in {other}? then correct 'units' of weather in diary.yaml"
             self._wrong(number, self._heading(name), _quoted(text), allowed, hint)
             return None
-        return to_si(value, unit) * _DEPTHS[name]
+        return _inside(name, value, unit)
 
     def gaps(self) -> list[Problem]:
         """Tell the days that are not in the file, at the row after which they are missing."""
@@ -294,11 +302,21 @@ _NO_VALUE = (
 _DEPTHS = {"low": 1, "high": 1, "rain": 1000}
 
 
+def _inside(name: str, value: float, unit: str) -> float:
+    """Convert a value into degC or mm; what has one unit alone stays."""
+    return value if name in _NAMED else to_si(value, unit) * _DEPTHS[name]
+
+
+def _from_inside(name: str, value: float, unit: str) -> float:
+    """Convert a value of degC or mm into the unit of the file."""
+    return value if name in _NAMED else from_si(value / _DEPTHS[name], unit)
+
+
 def _may_be(name: str, value: float, unit: str) -> bool:
     """Tell whether a value lies within the limits of what it is."""
     low, high = _LIMITS[name]
     # A value that is written in another unit may differ in the last digit.
-    return low - 0.05 <= to_si(value, unit) * _DEPTHS[name] <= high + 0.05
+    return low - 0.05 <= _inside(name, value, unit) <= high + 0.05
 
 
 _OTHER = {"degF": "degC", "degC": "degF", "in": "mm", "mm": "in"}

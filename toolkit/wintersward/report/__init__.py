@@ -11,6 +11,8 @@ _HOMES = {
     "Picture": "picture",
     "Provenance": "page",
     "answer": "words",
+    "climate_pictures": "climate_figures",
+    "decision_pictures": "decision_figures",
     "demonstration_words": "demonstrating",
     "exploratory_words": "frozen",
     "html_table": "tables",

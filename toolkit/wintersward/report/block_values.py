@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import pandas as pd
 
 from wintersward.analysis.results import empty
 from wintersward.report.numbers import listed_words
 
-__all__ = ["block_differences", "block_means", "blocks_without", "complete_units", "gaps_text"]
+__all__ = ["BlockValues", "block_differences", "block_means", "blocks_without"]
+__all__ += ["complete_units", "gaps_text"]
 
 
 def _other_factors(plot_means: pd.DataFrame, effect: str) -> list[str]:
@@ -26,6 +28,56 @@ def _combinations(frame: pd.DataFrame, factors: Sequence[str]) -> pd.Series:
     for text in others:
         first = first + ":" + text
     return first
+
+
+@dataclass(frozen=True)
+class BlockValues:
+    """What one measure gave within each block, averaged once for all who ask.
+
+    Parameters
+    ----------
+    plot_means : DataFrame
+        Table of a run, in SI.
+    measure : str
+        What was observed.
+    """
+
+    plot_means: pd.DataFrame
+    measure: str
+    _known: dict[tuple[pd.Timestamp, str], pd.DataFrame] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+
+    def means(self, date: object, effect: str, levels: Sequence[str]) -> pd.DataFrame:
+        """Average the units of each treatment within each block, as `block_means` does."""
+        asked = (pd.Timestamp(str(date)), effect)
+        if asked not in self._known:
+            self._known[asked] = self._averaged(*asked)
+        return pd.DataFrame(self._known[asked].reindex(columns=list(levels)))
+
+    def differences(self, date: object, effect: str, left: str, right: str) -> pd.Series:
+        """Subtract treatments within each block, as `block_differences` does."""
+        wide = self.means(date, effect, [left, right])
+        wide = wide[wide.index != ""]
+        return (wide[left] - wide[right]).dropna()
+
+    def without(self, date: object, effect: str, left: str, right: str) -> list[str]:
+        """List the blocks of a trial that `differences` leaves out."""
+        found = self.differences(date, effect, left, right)
+        blocks = dict.fromkeys(self.plot_means["block"].astype(str))
+        return [block for block in blocks if block and block not in found.index]
+
+    def _averaged(self, day: pd.Timestamp, effect: str) -> pd.DataFrame:
+        """Average every treatment of a factor that was observed on a day."""
+        kept = self.plot_means[self.plot_means["measure"] == self.measure]
+        kept = kept[pd.to_datetime(kept["date"]) == day]
+        if kept.empty or effect not in kept:
+            return pd.DataFrame(dtype=float)
+        inner = _combinations(kept, _other_factors(self.plot_means, effect))
+        keys = [kept["block"].astype(str).rename("block"), kept[effect].astype(str).rename(effect)]
+        values = kept["value"].groupby(keys).mean()
+        whole = inner.groupby(keys).nunique() == inner.nunique()
+        return pd.DataFrame(values.where(whole).unstack())
 
 
 def block_means(
@@ -49,16 +101,7 @@ def block_means(
         of the other factors that was observed on that date is there: otherwise it would be over
         another mixture of them than its neighbours, and is missing.
     """
-    kept = plot_means[plot_means["measure"] == measure]
-    kept = kept[pd.to_datetime(kept["date"]) == pd.Timestamp(str(date))]
-    if kept.empty or effect not in kept:
-        return pd.DataFrame(columns=list(levels), dtype=float)
-    inner = _combinations(kept, _other_factors(plot_means, effect))
-    keys = [kept["block"].astype(str).rename("block"), kept[effect].astype(str).rename(effect)]
-    values = kept["value"].groupby(keys).mean()
-    whole = inner.groupby(keys).nunique() == inner.nunique()
-    wide = values.where(whole).unstack()
-    return pd.DataFrame(wide.reindex(columns=list(levels)))
+    return BlockValues(plot_means, measure).means(date, effect, levels)
 
 
 def block_differences(
@@ -72,18 +115,14 @@ def block_differences(
         In SI, indexed by block; blocks that lack one of the two, or a part of it, are absent, and
         so is what a layout without blocks holds.
     """
-    wide = block_means(plot_means, measure, date, effect, [left, right])
-    wide = wide[wide.index != ""]
-    return (wide[left] - wide[right]).dropna()
+    return BlockValues(plot_means, measure).differences(date, effect, left, right)
 
 
 def blocks_without(
     plot_means: pd.DataFrame, measure: str, date: object, effect: str, left: str, right: str
 ) -> list[str]:
     """List the blocks of a trial that `block_differences` leaves out."""
-    found = block_differences(plot_means, measure, date, effect, left, right)
-    blocks = dict.fromkeys(plot_means["block"].astype(str))
-    return [block for block in blocks if block and block not in found.index]
+    return BlockValues(plot_means, measure).without(date, effect, left, right)
 
 
 def gaps_text(blocks: Sequence[str]) -> str:

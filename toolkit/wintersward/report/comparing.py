@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from wintersward.report.block_values import block_differences
+from wintersward.report.block_values import BlockValues
 from wintersward.report.comparisons import pair_rank
 from wintersward.report.drawing import (
     BAND,
@@ -130,14 +130,15 @@ def differences(
     if shown.empty:
         return empty_figure(_WIDTH, f"{view.label}: no differences yet")
     lines, heads, depth = _places(shown, definition)
+    blocks = BlockValues(plot_means, measure)
     with style():
         figure = new_figure(_WIDTH, depth * _ROW + 1.1)
         axes = axes_at(figure, 0.95, 0.65, _WIDTH - 2.75, depth * _ROW)
         axes.set_ylim(depth - 0.4, -0.6)
-        _scale(axes, view, shown, plot_means, definition)
+        _scale(axes, view, shown, blocks, definition)
         _ground(axes, view, lines, definition)
         for line in lines:
-            _blocks(axes, view, line, plot_means)
+            _blocks(axes, view, line, blocks)
             _estimate(axes, view, line, definition)
         _words(axes, view, lines, heads)
     return figure
@@ -165,13 +166,13 @@ def _scale(
     axes: Axes,
     view: MeasureView,
     shown: pd.DataFrame,
-    plot_means: pd.DataFrame,
+    blocks: BlockValues,
     definition: Definition,
 ) -> None:
     """Set the axis of differences, with zero and what matters inside."""
     ends = [0.0, *shown["lower"], *shown["upper"], *shown["difference"]]
     for _, row in shown.iterrows():
-        ends += list(_row_blocks(row, plot_means))
+        ends += list(_row_blocks(row, blocks))
     if (shown["role"] == "primary").any():
         matters = definition.analysis.primary.matters_from.value
         ends += [-matters, matters]
@@ -208,19 +209,13 @@ def _ground(axes: Axes, view: MeasureView, lines: list[_Line], definition: Defin
         axes.vlines(0, min(places) - 0.5, max(places) + 0.6, color=INK, linewidth=0.9, zorder=1)
 
 
-def _row_blocks(row: pd.Series, plot_means: pd.DataFrame) -> Iterable[float]:
-    return block_differences(
-        plot_means,
-        str(row["measure"]),
-        row["date"],
-        str(row["effect"]),
-        str(row["left"]),
-        str(row["right"]),
-    )
+def _row_blocks(row: pd.Series, blocks: BlockValues) -> Iterable[float]:
+    effect, left, right = (str(row[name]) for name in ("effect", "left", "right"))
+    return blocks.differences(row["date"], effect, left, right)
 
 
-def _blocks(axes: Axes, view: MeasureView, line: _Line, plot_means: pd.DataFrame) -> None:
-    own = [view.difference(value) for value in _row_blocks(line.row, plot_means)]
+def _blocks(axes: Axes, view: MeasureView, line: _Line, blocks: BlockValues) -> None:
+    own = [view.difference(value) for value in _row_blocks(line.row, blocks)]
     axes.plot(
         own, [line.y + 0.3] * len(own), linestyle="", marker="o", ms=3.2, markerfacecolor="none",
         markeredgecolor=SOFT, markeredgewidth=0.7, alpha=0.75, zorder=2,

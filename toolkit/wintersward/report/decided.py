@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from wintersward.report.aerating import aerating_context
+from wintersward.report.budgeting import budget_context
+from wintersward.report.next_trial import next_trial_context
 from wintersward.report.numbers import day_text
+from wintersward.report.readiness import readiness_context
+from wintersward.report.recovering import recovering_context
+from wintersward.report.timing import timing_context
 from wintersward.report.views import measure_view, quantity
 from wintersward.trial import Definition
 from wintersward.trial.dates import dates_meant
@@ -19,6 +26,14 @@ WHO_DECIDES = (
     "A limit that is met does not mean that no injury can occur: whoever answers for the field "
     "decides, by the local and the league's rules."
 )
+_PARTS: tuple[Callable[[Page], dict[str, Any]], ...] = (
+    readiness_context,
+    timing_context,
+    recovering_context,
+    aerating_context,
+    budget_context,
+    next_trial_context,
+)
 NO_LIMITS = (
     "The definition holds no limits, so nothing here says whether the turf was ready or when "
     "covers come off. Whoever answers for the field decides, by the local and the league's rules."
@@ -26,9 +41,18 @@ NO_LIMITS = (
 
 
 def decisions_context(page: Page) -> dict[str, Any]:
-    """Fill the section on decisions; without limits it says who decides all the same."""
+    """Fill the section on decisions; without limits it says who decides all the same.
+
+    Limits are listed until they are judged: then each stands over its verdicts.
+    """
     limits = decided_words(page.definition)
-    return {"limits": limits, "who_decides": WHO_DECIDES if limits else NO_LIMITS}
+    context: dict[str, Any] = {
+        "limits": [] if len(page.table("readiness")) else limits,
+        "who_decides": WHO_DECIDES if limits else NO_LIMITS,
+    }
+    for part in _PARTS:
+        context |= part(page)
+    return context
 
 
 def decided_words(definition: Definition) -> list[str]:

@@ -8,7 +8,7 @@ import pandas as pd
 
 from wintersward.report.acceptable import acceptable_words, with_acceptable
 from wintersward.report.averaging import over_words
-from wintersward.report.block_values import blocks_without, gaps_text
+from wintersward.report.block_values import BlockValues, blocks_without, gaps_text
 from wintersward.report.comparing import differences, differences_alt, shown_differences
 from wintersward.report.deciding import deciding, deciding_alt
 from wintersward.report.demonstrating import shown_picture
@@ -130,7 +130,7 @@ def differences_picture(tables: Tables, definition: Definition, measure: str) ->
         caption += " The bold line is the primary question; only it has the band of what is too "
         caption += "small to matter."
     caption += over_words(shown, definition, "differences of {name} are") + _gaps_words(
-        shown, tables["plot_means"]
+        shown, BlockValues(tables["plot_means"], measure)
     )
     figure = differences(found, tables["plot_means"], definition, measure)
     return Picture(
@@ -141,12 +141,12 @@ def differences_picture(tables: Tables, definition: Definition, measure: str) ->
     )
 
 
-def _gaps_words(shown: pd.DataFrame, plot_means: pd.DataFrame) -> str:
+def _gaps_words(shown: pd.DataFrame, blocks: BlockValues) -> str:
     """Name the days on which blocks have no circle, because a part of them was not observed."""
     days = set()
     for _, row in shown.iterrows():
-        asked = [str(row[name]) for name in ("effect", "left", "right")]
-        if blocks_without(plot_means, str(row["measure"]), row["date"], *asked):
+        effect, left, right = (str(row[name]) for name in ("effect", "left", "right"))
+        if blocks.without(row["date"], effect, left, right):
             days.add(pd.Timestamp(str(row["date"])).date())
     if not days:
         return ""

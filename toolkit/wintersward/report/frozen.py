@@ -30,6 +30,7 @@ _WORDS = {
     "logit": "the analysis on the logit scale",
     "climate": "what was made of temperatures",
     "light": "sun and light on the plots",
+    "decisions": "what is held against limits",
     "everything": "every comparison of treatments",
 }
 _UNSHOWN = "That the question came before the data."
@@ -226,6 +227,11 @@ _PARTS: dict[str, dict[str, tuple[str, ...]]] = {
         "seasons_tests": ("primary",),
     },
     "exclusions": {"answers": ("primary",)},
+    "decisions": {
+        "readiness": ("decisions",),
+        "budget": ("primary", "days_gained"),
+        "next_trial": ("primary",),
+    },
 }
 # Sections whose tables compare treatments, or rest on them, all through.
 _WHOLE = ("agreement", "checks", "replication", "shares")

@@ -118,6 +118,11 @@ _SOURCES = {
         "sizes are unequal. Biometrika 58, 545–554. doi:10.1093/biomet/58.3.545",
         "restricted maximum likelihood",
     ),
+    "satterthwaite": (
+        "Satterthwaite F. E. (1946) An approximate distribution of estimates of variance "
+        "components. Biometrics Bulletin 2, 110–114. doi:10.2307/3002019",
+        "limits that are a share of established turf",
+    ),
     "schuirmann": (
         "Schuirmann D. J. (1987) A comparison of the two one-sided tests procedure and the "
         "power approach for assessing the equivalence of average bioavailability. Journal of "
@@ -267,6 +272,7 @@ def _supported(table: Table) -> dict[str, bool]:
     planned = ("block_value", "replication", "variance_shares", "seasons_differences")
     others = set(table("sensitivity")["analysis"])
     return {
+        "satterthwaite": bool(table("readiness")["share"].notna().any()),
         "schuirmann": not table("equivalence").empty,
         "fisher": not table("randomisation").empty,
         "fisher 1932": "covariate" in others,

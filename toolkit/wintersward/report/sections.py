@@ -61,22 +61,25 @@ if TYPE_CHECKING:
 __all__ = ["CONTEXTS"]
 
 Context = dict[str, Any]
-# Rows of a table that the appendix shows, and of one that lists what came in, value by value; the
-# files hold all.
-_MOST_ROWS, _MOST_LISTED = 1500, 40
+# Rows of a table that the appendix shows, of one that lists what came in, value by value, and of
+# one that a section sums up; the files hold all.
+_MOST_ROWS, _MOST_LISTED, _MOST_SUMMED_UP = 1500, 40, 12
+# What stands whole in the files beside the page; comparisons stand whole in tables of their own.
 _LISTS = (
+    *("eye_and_photo", "observations", "photo_scores", "residuals", "season_values"),
+    *("closure", "differences", "joint_differences", "plot_means", "season_differences"),
+)
+_SUMMED_UP = (
     "daily_facts",
     "degree_day_sums",
     "degree_days_by_level",
     "diurnal",
-    "eye_and_photo",
     "growth",
-    "observations",
-    "photo_scores",
-    "residuals",
+    "logger_sums",
+    "removal",
     "risks",
-    "season_values",
     "sun_hours",
+    "thermometer",
     "under_cover",
 )
 # Tables that tell the values of single plots: not shown while the comparison waits.
@@ -207,7 +210,11 @@ def _methods(page: Page) -> Context:
 def _references(page: Page) -> Context:
     return {
         "references": references(page.table),
-        "trade": trade_sources(page.definition, page.table("photo_scores")),
+        "trade": trade_sources(
+            page.definition,
+            page.table("photo_scores"),
+            aerated=not page.table("aeration_options").empty,
+        ),
     }
 
 
@@ -267,6 +274,7 @@ def _appendix(page: Page) -> Context:
             continue
         units = {c.name: _SI.get(c.unit, c.unit) for c in table.columns if c.unit}
         most = _MOST_LISTED if name in _LISTS else _MOST_ROWS
+        most = _MOST_SUMMED_UP if name in _SUMMED_UP else most
         made = frame_table(name, frame, table.description, units, most)
         told = {"name": name, "text": table.description, "rows": len(frame), "table": made}
         shown.append(told)

@@ -11,11 +11,10 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from wintersward.errors import WinterswardError
+from wintersward.report.drawn import svg
 from wintersward.report.tables import frame_table
 
 __all__ = ["show"]
-
-_DPI = 110
 
 
 def show(what: pd.DataFrame | Figure | Image.Image, words: str, limit: int = 0) -> None:
@@ -53,12 +52,11 @@ def show(what: pd.DataFrame | Figure | Image.Image, words: str, limit: int = 0) 
     display({media: content, "text/plain": words}, raw=True, metadata={media: {"alt": words}})
 
 
-def _encoded(picture: Any) -> tuple[str, bytes]:
-    stream = io.BytesIO()
+def _encoded(picture: Any) -> tuple[str, str | bytes]:
     if isinstance(picture, Figure):
-        picture.savefig(stream, format="png", dpi=_DPI, bbox_inches="tight")
-        return "image/png", stream.getvalue()
+        return "image/svg+xml", svg(picture).decode("utf-8")
     if isinstance(picture, Image.Image):
+        stream = io.BytesIO()
         picture.convert("RGB").save(stream, "JPEG", quality=85)
         return "image/jpeg", stream.getvalue()
     raise WinterswardError(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pandas as pd
 
+from wintersward.decisions.published import figures_for
+from wintersward.report.aerating_cautions import SOURCES
 from wintersward.report.cautions import cautions
 from wintersward.trial.catalogue import measure_kind
 from wintersward.trial.schema import Definition, SheetMeasure
@@ -29,6 +31,8 @@ _SOURCES = {
     "and 2009": "Henderson J. (2009) Late fall sod installation produces equivalent or greater "
     "rooting strength of Poa pratensis than typical spring installations during the subsequent "
     "growing season. Applied Turfgrass Science. doi:10.1094/ATS-2009-0724-01-RS",
+    "Kilby": "Kilby et al. (2024) abstract, The Engineering of Sport 15, ISEA 2024 (title not "
+    "noted).",
     "Karcher": "Karcher D. E., Richardson M. D. (2003) Quantifying turfgrass color using digital "
     "image analysis. Crop Science 43, 943–951. doi:10.2135/cropsci2003.9430",
     "Turfgrass Evaluation Program": "National Turfgrass Evaluation Program, guide to ratings (year "
@@ -51,8 +55,10 @@ _SOURCES = {
 _COLOUR_INDEX = "Karcher and Richardson 2003"
 
 
-def trade_sources(definition: Definition, photo_scores: pd.DataFrame) -> list[str]:
-    """List the sources that the cautions and the measurements of a report name.
+def trade_sources(
+    definition: Definition, photo_scores: pd.DataFrame, aerated: bool = False
+) -> list[str]:
+    """List the sources that the cautions, measurements and ways to aerate of a report name.
 
     Parameters
     ----------
@@ -60,6 +66,8 @@ def trade_sources(definition: Definition, photo_scores: pd.DataFrame) -> list[st
         Its measures that are of a usual kind.
     photo_scores : DataFrame
         Table of a run; where it has rows, the numbers of photos are shown.
+    aerated : bool
+        Whether ways to aerate are shown.
 
     Returns
     -------
@@ -70,7 +78,10 @@ def trade_sources(definition: Definition, photo_scores: pd.DataFrame) -> list[st
     for measure in definition.measures.values():
         if isinstance(measure, SheetMeasure) and measure.kind is not None:
             named.append(measure_kind(measure.kind).source)
+    for figures in figures_for(definition).values():
+        named += [figure.source for figure in figures]
     if not photo_scores.empty:
         named.append(_COLOUR_INDEX)
     said = " ".join(named)
-    return [text for words, text in _SOURCES.items() if words in said]
+    found = [text for words, text in _SOURCES.items() if words in said]
+    return sorted([*found, *SOURCES], key=str.casefold) if aerated else found

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from wintersward.errors import WinterswardError
+from wintersward.report.drawn import svg
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -44,22 +45,6 @@ def picture_file(picture: Figure | Image) -> tuple[str, bytes]:
     raise WinterswardError(
         f"a figure of type {type(picture).__name__}; allowed: a matplotlib Figure, a PIL Image"
     )
-
-
-def svg(figure: Figure) -> bytes:
-    """Draw a figure as SVG, cut to what is drawn."""
-    from matplotlib import rc_context
-
-    from wintersward.design.lettering import without_font_warnings
-
-    stream = io.BytesIO()
-    # Without the salt, the ids inside are random; date and version would change by themselves.
-    settings: dict[Any, Any] = {"svg.hashsalt": "wintersward", "svg.fonttype": "path"}
-    with rc_context(settings), without_font_warnings():
-        figure.savefig(
-            stream, format="svg", bbox_inches="tight", metadata={"Date": None, "Creator": None}
-        )
-    return stream.getvalue()
 
 
 def _pixels(image: Image) -> tuple[str, bytes]:

@@ -109,6 +109,11 @@ class Record:
             )
         return from_csv(name, table, path.read_bytes().decode("utf-8"))
 
+    def written(self) -> dict[str, pd.DataFrame]:
+        """Read every table that the run holds by now, by name."""
+        held = read_json(self._results / "tables.json")
+        return {name: self.read(name) for name in self.tables if name in held}
+
     def save_figure(self, name: str, picture: Figure | Image, alt: str, caption: str) -> None:
         """Write a figure and enter it, with its words, in ``figures/figures.json``.
 

@@ -63,10 +63,17 @@ def own_page(study: Path) -> bool:
 _PHOTOS = Stage("10-photos", "score the photos")
 REPORT = Stage("50-report", "write the report")
 _CLIMATE = Stage("20-climate", "sum up temperature, light and risk")
-STAGES = (_PHOTOS, _CLIMATE, Stage("30-statistics", "analyse the observations"), REPORT)
+_DECISIONS = Stage("40-decisions", "turn results into decisions")
+STAGES = (
+    _PHOTOS,
+    _CLIMATE,
+    Stage("30-statistics", "analyse the observations"),
+    _DECISIONS,
+    REPORT,
+)
 # Where treatments lie on one area each, nothing is analysed: there is no error to do it by.
 _DESCRIPTION = Stage("30-description", "describe what was seen")
-DEMONSTRATION_STAGES = (_PHOTOS, _CLIMATE, _DESCRIPTION, REPORT)
+DEMONSTRATION_STAGES = (_PHOTOS, _CLIMATE, _DESCRIPTION, _DECISIONS, REPORT)
 
 
 def stages_of(definition: Definition) -> tuple[Stage, ...]:

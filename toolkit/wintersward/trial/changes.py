@@ -40,8 +40,8 @@ class Changed:
         From the diary's deviations, or `NO_REASON`.
     touches : frozenset of str
         Among ``primary``, ``measure:NAME``, ``days_gained``, ``caught_up``, ``covariate``,
-        ``logit``, ``climate`` (what is made of temperatures), ``light`` and ``everything``; empty
-        where only words were changed.
+        ``logit``, ``climate`` (what is made of temperatures), ``light``, ``decisions`` (what is
+        held against limits) and ``everything``; empty where only words were changed.
     """
 
     path: str

@@ -234,6 +234,7 @@ class DollarSpot(Part):
     intercept: Number
     per_humidity: Number
     per_degree: Number
+    source: Text | None = None
 
 
 class Climate(Part):

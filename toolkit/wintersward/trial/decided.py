@@ -7,8 +7,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
+from wintersward.trial.aerating import Aerating
+from wintersward.trial.aeration_checks import AERATION_CHECKS
 from wintersward.trial.dates import dates_meant
-from wintersward.trial.parts import Name, Part, Reading, Share, When, Whole, wrong_field
+from wintersward.trial.parts import Name, Part, Reading, Share, Text, When, Whole, wrong_field
 from wintersward.trial.question_checks import (
     Found,
     known_measure,
@@ -28,6 +30,7 @@ class Limit(Part):
     of: Literal["established turf"] | None = None
     on: When
     sure: Annotated[Share, Field(ge=50, lt=100)] = 90.0
+    source: Text | None = None
 
     @model_validator(mode="after")
     def _one_end(self) -> Limit:
@@ -55,6 +58,7 @@ class Decisions(Part):
 
     ready_when: Annotated[dict[Name, Limit], Field(min_length=1)] | None = None
     covers_off_when: CoversOff | None = None
+    aeration: Aerating | None = None
 
 
 def _ready(decisions: Decisions | None, measures: dict[str, Any], dates: dict[str, Any]) -> Found:
@@ -92,4 +96,5 @@ def _covers_off(decisions: Decisions | None, dates: dict[str, Any]) -> Found:
 DECIDED_CHECKS: list[tuple[Callable[..., Found], tuple[str, ...]]] = [
     (_ready, ("decisions", "measures", "dates")),
     (_covers_off, ("decisions", "dates")),
+    *AERATION_CHECKS,
 ]

@@ -8,6 +8,8 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, field_validator, model_validator
 
+from wintersward.trial.diary_costs import Costs
+from wintersward.trial.diary_counts import EstablishedTurf, PinCount
 from wintersward.trial.diary_loggers import ClockCheck, ForecastDay, LoggerFile, LoggerValue
 from wintersward.trial.happenings import CareWord, CoverWord
 from wintersward.trial.parts import (
@@ -29,10 +31,12 @@ from wintersward.units import read_quantity
 __all__ = [
     "MONTHS",
     "ClockCheck",
+    "Costs",
     "CoverEvent",
     "CoverSpell",
     "Deviation",
     "Diary",
+    "EstablishedTurf",
     "Exclusion",
     "ForecastDay",
     "LoggerFile",
@@ -42,6 +46,7 @@ __all__ = [
     "Mishap",
     "MonthNormal",
     "Normals",
+    "PinCount",
     "Sheet",
     "Weather",
     "WeatherUnits",
@@ -314,6 +319,9 @@ class Diary(Part):
     weather: Weather | None = None
     loggers: list[LoggerFile] = []
     forecast: list[ForecastDay] = []
+    pins: list[PinCount] = []
+    established_turf: list[EstablishedTurf] = []
+    costs: Costs | None = None
     exclusions: list[Exclusion] = []
     missing: list[Lost] = []
     deviations: list[Deviation] = []

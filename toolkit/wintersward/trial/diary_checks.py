@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from wintersward.errors import Problem, closest, listed
+from wintersward.trial.cost_checks import costs_found
+from wintersward.trial.count_checks import established_found, pins_found
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.diary import MONTHS, CoverEvent, CoverSpell, Deviation, Weather
 from wintersward.trial.logger_checks import forecast_found, loggers_found
@@ -18,10 +20,19 @@ from wintersward.trial.schema import Definition
 __all__ = ["WEATHER_COLUMNS", "deviation_problems", "diary_problems"]
 
 # Columns of a weather file, by the names that the diary calls them.
-WEATHER_COLUMNS = ("date", "low", "high", "rain")
+WEATHER_COLUMNS = ("date", "low", "high", "rain", "humidity", "radiation")
 _SHEET_COLUMNS = ("date", "plot", "rater", "sample", "repeat")
 # Sections in which an entry that says the same as another is a slip.
-_ONCE = ("cover_events", "management", "mishaps", "exclusions", "missing", "deviations")
+_ONCE = (
+    "cover_events",
+    "management",
+    "mishaps",
+    "pins",
+    "established_turf",
+    "exclusions",
+    "missing",
+    "deviations",
+)
 _LONGEST_MONTH = {name: 31 for name in MONTHS} | {
     name: 30 for name in ("April", "June", "September", "November")
 }
@@ -59,6 +70,9 @@ def diary_problems(
         *_sheets(diary.get("sheets", []), definition),
         *loggers_found(diary.get("loggers", []), definition, plots, season),
         *forecast_found(diary.get("forecast", []), season),
+        *pins_found(diary.get("pins", []), plots, season),
+        *established_found(diary.get("established_turf", []), definition, season),
+        *costs_found(diary.get("costs"), definition),
     ]
     # Whether covers lay can be told only where the spells could be read.
     if "covers" in diary:

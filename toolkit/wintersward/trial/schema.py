@@ -14,6 +14,7 @@ from pydantic import (
     model_validator,
 )
 
+from wintersward.trial.aerating import Aerating, AerationOption, Tine
 from wintersward.trial.catalogue import CATALOGUE, filled, measure_kind
 from wintersward.trial.climate import Climate, DegreeDays, Reaching
 from wintersward.trial.decided import Decisions
@@ -41,7 +42,6 @@ from wintersward.trial.parts import (
     WRITTEN_OUT,
     ArealMass,
     Days,
-    Depth,
     Distance,
     Mass,
     Name,
@@ -62,6 +62,8 @@ from wintersward.trial.site import Site, Turf
 from wintersward.units import KINDS, kind_of_unit
 
 __all__ = [
+    "Aerating",
+    "AerationOption",
     "MISSING",
     "Analysis",
     "AreaLeftOut",
@@ -111,29 +113,6 @@ class Person(Part):
     name: Text
     role: Text
     initials: Annotated[Text, Field(max_length=4)]
-
-
-class Tine(Part):
-    """An aeration tine."""
-
-    kind: Literal["solid", "hollow"]
-    outside: Depth
-    inside: Depth | None = None
-    spacing: Annotated[list[Depth], Field(min_length=2, max_length=2)]
-    depth: Depth
-
-    @model_validator(mode="after")
-    def _hollow_has_a_bore(self) -> Tine:
-        rule = "for a hollow tine, a diameter smaller than the outside one"
-        if self.kind == "hollow" and self.inside is None:
-            raise wrong_field("inside", "nothing", rule, "add 'inside: ...'")
-        if self.kind == "hollow" and self.inside is not None and self.inside >= self.outside:
-            raise wrong_field("inside", "a diameter as large as the outside one or larger", rule)
-        if self.kind == "solid" and self.inside is not None:
-            raise wrong_field(
-                "inside", "an inside diameter", "none for a solid tine", "remove the line"
-            )
-        return self
 
 
 class Level(Part):

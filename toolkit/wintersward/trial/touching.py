@@ -13,21 +13,12 @@ __all__ = ["EVERYTHING", "PRIMARY", "measure_tag", "touched_by"]
 
 EVERYTHING, PRIMARY = "everything", "primary"
 _DAYS, _CAUGHT, _COVARIATE, _LOGIT = "days_gained", "caught_up", "covariate", "logit"
-# What is made of temperatures, and the light that each plot gets.
-_CLIMATE, _LIGHT = "climate", "light"
+# What is made of temperatures, and the light that each plot gets; what is held against limits.
+_CLIMATE, _LIGHT, _DECISIONS = "climate", "light", "decisions"
 
 # Fields whose words a reader sees and no number depends on, planning among them: it chose the
-# size of the trial, which the layout tells by itself. Limits are judged after the answers.
-_WORDING = (
-    "title",
-    "question",
-    "units",
-    "people",
-    "report_to",
-    "notice",
-    "planning",
-    "decisions",
-)
+# size of the trial, which the layout tells by itself.
+_WORDING = ("title", "question", "units", "people", "report_to", "notice", "planning")
 _WORDS_OF_LAYOUT = ("blocks_follow",)
 # Where the sun stands above the plots.
 _OF_THE_SUN = ("latitude", "longitude", "elevation", "shade")
@@ -76,6 +67,7 @@ def touched_by(place: Place, old: Definition, new: Definition) -> frozenset[str]
         "layout": _layout,
         "site": _site,
         "climate": _climate,
+        "decisions": _decisions,
     }.get(top)
     return _ALL if rule is None else rule(place, old, new)
 
@@ -150,6 +142,22 @@ def _climate(place: Place, old: Definition, new: Definition) -> frozenset[str]:
     return _NOTHING if place[-1] == "source" else frozenset({_CLIMATE})
 
 
+def _decisions(place: Place, old: Definition, new: Definition) -> frozenset[str]:
+    """Tell whether a limit was changed; what is planned for later judges nothing."""
+    planned = len(place) > 1 and place[1] == "aeration"
+    return _NOTHING if planned or place[-1] == "source" else frozenset({_DECISIONS})
+
+
+def _limit_days(definition: Definition) -> tuple[object, ...]:
+    """List the days for which something was decided, whatever they are called."""
+    held = definition.decisions
+    if held is None:
+        return ()
+    days = [(name, _days(definition, str(one.on))) for name, one in (held.ready_when or {}).items()]
+    last = held.covers_off_when.not_after if held.covers_off_when else None
+    return (*days, _days(definition, str(last)) if last is not None else None)
+
+
 def _uses(definition: Definition, measure: str) -> frozenset[str]:
     """List the answers that rest on a measure."""
     analysis = definition.analysis
@@ -170,7 +178,12 @@ def _dates(place: Place, old: Definition, new: Definition) -> frozenset[str]:
     if len({*began}) > 1:
         return _ALL
     summed = {_summed_from(definition) for definition in (old, new)}
-    return _moved(old, new) | (frozenset({_CLIMATE}) if len(summed) > 1 else _NOTHING)
+    found = set(_moved(old, new))
+    if len(summed) > 1:
+        found.add(_CLIMATE)
+    if _limit_days(old) != _limit_days(new):
+        found.add(_DECISIONS)
+    return frozenset(found)
 
 
 def _summed_from(definition: Definition) -> dt.date | None:

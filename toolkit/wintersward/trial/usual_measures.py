@@ -354,9 +354,11 @@ _GROUND = (
         "Hole closure",
         "share",
         _SHARE,
-        "Count in the quadrat the aeration holes that turf has closed, and write them as a share "
-        "of all its holes on the day of aeration.",
-        "place and size of the quadrat, number of its holes on the day of aeration",
+        "Count in the quadrat the aeration holes that turf has closed, as a share of all its holes "
+        "on the day of aeration; or, on every plot and date alike, measure the widths of ten "
+        "marked holes and write the share of their area that is closed.",
+        "which of the two; place and size of the quadrat, number of its holes on the day of "
+        "aeration",
         _NO_SOURCE,
     ),
 )

@@ -1,0 +1,241 @@
+"""Ways to aerate as a reader meets them: arithmetic with its sources, and who decides."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from numbers import Number
+from types import SimpleNamespace
+from typing import Any, cast
+
+import jinja2
+import pandas as pd
+import pytest
+from bs4 import BeautifulSoup
+
+from wintersward.decisions.planner import aeration_options
+from wintersward.handin.page_numbers import numbers_of
+from wintersward.paths import template
+from wintersward.report.aerating import aerating_context
+from wintersward.report.aerating_cautions import aerating_cautions
+from wintersward.report.aerating_days import day_words, spare_words
+from wintersward.report.frozen import freeze_of
+from wintersward.report.page import Page
+from wintersward.report.said import raw_text
+from wintersward.study import Trial
+from wintersward.trial import Definition
+from wintersward.trial.decided import Decisions
+
+PLACE = "study/sections/decisions/aeration.html.j2"
+ANSWERED = pd.DataFrame({"difference": [1.0]})
+TINE: dict[str, Any] = {"kind": "hollow", "spacing": ["2 in", "2 in"], "depth": "3 in"}
+PLANNED: dict[str, Any] = {
+    "topdressing": "0.125 in",
+    "area_each_year": "15 %",
+    "sand_each_year": "0.25 in",
+    "options": {
+        "half_inch": {
+            "label": "Half inch <b>",
+            "tine": TINE | {"outside": "0.5 in", "inside": "0.375 in"},
+        },
+        "twice": {
+            "label": "Three eighths, twice",
+            "tine": TINE | {"outside": "0.375 in", "inside": "0.25 in"},
+            "passes": 2,
+        },
+    },
+}
+
+
+def with_plans(definition: Definition, **more: object) -> Definition:
+    decisions = Decisions.model_validate({"aeration": PLANNED | more})
+    return definition.model_copy(update={"decisions": decisions})
+
+
+def table(definition: Definition, lengthening: float = 1.0) -> pd.DataFrame:
+    """Make the table as a run would, with another warmth of the soil put in."""
+    trial = cast("Trial", SimpleNamespace(definition=definition, ready=True))
+    found = aeration_options(trial, {})
+    if lengthening != 1:
+        known = found["days_low"].notna()
+        for name in ("days_low", "days_high"):
+            found[name] *= lengthening
+        found["spare_low"] = found["days_available"] - found["days_high"]
+        found["spare_high"] = found["days_available"] - found["days_low"]
+        found.loc[known, "days_basis"] = (
+            "published, scaled by diameter, lengthened for the warmth of the soil"
+        )
+        found.loc[known, ["warmth", "good_warmth", "lengthening"]] = (8.5, 15.5, lengthening)
+        found.loc[known, "warmth_from"] = pd.Timestamp("2026-03-25")
+        found.loc[known, "warmth_to"] = pd.Timestamp("2026-04-17")
+    return found
+
+
+def html(definition: Definition, found: pd.DataFrame, **tables: pd.DataFrame) -> str:
+    page = Page({"aeration_options": found, "primary": ANSWERED} | tables, {}, definition)
+    text = template("reports", PLACE).read_text(encoding="utf-8")
+    made = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    ).from_string(text)
+    return made.render(freeze=freeze_of(page), **aerating_context(page))
+
+
+@pytest.fixture(scope="module")
+def plans(definition: Definition) -> Definition:
+    return with_plans(definition)
+
+
+@pytest.fixture(scope="module")
+def made(plans: Definition) -> str:
+    return html(plans, table(plans, 1.82))
+
+
+def test_every_number_is_that_of_its_row(plans: Definition, made: str) -> None:
+    found, numbers = table(plans, 1.82), numbers_of(made)
+    assert len(numbers) > 50
+    for number in numbers:
+        file, _, line = number.source.partition(":")
+        assert file == "aeration_options.csv"
+        row = found.loc[int(line) - 2]
+        assert number.value in {raw_text(value) for value in row if isinstance(value, Number)}
+
+
+def test_areas_days_and_sand_stand_in_their_rows(made: str) -> None:
+    first, second = BeautifulSoup(made, "html.parser").find_all("table")
+    rows = [row.get_text("|", strip=True) for row in first.find_all("tr")]
+    # 11.04 % and 7.07 % of the ground, 15 to 21 days times 1.82, of 24.
+    assert any("3/4 in|1|36|11.0|7.1|27|to|38|−14|to|−3|published, lengthened" in r for r in rows)
+    assert any("0.0|–|–|no figure known" in row for row in rows)
+    sand = [row.get_text("|", strip=True) for row in second.find_all("tr")]
+    # 36.8 ft3 of sand at 100 lb: 3677 lb; two passes of 11.04 % to 15 %.
+    assert any("23.6|36.8|3677|28|2|2" in row for row in sand)
+
+
+def test_metric_readers_have_metric_numbers(plans: Definition) -> None:
+    metric = plans.model_copy(update={"units": "metric"})
+    words = BeautifulSoup(html(metric, table(metric, 1.82)), "html.parser").get_text(" ")
+    assert "1/m²" in words
+    assert "for 100 m²" in words
+    assert "13 to 18 °C (Owen 2013)" in words
+    assert "°F" not in words
+    assert "yd³" not in words
+    assert "1000 ft²" not in words.replace("(40 to 50 ft³ per 1000 ft²)", "")
+
+
+def test_labels_are_escaped(made: str) -> None:
+    assert "Half inch &lt;b&gt;" in made
+    assert "<b>" not in made
+
+
+def test_what_is_left_over_is_said_of_each_with_who_decides(plans: Definition, made: str) -> None:
+    said = [str(one) for one in spare_words(table(plans, 1.82), plans)]
+    assert "no figure is known for solid tines" in said[0]
+    assert said[1].endswith("its holes are open 3 to 14 days longer than there are.")
+    assert said[2].endswith("it may be either, from 1 day too few to 6 to spare.")
+    assert said[3].endswith("its holes have closed with 5 to 10 days to spare.")
+    assert "Whoever answers for it looks at the turf itself, and decides." in made
+
+
+def test_holes_that_were_open_at_the_end_leave_it_open(plans: Definition) -> None:
+    found = table(plans)
+    found[["days_high", "spare_low", "known_high"]] = math.nan
+    said = [str(one) for one in spare_words(found, plans)]
+    assert said[1].endswith(
+        "at best 9 days to spare; some holes were still open when they were last seen."
+    )
+    assert "15 or more" in html(plans, found).replace("</data>", "").replace("\n", "").replace(
+        '">15', "15"
+    )
+
+
+def test_without_a_first_use_nothing_is_left_over(plans: Definition) -> None:
+    dates = {name: day for name, day in plans.dates.items() if name != "first_event"}
+    bare = plans.model_copy(update={"dates": dates})
+    found = table(bare)
+    assert "without a day of first use" in str(spare_words(found, bare)[1])
+    assert "names no day of first use" in html(bare, found)
+
+
+def test_days_carry_their_source_and_their_assumptions(plans: Definition) -> None:
+    said = " ".join(map(str, day_words(table(plans, 1.82), plans)))
+    assert said.count("Published are 10 to 14 days for holes of 0.5 in (note of a golf course") == 1
+    assert "15.3 degree days [°F] a day" in said
+    assert "in the middle of 55 to 64 °F (Owen 2013), it would have 27.9" in said
+    assert "1.8 times as many; that holes close in proportion is assumed." in said
+    assert "Landreth et al. 2007–08" in said
+    assert "at any spacing" in said
+
+
+def test_without_degree_days_it_is_said_that_nothing_was_made_longer(plans: Definition) -> None:
+    said = " ".join(map(str, day_words(table(plans), plans)))
+    assert (
+        "so nothing was made longer; in cold soil holes stay open far longer (from memory)" in said
+    )
+
+
+def test_what_the_definition_states_is_named_as_such(plans: Definition) -> None:
+    stated = {"diameter": "0.5 in", "days": [14, 21], "source": "our field"}
+    own = with_plans(plans, recovery=stated)
+    said = str(day_words(table(own), own)[0])
+    assert said == (
+        "The definition states 14 to 21 days for holes of 0.5 in (our field). They are taken as "
+        "written, whatever the warmth of the soil."
+    )
+
+
+def test_the_sand_of_a_topdressing_and_of_a_year(made: str) -> None:
+    words = " ".join(BeautifulSoup(made, "html.parser").get_text("").split())
+    # 1/8 in on 1000 ft2: 10.417 ft3 and 0.386 yd3.
+    assert "A topdressing of 0.125 in is 10.4 ft³ (0.39 yd³) or 1040 lb of dry sand for" in words
+    assert "Of these 2 come to the 0.25 in that the definition wants in a year." in words
+    assert "The definition wants 15 % of the ground hit in a year." in words
+    assert "Daniels 2018: one cubic foot of dry sand weighs about 100 pounds" in words
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_cautions_are_there_with_their_sources(plans: Definition, units: str) -> None:
+    said = html(plans.model_copy(update={"units": units}), table(plans))
+    cautions = aerating_cautions(units)
+    words = BeautifulSoup(said, "html.parser").get_text(" ")
+    for caution in cautions:
+        assert caution.source
+        assert caution.text in words
+    for wanted in ("golf greens, not of sports fields", "whether the roots bear", "turf grows"):
+        assert any(wanted in caution.text for caution in cautions)
+    said = " ".join(words.split())
+    assert "Where the sources are to be found stands under References" in said
+
+
+def test_before_the_question_has_its_data_only_that_is_said(plans: Definition) -> None:
+    said = html(plans, table(plans), primary=ANSWERED.iloc[:0])
+    words = " ".join(BeautifulSoup(said, "html.parser").get_text(" ").split())
+    assert words == (
+        "Ways to aerate What each way to aerate takes is shown once the primary question has its "
+        "data."
+    )
+
+
+def test_without_tines_and_plans_there_is_no_part(
+    definition: Definition, laid_out: Callable[..., Definition]
+) -> None:
+    covers = laid_out("randomised blocks", blocks=6)
+    assert html(covers, table(definition).iloc[:0]).strip() == ""
+
+
+def test_without_decisions_treatments_with_a_tine_are_shown(definition: Definition) -> None:
+    said = html(definition, table(definition))
+    assert "A topdressing of" not in said
+    assert "Passes to the year" not in said
+    assert said.count("<tr") == 2 + 2 + 1 + 2
+
+
+def test_what_was_seen_is_told_of_each_tine(definition: Definition) -> None:
+    found = table(definition)
+    found["days_basis"] = "observed on this trial's plots"
+    found["days_source"] = "18 units of this trial"
+    found[["known_low", "known_high"]] = (12.0, 19.0)
+    said = [str(one) for one in day_words(found, definition)]
+    assert said == [
+        f"{label}: the holes of single units closed in 12 to 19 days (18 units of this trial)."
+        for label in ("Solid tine 3/8 in", "Hollow tine 3/4 in")
+    ]

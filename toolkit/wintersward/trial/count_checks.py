@@ -1,0 +1,107 @@
+"""Whether counted pins and readings of established turf fit the plots, measures and season."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from difflib import get_close_matches
+
+from wintersward.trial.diary_counts import EstablishedTurf, PinCount, pin_kind
+from wintersward.trial.plot_lists import listed_plots
+from wintersward.trial.question_checks import Found, known_measure, level_of
+from wintersward.trial.reading import Place
+from wintersward.trial.schema import Definition
+from wintersward.units import KINDS
+
+__all__ = ["established_found", "pins_found"]
+
+# Names of two kinds that are this much alike are one kind, written twice.
+_ALIKE = 0.85
+
+
+def pins_found(
+    pins: Sequence[PinCount], plots: list[str] | None, season: tuple[dt.date, dt.date]
+) -> Found:
+    """Yield what is wrong with counted pins and staples.
+
+    Parameters
+    ----------
+    pins : sequence of PinCount
+        As the diary has them.
+    plots : list of str or None
+        Names of plots and whole plots; None before they are drawn.
+    season : (date, date)
+        First and last day that may be meant.
+    """
+    began: dict[str, dt.date] = {}
+    names: dict[str, str] = {}
+    for one in pins:
+        if one.out is not None:
+            kind = pin_kind(one.what)
+            began[kind] = min(one.date, began.get(kind, one.date))
+            names.setdefault(kind, one.what)
+    for i, one in enumerate(pins):
+        place: Place = ("pins", i)
+        yield from listed_plots((*place, "plots"), one.plots, plots)
+        yield from _in_season((*place, "date"), one.date, season)
+        kind = pin_kind(one.what)
+        if kind in began and one.date < began[kind]:
+            rule = f"a day on which they were in the turf, from {began[kind]} on"
+            yield (*place, "date"), f"'{one.date}'", rule, "correct one of the two dates"
+        near = get_close_matches(kind, names, n=1, cutoff=_ALIKE) if kind not in began else []
+        if near:
+            known = names[near[0]]
+            rule = f"the name of a kind that was counted into the turf ({known}), or one less alike"
+            hint = f"did you mean {known}?"
+            yield (*place, "what"), f"'{one.what}'", rule, hint
+
+
+def established_found(
+    readings: Sequence[EstablishedTurf], definition: Definition, season: tuple[dt.date, dt.date]
+) -> Found:
+    """Yield what is wrong with readings of established turf.
+
+    Parameters
+    ----------
+    readings : sequence of EstablishedTurf
+        As the diary has them.
+    definition : Definition
+        Its measures, with their units and limits.
+    season : (date, date)
+        First and last day that may be meant.
+    """
+    measures = dict(definition.measures)
+    for i, one in enumerate(readings):
+        place: Place = ("established_turf", i)
+        yield from _in_season((*place, "date"), one.date, season)
+        yield from known_measure(one.measure, measures, (*place, "measure"))
+        if one.measure not in measures:
+            continue
+        low, high = getattr(measures[one.measure], "readings", measures[one.measure].limits)
+        for j, value in enumerate(one.values):
+            at = (*place, "values", j)
+            wrong = list(level_of(value, one.measure, measures, at))
+            yield from wrong
+            beyond = (low is not None and value.value < low) or (
+                high is not None and value.value > high
+            )
+            if beyond and not wrong:
+                unit = _unit(measures[one.measure].difference_kind)
+                found = f"'{value.value:.4g}{unit}'"
+                yield at, found, _between(low, high, unit), f"that is how {one.measure} is read"
+
+
+def _in_season(place: Place, day: dt.date, season: tuple[dt.date, dt.date]) -> Found:
+    if not season[0] <= day <= season[1]:
+        rule = f"a day of the season, from {season[0]} to {season[1]}"
+        yield place, f"'{day}'", rule, "look at the year"
+
+
+def _unit(kind: str) -> str:
+    return "" if kind == "bare" else f" {'%' if kind == 'points' else KINDS[kind].si}"
+
+
+def _between(low: float | None, high: float | None, unit: str) -> str:
+    if high is None:
+        return f"{low:g}{unit} or more"
+    return f"a value from {low:g} to {high:g}{unit}"
