@@ -336,9 +336,7 @@ class TestInputs:
         laid.hashed("run/inputs.json")
         found = verify(laid.packed())
         told = "run/inputs.json: it does not tell files, templates, own_copies, versions"
-        assert [one for one in failures(found) if "ro-crate" not in one] == [
-            f"FAIL inputs: {told}"
-        ]
+        assert [one for one in failures(found) if "ro-crate" not in one] == [f"FAIL inputs: {told}"]
         assert found.lines[-1].what == "inputs"
 
     def test_files_of_another_shape_are_told(self, laid: Laid) -> None:
