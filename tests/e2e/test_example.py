@@ -200,6 +200,7 @@ def test_stages_say_nothing_on_stderr(runs: TwoRuns) -> None:
         "10-photos",
         "20-climate",
         "30-statistics",
+        "40-decisions",
         "50-report",
     ]
     for path in notebooks:
