@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from ruamel.yaml import YAML
 
 from e2e.example import EXAMPLE
 from logged_study import changed, drawn_with, opened_with
@@ -42,6 +43,22 @@ def write_rated(folder: Path, exclusions: str = "", measures: str = RATED) -> Pa
     diary = diary[: diary.index(f"  - file: {holes}")] + exclusions
     (folder / "diary.yaml").write_text(diary, encoding="utf-8")
     return folder
+
+
+def colours_alone(study: Path) -> Path:
+    """Take the pulls out of a rated study: what is looked at does not need them."""
+    (study / "sheets" / "pulls.csv").unlink()
+    lines = (study / "trial.yaml").read_text(encoding="utf-8").splitlines(keepends=True)
+    kept = [line for line in lines if not line.startswith("  pull_force:")]
+    assert len(kept) == len(lines) - 1
+    (study / "trial.yaml").write_text("".join(kept), encoding="utf-8")
+    yaml = YAML()
+    diary = yaml.load(study / "diary.yaml")
+    for name in ("sheets", "missing", "exclusions"):
+        told = diary.get(name, [])
+        diary[name] = [one for one in told if "pull_force" not in str(dict(one))]
+    yaml.dump(diary, study / "diary.yaml")
+    return study
 
 
 @pytest.fixture(scope="session")

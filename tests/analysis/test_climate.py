@@ -13,7 +13,9 @@ from analysis.planned import SPLIT
 from logged_study import COVERS, SHADE, WARMER, changed, drawn_with, opened_with
 from wintersward.analysis import TABLES, climate_tables
 from wintersward.analysis.climate_columns import CLIMATE
+from wintersward.analysis.degree_day_sums import growth_by_level
 from wintersward.analysis.demonstration_tables import DEMONSTRATION_TABLES
+from wintersward.analysis.logged_plots import LoggedPlots
 from wintersward.runs.tables import from_csv, to_csv
 from wintersward.scored import PHOTO_COLUMNS, window_of
 from wintersward.study import Trial
@@ -22,7 +24,7 @@ from wintersward.trial.schema import PhotoMeasure
 Tables = dict[str, pd.DataFrame]
 OFF = pd.Timestamp("2026-03-09")
 # Tables that set treatments against one another and nothing else.
-COMPARED = ("thermometer_gained", "under_cover_means", "risks_by_level")
+COMPARED = ("thermometer_gained", "under_cover_means", "growth_by_level", "risks_by_level")
 
 
 def test_every_table_has_its_columns_and_can_be_written(logged_tables: Tables) -> None:
@@ -32,7 +34,7 @@ def test_every_table_has_its_columns_and_can_be_written(logged_tables: Tables) -
         text = to_csv(name, TABLES[name], frame)
         assert len(from_csv(name, TABLES[name], text)) == len(frame)
     filled = {name for name, frame in logged_tables.items() if len(frame)}
-    assert set(CLIMATE) - filled == {"logger_flags", "growth", "dollar_spot"}
+    assert set(CLIMATE) - filled == {"logger_flags", "growth", "growth_by_level", "dollar_spot"}
 
 
 def test_a_day_and_a_row_of_every_logger(logged_trial: Trial, logged_tables: Tables) -> None:
@@ -74,6 +76,15 @@ class TestUnderCover:
                 (own["value"] - own["control"]).to_numpy()
             )
             assert (own["lower"] <= own["upper"]).all()
+        # Block by block, the same cover adds alike.
+        assert set(means["blocks"]) == {6}
+        for end in ("least", "most"):
+            for level in ("fleece", "woven"):
+                assert means.loc[("soil", level), end].to_numpy() == pytest.approx(
+                    WARMER[level], abs=0.05
+                )
+        assert (means["least"] < means["more"]).all()
+        assert (means["more"] < means["most"]).all()
         # By hand, from the days themselves.
         days = logged_tables["under_cover"]
         here = days[
@@ -88,7 +99,7 @@ class TestUnderCover:
         soil = hours[hours["measure"] == "soil"].set_index(["level", "hour"])
         # Read every two hours; those of the one day after the clocks changed are left out.
         assert sorted(set(hours["hour"])) == list(range(0, 24, 2))
-        assert set(soil["days"]) <= {48, 49}
+        assert set(soil["days"]) <= {47, 48}
         more = soil.loc["fleece", "mean"] - soil.loc["open", "mean"]
         assert more.to_numpy() == pytest.approx(1.5, abs=0.05)
         assert (soil["lower"] < soil["mean"]).all()
@@ -128,7 +139,8 @@ class TestDegreeDays:
         self, logged_plan: dict[str, bytes], tmp_path: Path
     ) -> None:
         out = "exclusions: [{plot: 1A, measure: soil, date: 2026-02-01, reason: wire cut}]\n"
-        tables = climate_tables(opened_with(logged_plan, tmp_path, diary=COVERS + out))
+        trial = opened_with(logged_plan, tmp_path, diary=COVERS + out)
+        tables = climate_tables(trial)
         sums = tables["degree_day_sums"].set_index(["plot", "date"])["sum"]
         assert sums["1A"].last_valid_index() == pd.Timestamp("2026-01-31")
         assert sums["1B"].notna().all()
@@ -136,9 +148,26 @@ class TestDegreeDays:
         assert days.loc[days["excluded"] != "", ["plot", "excluded"]].values.tolist() == [
             ["1A", "wire cut"]
         ]
-        plots = tables["degree_days_by_level"].set_index(["date", "level"])["plots"]
-        assert plots[pd.Timestamp("2026-01-31"), "fleece"] == 6
-        assert plots[pd.Timestamp("2026-02-01"), "fleece"] == 5
+        # Its block is left out of every treatment and day, so that no mean steps where it ends.
+        found = tables["degree_days_by_level"]
+        assert set(found["plots"]) == {5}
+        assert found["date"].max() == tables["degree_day_sums"]["date"].max()
+        wholes = trial.plots[trial.plots["block"].astype(str) != "1"]
+        level = wholes.drop_duplicates("whole_plot").set_index("whole_plot")["cover"].astype(str)
+        day = tables["degree_day_sums"].query("date == @OFF").set_index("plot")["sum"]
+        expected = day[level.index].groupby(level).mean()
+        found = found[found["date"] == OFF].set_index("level")
+        assert found["sum"].to_dict() == pytest.approx(expected.to_dict())
+        assert found.loc["woven", "more"] == pytest.approx(expected["woven"] - expected["open"])
+
+    def test_a_sum_that_ends_after_the_primary_date_ends_the_means(
+        self, logged_plan: dict[str, bytes], tmp_path: Path
+    ) -> None:
+        out = "exclusions: [{plot: 1A, measure: soil, date: 2026-03-24, reason: wire cut}]\n"
+        tables = climate_tables(opened_with(logged_plan, tmp_path, diary=COVERS + out))
+        found = tables["degree_days_by_level"]
+        assert set(found["plots"]) == {6}
+        assert found["date"].max() == pd.Timestamp("2026-03-23")
 
 
 class TestLight:
@@ -283,6 +312,22 @@ def test_growth_stands_beside_the_sum_of_its_plot(tmp_path: Path) -> None:
     whole = trial.plots.set_index("plot")["whole_plot"]
     expected = [sums[whole[plot], pd.Timestamp("2026-03-10")] for plot in found["plot"]]
     assert found["degree_days"].tolist() == pytest.approx(expected)
+    levels = trial.plots.set_index("plot")["cover"].astype(str)
+    told = made["growth_by_level"].set_index("level")
+    assert set(told["plots"]) == {6}
+    by_hand = found.set_index("plot").groupby(levels)[["value", "degree_days"]].mean()
+    for name in by_hand:
+        assert told[name].to_dict() == pytest.approx(by_hand[name].to_dict())
+    # A plot without a photo leaves its whole plot with the other one; without both of them the
+    # block is left out of every treatment.
+    lost = trial.plots.loc[trial.plots["whole_plot"] == "1A", "plot"]
+    fewer = growth_by_level(trial, LoggedPlots(trial), found[~found["plot"].isin(lost[:1])])
+    assert set(fewer["plots"]) == {6}
+    fewer = growth_by_level(trial, LoggedPlots(trial), found[~found["plot"].isin(lost)])
+    rest = found[found["plot"].map(trial.plots.set_index("plot")["block"]).astype(str) != "1"]
+    assert set(fewer["plots"]) == {5}
+    by_hand = rest.set_index("plot").groupby(levels)["value"].mean()
+    assert fewer.set_index("level")["value"].to_dict() == pytest.approx(by_hand.to_dict())
 
 
 def test_a_trial_without_loggers_has_empty_tables(rated_trial: Trial) -> None:

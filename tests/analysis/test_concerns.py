@@ -12,6 +12,7 @@ from analysis.planned import BLOCKS, SOUND, one_factor, planned, shown_only
 from wintersward import design
 from wintersward.analysis import plan_concerns
 from wintersward.analysis.concerns import KINDS, Concern
+from wintersward.analysis.sun_values import FROM_SHADE
 from wintersward.trial import Definition
 from wintersward.trial.schema import LaidByHand
 
@@ -228,6 +229,17 @@ def test_values_that_go_with_a_treatment(tmp_path: Path) -> None:
         "be told apart afterwards. Instead: form blocks by sod_source (the advice on blocking "
         "tells how) and draw anew before anything is observed, or name sod_source as a limit of "
         "the trial."
+    )
+
+
+def test_sun_that_goes_with_a_treatment_points_to_the_shade(tmp_path: Path) -> None:
+    split = careful(tmp_path, OWN)
+    plots = design.draw(split)
+    sun = pd.DataFrame({FROM_SHADE: [6.0 if c == "open" else 9.0 for c in plots["cover"]]})
+    (found,) = plan_concerns(split, plots, sun.set_axis(plots["plot"]))
+    assert str(found).startswith(
+        "site.shade: sun_hours (worked out from the declared shade) within blocks falls together "
+        "with cover ("
     )
 
 

@@ -15,6 +15,7 @@ from wintersward.errors import WinterswardError
 # Tables that compare treatments, or say how that was done. A new table stands here, or among those
 # that a demonstration may hold.
 COMPARING = {
+    "aeration_days",
     "agreement",
     "block_value",
     "budget_estimates",
@@ -27,6 +28,7 @@ COMPARING = {
     "equivalence",
     "grounds",
     "grounds_test",
+    "growth_by_level",
     "joint_differences",
     "joint_tests",
     "primary",

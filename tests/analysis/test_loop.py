@@ -11,6 +11,7 @@ import pytest
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
 
+from analysis.conftest import colours_alone
 from wintersward.analysis import TABLES, analyse, model_for
 from wintersward.analysis.results import OF_OTHER_STAGES
 from wintersward.errors import WinterswardError
@@ -120,7 +121,8 @@ def test_comparisons_to_come_count_already(
 ) -> None:
     names = [f"{block}{whole}" for block in range(1, 7) for whole in "ABC"]
     entry = "  - {{plot: {}, measure: colour_rating, date: 2026-04-17, reason: flooded}}\n"
-    study = rated(tmp_path, "exclusions:\n" + "".join(entry.format(name) for name in names))
+    written = "exclusions:\n" + "".join(entry.format(name) for name in names)
+    study = colours_alone(rated(tmp_path, written))
     early = analyse(open_study(study))["differences"].query("measure == 'colour_rating'")
     whole = rated_tables["differences"].query("measure == 'colour_rating'")
     keys = ["date", "effect", "within", "left", "right", "role"]
@@ -152,7 +154,7 @@ def test_the_difference_of_a_difference_is_that_of_the_cells(
 
 def test_excluded_observations_are_put_back_beside(tmp_path: Path, rated: Rated) -> None:
     exclusion = "exclusions:\n  - {plot: 1A, measure: colour_rating, reason: flooded}\n"
-    tables = analyse(open_study(rated(tmp_path, exclusion)))
+    tables = analyse(open_study(colours_alone(rated(tmp_path, exclusion))))
     answers = tables["primary"].set_index("which")
     assert answers.loc["as planned", "units_left"] == 5
     assert answers.loc["with excluded observations", "units_left"] == 6
@@ -211,7 +213,7 @@ def test_a_primary_question_without_usable_data_says_why(tmp_path: Path, rated: 
     names = [f"{block}{whole}" for block in range(1, 7) for whole in "ABC"]
     entry = "  - {{plot: {}, measure: colour_rating, date: 2026-03-24, reason: flooded}}\n"
     excluded = "exclusions:\n" + "".join(entry.format(name) for name in names)
-    trial = open_study(rated(tmp_path, excluded))
+    trial = open_study(colours_alone(rated(tmp_path, excluded)))
     assert trial.ready
     assert "can be used" in model_for(trial, "colour_rating", trial.primary_date).problem
     tables = analyse(trial)

@@ -13,9 +13,12 @@ from logged_study import CLIMATE, COVERS, changed, drawn_with, opened_with
 from wintersward.analysis.degree_day_sums import degree_day_sums
 from wintersward.analysis.logged_plots import LoggedPlots
 from wintersward.analysis.thermometer import ONE_EACH, thermometer
+from wintersward.analysis.thermometer import _arrivals as arrivals_of
 from wintersward.study import Trial, open_study
+from wintersward.trial.climate import Reaching
 
 Tables = dict[str, pd.DataFrame]
+NONE = float("nan")
 MEAN, SUM = "soil: mean of 3 days at 41 °F or more", "180 degree days (°F d)"
 
 
@@ -125,3 +128,73 @@ def test_what_was_there_from_the_start_is_a_bound_too(tmp_path: Path) -> None:
     found = of_plots(told(trial), "soil: mean of 3 days at 32 °F or more")
     assert "on or before" in set(found["state"])
     assert found.loc[found["state"] == "on or before", "day"].unique().tolist() == [2.0]
+
+
+def arrival(values: dict[str, list[float]]) -> pd.DataFrame:
+    """Give the arrivals at a mean of two days of 5 degC or more, from daily means by plot."""
+    days = pd.date_range("2026-03-01", periods=len(next(iter(values.values()))), freq="D")
+    facts = pd.DataFrame(values, index=days).melt(
+        var_name="plot", value_name="mean", ignore_index=0
+    )
+    facts = facts.rename_axis("date").reset_index().assign(measure="soil").dropna()
+    reaching = Reaching.model_validate({"reaches": "5 degC", "over": 2, "measure": "soil"})
+    found = arrivals_of(reaching, facts, pd.DataFrame(), days[0].date())
+    return pd.DataFrame([vars(one) | {"plot": name} for name, one in found.items()]).set_index(
+        "plot"
+    )
+
+
+def test_a_plot_that_may_have_got_there_unseen_is_not_said_to_have_been_late() -> None:
+    found = arrival(
+        {
+            "seen": [1.0, 1.0, 5.0, 5.0, 4.0, 4.0, 4.0],
+            # In the gap it may have been as warm as the other one.
+            "later": [1.0, 1.0, 4.0, NONE, 4.5, 5.0, 5.0],
+            "never": [1.0, 1.0, 4.0, NONE, 4.5, 4.0, 4.0],
+            "cold": [1.0, 1.0, 1.0, NONE, 1.0, 1.0, 1.0],
+        }
+    )
+    assert found["state"].to_dict() == {
+        "seen": "reached",
+        "later": "on or before",
+        "never": "not known",
+        "cold": "after",
+    }
+    assert found.loc["later", "day"] == 6.0
+    assert np.isnan(found.loc["never", "day"])
+    assert found.loc["never", "last"] == pd.Timestamp("2026-03-07")
+
+
+def test_a_gap_in_the_cold_hides_nothing() -> None:
+    found = arrival(
+        {
+            "seen": [1.0, 1.0, 1.0, 1.0, 5.0, 5.0],
+            "gap": [1.0, NONE, 1.0, 1.0, 5.0, 5.0],
+            # The loggers of all plots were read out, so that nobody saw the day.
+            "late": [1.0, NONE, 1.0, 1.0, 4.0, 4.0],
+        }
+    )
+    assert found["state"].to_dict() == {"seen": "reached", "gap": "reached", "late": "after"}
+
+
+def test_of_a_treatment_with_a_hidden_day_nothing_is_compared(
+    logged_plan: dict[str, bytes], tmp_path: Path
+) -> None:
+    trial = opened_with(logged_plan, tmp_path)
+    plots, sums = LoggedPlots(trial), degree_day_sums(trial)
+    whole = thermometer(trial, plots, sums)["thermometer"]
+    found = whole[whole["criterion"] == MEAN].set_index("plot")
+    # 1A is fleece; from three days before it got there on it is not seen for a week.
+    gone = pd.date_range(found.loc["1A", "reached"] - pd.Timedelta(days=3), periods=30)
+    facts = trial.logged.facts
+    hit = (facts["plot"] == "1A") & facts["date"].isin(gone[:12]) & (facts["measure"] == "soil")
+    cold = (facts["plot"] == "1A") & (facts["date"] > gone[11]) & (facts["measure"] == "soil")
+    facts.loc[hit, "completeness"] = 0.0
+    facts.loc[cold, "mean"] = 0.0
+    tables = thermometer(trial, plots, sums)
+    assert of_plots(tables, MEAN).loc["1A", "state"] == "not known"
+    gained = tables["thermometer_gained"]
+    gained = gained[gained["criterion"] == MEAN].set_index("left")
+    assert gained.loc["fleece", "note"].startswith("a plot of one of the two was not seen")
+    assert np.isnan(gained.loc["fleece", "days"])
+    assert gained.loc["woven", ["days", "lower", "p"]].notna().all()

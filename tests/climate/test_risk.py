@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from climate.logged import logged, through
 from wintersward.climate.covers import came_off_within, lay
+from wintersward.climate.disease import dollar_spot
 from wintersward.climate.risk import (
     NO_SOURCE,
     RISK_COLUMNS,
     RISKS,
     Risk,
-    dollar_spot,
     hours_at_risk,
     uncounted,
 )
@@ -63,7 +63,9 @@ class TestLimits:
         assert said.startswith("Counted: ")
         assert said.endswith("; a count is not a diagnosis.")
         assert said.count(".") == 1 + len(re.findall(r"\d\.\d", said))
-        assert ("°F" in said, "°C" in said) == ((True, False) if units == "us" else (False, True))
+        # A limit that was set in degC is rounded for a reader of degF, and then stands behind it.
+        named = re.findall(r"°[FC]", re.sub(r" \([^)]* °C\)", "", said))
+        assert set(named) == {"°F" if units == "us" else "°C"}
         assert not re.search(r"\b(safe|safely|danger|harmless|significant|prove)", said)
         assert "{" not in said
 
@@ -76,8 +78,31 @@ class TestLimits:
         assert "27 °C or above" in mine.sentence()
         assert "2 such hours" in mine.sentence()
         assert mine.source == "head of the grounds"
-        assert "80.6 °F" in mine.sentence("us")
+        assert "81 °F (27 °C) or above" in mine.sentence("us")
         assert RISKS["canopy_heat"].above == 24.0
+        # 45 degF, as somebody wrote it down, is no rounded number.
+        assert "at 45 °F or above" in mine.replaced("mine", above=65 / 9).sentence("us")
+
+    def test_a_reader_of_degf_finds_whole_degrees_and_the_own_unit_first(self) -> None:
+        said = {name: risk.sentence("us") for name, risk in RISKS.items()}
+        assert "at 75 °F (24 °C) or above" in said["canopy_heat"]
+        assert "from 36 °F (2 °C) to 55 °F (13 °C)" in said["pink_snow_mould"]
+        assert "from 32 °F to 45 °F (7 °C)" in said["grey_snow_mould"]
+        heat = RISKS["canopy_heat"]
+        assert ": 75 °F (24 °C) lies just above 60 to 75 °F (15.6 to 23.9 °C), in" in (
+            heat.source_for("us")
+        )
+        assert heat.source_for("metric") == heat.source
+        assert "; read each hour, so that a shorter peak is missed; a" in heat.sentence(
+            "us", "each hour"
+        )
+        assert "missed" not in RISKS["pink_snow_mould"].sentence("us", "each hour")
+
+    def test_what_holds_of_the_usual_limits_is_not_said_of_others(self) -> None:
+        usual = RISKS["dehardening"]
+        assert "as long and as warm as one of the spells" in usual.sentence()
+        assert "as long and as warm" in usual.replaced("mine", above=8.0).sentence()
+        assert "as long" not in usual.replaced("mine", above=5.0).sentence()
 
     @pytest.mark.parametrize(
         ("limits", "said"),
@@ -144,11 +169,27 @@ class TestCounting:
         assert found["date"].dt.day.tolist() == list(range(6, 20))
         assert found["counted"].tolist() == pytest.approx([6] * 14)
 
-    def test_frost_does_not_count_where_a_cover_was_laid_again(self) -> None:
+    def test_frost_counts_from_the_last_time_that_a_cover_came_off(self) -> None:
         again = {"101": [(D(2026, 2, 1), D(2026, 3, 6)), (D(2026, 3, 8), D(2026, 3, 11))]}
         frost = {"frost": RISKS["frost_after_uncovering"]}
         found = hours_at_risk(logged(MARCH, -1.0), again, frost)
-        assert found["date"].dt.day.tolist() == [6, 7, *range(11, 21)]
+        assert found["date"].dt.day.tolist() == list(range(11, 21))
+        still = {"101": [*again["101"][:1], (D(2026, 3, 8), D.max)]}
+        assert hours_at_risk(logged(MARCH, -1.0), still, frost).empty
+
+    def test_frost_counts_on_open_plots_on_the_same_days(self) -> None:
+        cold = np.where(MARCH.hour < 6, 0.0, 0.1)
+        both = pd.concat([logged(MARCH, cold), logged(MARCH, cold, "103")], ignore_index=True)
+        days = counted(both, "frost_after_uncovering").groupby("plot")["date"].apply(list)
+        assert days["103"] == days["101"]
+        assert len(days["103"]) == 14
+        frost = {"frost": RISKS["frost_after_uncovering"]}
+        # Without any cover no day is one after it came off.
+        assert hours_at_risk(both, {}, frost).empty
+        # Covers that came off on two days: an open plot counts the days of both.
+        two = {**COVERED, "102": [(D(2026, 2, 1), D(2026, 3, 4))]}
+        found = hours_at_risk(logged(MARCH, cold, "103"), two, frost)
+        assert found["date"].dt.day.tolist() == list(range(4, 20))
 
     def test_a_spell_needs_its_days_in_a_row(self) -> None:
         day = np.asarray(MARCH.day)

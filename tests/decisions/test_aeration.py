@@ -205,6 +205,12 @@ def test_volumes_survive_the_units_of_a_reader(
         ((0.5, "2 in"), "a spacing of 2 in; allowed: a number above 0"),
         ((0.5, 2.0, 0), "0 passes; allowed: a whole number from 1 on"),
         ((0.5, 2.0, 1.5), "1.5 passes"),
+        ((0.5, 2.0, 10**400), "a number of many digits passes"),
+        ((0.5, 2.0, True), "True passes"),
+        ((10**400, 2.0), "a diameter of a number of many digits"),
+        ((True, 2.0), "a diameter of True"),
+        ((0.5, {1.0, 2.0}), "a spacing of {1.0, 2.0}"),
+        ((1e-200, 1.0), "take no ground"),
     ],
 )
 def test_what_no_tine_can_be_is_told_in_one_line(arguments: tuple[object, ...], said: str) -> None:
@@ -226,3 +232,12 @@ def test_holes_may_touch() -> None:
 
 def test_it_is_part_of_the_public_face() -> None:
     assert wintersward.aeration_area is aeration_area
+
+
+def test_lengths_of_any_size_that_fit_are_counted() -> None:
+    assert aeration_area(1e200, 1e201) == pytest.approx(100 * math.pi / 400)
+    for target in ("x", 0, 100, math.nan, 10**400):
+        with pytest.raises(WinterswardError, match="a share of the ground of"):
+            passes_to_reach(target, 0.5, 2.0)  # type: ignore[arg-type]
+    with pytest.raises(WinterswardError, match="take no ground"):
+        passes_to_reach(20, 1e-200, 1)

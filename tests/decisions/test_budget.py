@@ -127,12 +127,16 @@ def test_a_gain_may_be_that_of_less_and_of_the_pair_turned_round(tmp_path: Path)
         assert row_of(made, WITH_ESTIMATE)["net_median"] == pytest.approx(middle, abs=0.06)
 
 
-def test_two_estimates_of_one_treatment_rise_and_fall_together(tmp_path: Path) -> None:
-    worths = [{**PRIMARY, "each": (1.0, 1.0)}, {**GAINED, "each": (1.0, 1.0)}]
+@pytest.mark.parametrize(("gain", "cover"), [("more", 10.0), ("less", -10.0)])
+def test_two_gains_of_one_treatment_rise_and_fall_together(
+    tmp_path: Path, gain: str, cover: float
+) -> None:
+    worths = [{**PRIMARY, "each": (1.0, 1.0), "gain": gain}, {**GAINED, "each": (1.0, 1.0)}]
     costs = costs_of(item("nothing", "added cost", 0), worth=worths)
-    tables = found(days=(10.0, 2.0, 5.0, "exactly"), cover=(10.0, 2.0, 5.0))
+    tables = found(days=(10.0, 2.0, 5.0, "exactly"), cover=(cover, 2.0, 5.0))
     row = row_of(budget_tables(trial_with(tmp_path, costs, DAYS), tables), WITH_ESTIMATE)
     assert row["net_high"] - row["net_low"] == pytest.approx(4 * 2 * 1.476, abs=0.4)
+    assert row["net_median"] == pytest.approx(20, abs=0.12)
 
 
 def test_drawn_again_it_is_the_same_and_one_more_entry_changes_no_other(tmp_path: Path) -> None:
@@ -163,6 +167,27 @@ def test_where_it_breaks_even_by_hand(tmp_path: Path) -> None:
     made = budget_tables(trial_with(tmp_path / "more", costs, DAYS), tables)
     # 650 - 200 are left for 900: two seasons.
     assert even_of(made, "seasons")["median"] == pytest.approx(2)
+
+
+def test_what_spares_more_than_it_costs_needs_no_life(tmp_path: Path) -> None:
+    # 900 spared over three seasons, 200 a season paid: 100 are left, the less the longer it lasts.
+    spared = item("old rolls", "reduced cost", 900, seasons=3)
+    fee = item("fee", "added cost", 200)
+    made = budget_tables(trial_with(tmp_path, costs_of(spared, fee)), found())
+    assert row_of(made)["net_median"] == pytest.approx(100)
+    assert "seasons" not in made["break_even"]["of"].tolist()
+    dearer = item("rolls", "added cost", 1000, seasons=3)
+    both = budget_tables(trial_with(tmp_path / "both", costs_of(spared, dearer)), found())
+    assert even_of(both, "seasons")["never"] == 100
+
+
+def test_days_gained_are_those_of_the_treatments_of_the_main_question(tmp_path: Path) -> None:
+    hollow = {**ROLLS, "treatment": "hollow"}
+    tables = found(days=(10.0, 2.0, 5.0, "exactly"))
+    trial = trial_with(tmp_path, costs_of(hollow, worth=[GAINED]), DAYS)
+    row = budget_tables(trial, tables)["budget_estimates"].set_index("of").loc["days gained"]
+    assert row["carried"] == "no"
+    assert row["text"] == "days gained are those of the treatments of the main question"
 
 
 def test_a_bound_is_not_counted_and_turns_round_where_it_breaks_even(tmp_path: Path) -> None:

@@ -20,6 +20,8 @@ from wintersward.decisions.silent_measures import silent_measures
 from wintersward.design import draw
 from wintersward.study import Trial, open_study
 
+NAN = float("nan")
+
 
 @pytest.fixture(scope="module")
 def rated(tmp_path_factory: pytest.TempPathFactory) -> Trial:
@@ -129,6 +131,8 @@ def test_plots_or_readings_only_where_the_bounds_agree(
     assert kept["advice"].tolist() == ([said] if said else [])
     if said:
         assert kept["now"].tolist() == [10.0]
+        blocks = [6.0] if said == "plots before readings" else [NAN]
+        assert kept["many"].tolist() == pytest.approx(blocks, nan_ok=True)
 
 
 def units(measure: str, day: str, values: list[float]) -> pd.DataFrame:
@@ -153,6 +157,17 @@ def test_dates_on_which_nothing_could_differ(tmp_path: Path) -> None:
         ["at an end", "green_cover", "2026-04-17", 80.0, 5.0],
         ["no spread", "colour_rating", "2026-03-10", 100.0, 3.0],
     ]
+
+
+def test_one_treatment_at_the_end_of_the_scale(tmp_path: Path) -> None:
+    seen = units("green_cover", "2026-04-17", [100.0, 100.0, 60.0, 75.0])
+    seen = seen.assign(aeration=["solid", "solid", "hollow", "hollow"])
+    trial = trial_with(tmp_path, None)
+    (row,) = silent_measures(trial, {"plot_means": seen})
+    assert (row["advice"], row["level"], row["value"], row["now"]) == ("at an end", "solid", 100, 2)
+    # Where nearly all units are there it is said once.
+    (row,) = silent_measures(trial, {"plot_means": seen.assign(value=[100.0, 100.0, 99.9, 99.5])})
+    assert ("level" in row, row["value"], row["now"]) == (False, 100, 4)
 
 
 def difference(lower: float, upper: float, day: str) -> dict[str, Any]:

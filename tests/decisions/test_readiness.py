@@ -20,10 +20,11 @@ from wintersward.analysis import model_for
 from wintersward.analysis.decision_columns_readiness import READINESS
 from wintersward.decisions.established import reference_for
 from wintersward.decisions.limits import CANNOT_TELL, MET, NO_DATA, NOT_MET, VERDICTS
-from wintersward.decisions.readiness import OWN_LIMIT, readiness
+from wintersward.decisions.readiness import readiness
 from wintersward.runs.tables import from_csv, to_csv
 from wintersward.study import Trial
 from wintersward.trial.changes import Changed
+from wintersward.trial.decided import OWN_LIMIT
 from wintersward.trial.diary import Diary
 from wintersward.trial.frozen import Frozen
 
@@ -105,7 +106,10 @@ def test_what_cannot_be_told_says_what_would_tell(make: Make) -> None:
     row = told(make("at_least: 50 %, sure: 95 %, source: league")).loc["woven"]
     assert row["verdict"] == CANNOT_TELL
     assert row["settle_units"] > 6
-    assert row["settle"] == f"about {row['settle_units']} blocks in place of 6 would have told"
+    assert row["settle"] == (
+        f"about {row['settle_units']} blocks in place of 6 would have told, were mean and spread "
+        "the same"
+    )
     assert (row["sure"], row["source"]) == (95, "league")
 
 
@@ -119,17 +123,14 @@ def test_a_limit_at_the_mean_is_too_close(make: Make, tmp_path: Path) -> None:
     )
 
 
-def test_a_split_plot_has_both_factors_and_their_combinations(make: Make) -> None:
+def test_a_split_plot_has_combinations_alone(make: Make) -> None:
     trial = make(layout=SPLIT, treatments=COVER + TINE)
     found = readiness(trial)
-    assert found.groupby("effect", sort=False).size().to_dict() == {
-        "cover": 3,
-        "tine": 2,
-        "cover:tine": 6,
-    }
+    # No ground has the mean over both tines.
+    assert set(found["effect"]) == {"cover:tine"}
+    assert len(found) == 6
     assert list(found["level"])[-2:] == ["woven:solid", "woven:hollow"]
-    units = found.groupby("effect", sort=False)["units"].first().to_dict()
-    assert units == {"cover": 6, "tine": 18, "cover:tine": 6}
+    assert set(found["units"]) == {6}
     hollow = found.set_index("level")
     assert hollow.loc["fleece:hollow", "mean"] < hollow.loc["fleece:solid", "mean"]
 
@@ -167,9 +168,9 @@ def with_old_turf(trial: Trial, *entries: dict[str, Any]) -> Trial:
 OF_OLD = "at_least: 80 %, of: established turf"
 
 
-def test_a_share_of_established_turf_takes_in_both_errors(make: Make) -> None:
+def test_a_share_of_established_turf_takes_in_both_errors(make: Make, tmp_path: Path) -> None:
     trial = make(OF_OLD)
-    plain = told(with_old_turf(trial, {**OLD, "values": ["60 %", "60 %"]}))
+    plain = told(dated_trial(tmp_path / "plain", spread(), more=decided("at_least: 48 %")))
     found = told(with_old_turf(trial, {**OLD, "values": ["58 %", "64 %", "61 %", "65 %"]}))
     row, own = found.loc["woven"], plain.loc["woven"]
     mean, se = 62.0, float(stats.sem([58, 64, 61, 65]))
@@ -181,6 +182,21 @@ def test_a_share_of_established_turf_takes_in_both_errors(make: Make) -> None:
     assert row["df"] == pytest.approx(df)
     assert (row["reference"], row["reference_date"]) == ("old field", pd.Timestamp(LAST))
     assert (found.loc["open", "verdict"], found.loc["fleece", "verdict"]) == (NOT_MET, MET)
+
+
+def test_equal_readings_of_established_turf_tell_no_error(make: Make) -> None:
+    found = told(with_old_turf(make(OF_OLD), {**OLD, "values": ["60 %", "60 %"]}))
+    assert set(found["verdict"]) == {CANNOT_TELL}
+    assert found["lower"].isna().all()
+    assert found["settle"].str.startswith("the readings of established turf do not vary").all()
+    assert (found["reference_mean"] == 60).all()
+
+
+def test_too_few_blocks_are_told_in_plain_words(make: Make) -> None:
+    draw = spread()
+    found = told(make(value=lambda p, d: draw(p, d) if d < 40 or str(p.block) == "1" else None))
+    assert set(found["verdict"]) == {CANNOT_TELL}
+    assert set(found["settle"]) == {"too few blocks or plots are left to judge by"}
 
 
 def test_without_readings_of_established_turf_nothing_is_judged(make: Make) -> None:

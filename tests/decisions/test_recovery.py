@@ -19,6 +19,7 @@ from wintersward.decisions.closure_contrast import closure_contrast
 from wintersward.decisions.closure_times import NOT_KNOWN, closure_times
 from wintersward.decisions.recovery import recovery_tables
 from wintersward.study import Trial
+from wintersward.trial.names import RESERVED
 
 # Days until 95 % is closed; blocks differ by chance, drawn once.
 _DAYS = {
@@ -26,6 +27,8 @@ _DAYS = {
     ("fleece", "solid"): 16.0,
     ("open", "hollow"): 26.0,
     ("fleece", "hollow"): 22.0,
+    ("fleece_double", "solid"): 16.0,
+    ("fleece_double", "hollow"): 22.0,
 }
 NONE: dict[str, pd.DataFrame] = {}
 
@@ -189,6 +192,88 @@ def test_bounds_on_both_sides_of_one_whole_plot_tell_nothing(tmp_path: Path) -> 
     assert (row["units_left"], row["units_right"]) == (5, 5)
 
 
+def test_the_visits_around_each_day_are_told(made: dict[str, pd.DataFrame]) -> None:
+    found = made["closure_times"]
+    assert (found["first_there"] - found["last_below"] == 7).all()
+    assert (found["last_below"] < found["days"]).all()
+    assert (found["days"] <= found["first_there"]).all()
+    assert found["first_there"].isin(VISITS).all()
+
+
+def test_visits_alone_leave_every_lead_that_fits_between_them(
+    made: dict[str, pd.DataFrame],
+) -> None:
+    times = made["closure_times"]
+    for tine in ("solid", "hollow"):
+        own = {cover: times[(times["cover"] == cover) & (times["tine"] == tine)]
+               for cover in ("open", "fleece")}  # fmt: skip
+        row = gained(made, "fleece", f"tine={tine}")
+        ends = [
+            (own["open"][a].to_numpy() - own["fleece"][b].to_numpy()).mean()
+            for a, b in (("last_below", "first_there"), ("first_there", "last_below"))
+        ]
+        assert (row["visits_low"], row["visits_high"]) == pytest.approx(tuple(ends))
+        assert row["apart"] == 7
+    hollow, solid, crossed = (
+        gained(made, name, within)
+        for name, within in (
+            ("fleece", "tine=hollow"),
+            ("fleece", "tine=solid"),
+            ("fleece:hollow-solid", ""),
+        )
+    )
+    # Each may be at either of its ends by itself.
+    assert crossed["visits_low"] == pytest.approx(hollow["visits_low"] - solid["visits_high"])
+    assert crossed["visits_high"] == pytest.approx(hollow["visits_high"] - solid["visits_low"])
+
+
+def test_units_that_were_there_or_never_there_have_one_visit(tmp_path: Path) -> None:
+    trial = closing_trial(tmp_path / "a", other_days("open", "hollow", "2", 90.0))
+    late = recovery_tables(trial, NONE)["closure_times"]
+    row = late[late["censored"] == "after"].iloc[0]
+    assert (row["last_below"], np.isnan(row["first_there"])) == (28, True)
+    trial = closing_trial(tmp_path / "b", other_days("open", "hollow", "2", 2.0))
+    early = recovery_tables(trial, NONE)["closure_times"]
+    row = early[early["censored"] == "on or before"].iloc[0]
+    assert (np.isnan(row["last_below"]), row["first_there"]) == (True, 7)
+
+
+def test_a_planned_day_does_not_move_what_was_seen(
+    tmp_path: Path, made: dict[str, pd.DataFrame]
+) -> None:
+    text = TEXT + "decisions: {{aeration: {{on: 2026-04-05, event: 2026-06-01}}}}\n"
+    trial = closing_trial(tmp_path / "study", straight(drawn()), text=text)
+    assert aerated_on(trial.definition) == AERATED
+    found = recovery_tables(trial, NONE)["closure_times"]
+    assert found["days"].tolist() == pytest.approx(made["closure_times"]["days"].tolist())
+
+
+def test_a_treatment_that_was_never_seen_is_told_as_such(tmp_path: Path) -> None:
+    own = drawn()
+
+    def value(plot: Any, day: int) -> float | None:
+        return None if plot.cover == "fleece_double" else steady(own(plot), day)
+
+    more = "fleece_double: {{label: Two fleeces}}, fleece: {{label: Fleece}}"
+    text = TEXT.replace("fleece: {{label: Fleece}}", more)
+    found = recovery_tables(closing_trial(tmp_path / "study", value, text=text), NONE)
+    row = gained(found, "fleece_double", "tine=hollow")
+    assert (row["says"], row["units_left"], row["units_right"]) == ("cannot be told", 0, 5)
+    assert row["note"] == "days gained by fleece_double: no unit of fleece_double was seen"
+    assert gained(found, "fleece_double:hollow-solid")["says"] == "cannot be told"
+    # What is said of the one is not said of the other, whose name begins alike.
+    assert gained(found, "fleece", "tine=hollow")["note"] == ""
+
+
+def test_without_blocks_it_is_said_why_nothing_pairs_the_units(tmp_path: Path) -> None:
+    text = TEXT.replace("    applied: aeration\n", "")
+    layout = "kind: completely random\n  replicates: 4"
+    trial = closing_trial(tmp_path / "study", straight(drawn()), layout=layout, text=text)
+    row = gained(recovery_tables(trial, NONE), "fleece:hollow-solid")
+    assert row["says"] == "cannot be told"
+    assert "nothing pairs its days" in row["note"]
+
+
 def test_turf_is_back_at_its_share_of_what_it_was(tmp_path: Path) -> None:
     # 80 before, of which 95 % are 76: on the line from 60 on day 7 to 100 on day 14 that is day
     # 7 + 7 * 16 / 40 = 9.8.
@@ -301,3 +386,10 @@ def test_the_day_of_the_aeration_is_found(trial: Trial) -> None:
     dates = {n: d for n, d in trial.definition.dates.items() if n != "aeration"}
     never = trial.definition.model_copy(update={**alone, "dates": dates})
     assert aerated_on(never) is None
+
+
+def test_no_factor_may_be_called_like_a_column_of_the_days() -> None:
+    shown = {
+        column.name for name in ("closure", "closure_times") for column in RECOVERY[name].columns
+    }
+    assert shown | {"dipped", "earliest", "latest", "apart"} <= RESERVED

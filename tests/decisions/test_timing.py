@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -113,6 +114,18 @@ def test_a_cover_lifted_on_one_plot_leaves_nothing_to_compare(tmp_path: Path) ->
     event = {"date": "2026-02-01", "what": "blown off", "plots": [plot]}
     blown = Diary.model_validate({"covers": trial.diary.covers, "cover_events": [event]})
     assert list(told(replace(trial, diary=blown))["kind"]) == [DESCRIBED]
+
+
+def test_covers_that_also_went_on_on_other_days_are_not_compared(tmp_path: Path) -> None:
+    trial = with_covers(dated_trial(tmp_path / "t", value(), treatments=ALIKE), "cover", BY_COVER)
+    first, second = trial.diary.covers
+    later = second.model_copy(update={"on": dt.date(2026, 2, 1)})
+    assert list(told(replace(trial, diary=Diary(covers=[first, later])))["kind"]) == [DESCRIBED]
+    # A gap that only one of the two treatments had.
+    event = {"what": "lifted", "plots": [*second.plots], "date": "2026-02-01"}
+    back = {**event, "what": "laid again", "date": "2026-02-05"}
+    gap = Diary.model_validate({"covers": [first, second], "cover_events": [event, back]})
+    assert list(told(replace(trial, diary=gap))["kind"]) == [DESCRIBED]
 
 
 def test_a_factor_of_its_own_is_compared_under_covers_only(tmp_path: Path) -> None:

@@ -9,6 +9,8 @@ from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
 
+from wintersward.handin.holdings import media_type
+
 __all__ = ["digits", "files_of", "repacked", "replaced"]
 
 _LIST, _CRATE, _PACKAGE = "inventory.json", "ro-crate-metadata.json", "datapackage.json"
@@ -28,6 +30,12 @@ def replaced(files: dict[str, bytes], name: str, before: str, after: str) -> Non
     files[name] = files[name].replace(before.encode(), after.encode(), 1)
 
 
+def _written(content: object) -> bytes:
+    """Write JSON as bundles hold it, so that its form gives nobody away."""
+    text = json.dumps(content, indent=2, sort_keys=True, ensure_ascii=False)
+    return f"{text}\n".encode()
+
+
 def repacked(source: Path, target: Path, change: Callable[[dict[str, bytes]], object]) -> Path:
     """Change, add or take out files of a bundle, list them anew and pack them again."""
     files = files_of(source)
@@ -36,7 +44,7 @@ def repacked(source: Path, target: Path, change: Callable[[dict[str, bytes]], ob
     for resource in package["resources"]:
         content = files[resource["path"]]
         resource.update(bytes=len(content), hash=f"sha256:{digits(content)}")
-    files[_PACKAGE] = json.dumps(package).encode()
+    files[_PACKAGE] = _written(package)
     entities = {entity["@id"]: entity for entity in crate["@graph"]}
     for name, content in files.items():
         if name not in (_LIST, _CRATE):
@@ -46,14 +54,15 @@ def repacked(source: Path, target: Path, change: Callable[[dict[str, bytes]], ob
             entity.setdefault("@type", "File")
             if entity["@type"] == "File" or "sha256" in entity:
                 entity.update(contentSize=str(len(content)), sha256=digits(content))
-    files[_CRATE] = json.dumps(crate).encode()
+    files[_CRATE] = _written(crate)
     listing = json.loads(files[_LIST])
     for name, content in files.items():
         if name != _LIST:
-            told = listing["files"].setdefault(name, {"role": "other"})
+            new = {"role": "other", "about": "", "media": media_type(name)}
+            told = listing["files"].setdefault(name, new)
             told.update(bytes=len(content), sha256=digits(content))
     listing["files"] = {name: told for name, told in listing["files"].items() if name in files}
-    files[_LIST] = json.dumps(listing).encode()
+    files[_LIST] = _written(listing)
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as made:
         for name, content in files.items():
             made.writestr(name, content)

@@ -66,6 +66,27 @@ class TestPeople:
         assert [(one.name, one.initials) for one in definition.people] == [("person 1", "rx")]
         assert b"note: person 1; dry" in found.files["diary.yaml"]
 
+    def test_names_beside_pins_and_established_turf_go_too(self, study: Path) -> None:
+        more = """\
+pins:
+  - {date: 2026-03-20, what: "pins of R. Example", out: 4, back: 4, note: "by R. Example, 43.1234"}
+established_turf:
+  - measure: colour
+    date: 2026-03-24
+    where: behind the shed of R.
+      Example, 43.1234 N
+    values: [5, 6]
+    note: asked R. Example
+"""
+        path = study / "diary.yaml"
+        path.write_text(path.read_text(encoding="utf-8") + more, encoding="utf-8")
+        found = discreet(study)
+        text = found.files["diary.yaml"].decode()
+        assert "Example" not in text
+        assert "43.1234" not in text
+        assert 'what: "pins of person 1"' in text
+        assert "where: behind the shed of person 1, 43.1 N" in text
+
     def test_a_definition_that_is_not_sound_is_told(self, study: Path) -> None:
         finish(study)
         (study / "trial.yaml").write_text("title: Half a trial\n")

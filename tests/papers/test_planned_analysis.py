@@ -70,6 +70,16 @@ def test_a_covariate_that_is_written_out() -> None:
     assert said["Covariate"].startswith("Colour rating on 15 January 2026")
 
 
+def test_the_sun_as_covariate() -> None:
+    said = steps(sound("analysis", covariate="sun_hours"))["Covariate"]
+    assert said == (
+        "Hours of direct sun a day on each plot under a clear sky, from 9 March 2026 to 24 March "
+        "2026, worked out from the declared shade and fixed by the site: a second analysis of the "
+        "primary question beside the first, which stands. It only sees how plots differ within "
+        "what surrounds them: blocks that follow the shade have taken up most of it."
+    )
+
+
 @pytest.mark.parametrize(
     ("alpha", "outer", "inner"), [(0.05, "95 %", "90 %"), (0.1, "90 %", "80 %")]
 )

@@ -117,6 +117,16 @@ def demonstration(folder: Path) -> tuple[Tables, Definition]:
     return analyse(trial), trial.definition
 
 
+def missing_pins() -> Tables:
+    """Make the table of counted pins: of two kinds some were never counted out."""
+    days = dict.fromkeys(("first", "last"), pd.Timestamp("2026-03-09"))
+    rows = [
+        {"what": what, "plots": "", "out": out, "back": out - n, "missing": n, **days}
+        for what, out, n in (("bright steel pins", 292.0, 1.0), ("wooden pegs", 44.0, 3.0))
+    ]
+    return {"pin_counts": pd.DataFrame(rows).assign(state="missing")}
+
+
 def _interval(tables: Tables, lower: float, upper: float) -> Tables:
     middle = (lower + upper) / 2
     primary = tables["primary"].assign(lower=lower, upper=upper, difference=middle)
@@ -147,6 +157,8 @@ def all_pages(folder: Path) -> dict[str, Page]:
         "long, answered": drawn(whole | late, wordy),
         "long, cannot tell": drawn(_interval(whole, -9, 11), wordy),
         "long, a family": drawn(both | late, family(wordy)),
+        "pins missing": drawn(whole | missing_pins(), asked),
+        "long, pins missing": drawn(both | late | missing_pins(), family(wordy)),
         "long, not estimated": drawn(_unanswered(whole), wordy),
         "long, planned": drawn(fabricate(primary=False), wordy),
         "long, demonstration": drawn(shown, long_names(described)),

@@ -8,13 +8,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pandas as pd
+from bs4 import BeautifulSoup
+from markupsafe import Markup
 
 from logged_study import changed
 from wintersward.analysis.demonstration_tables import tables_of
 from wintersward.analysis.results import empty
 from wintersward.trial import Definition, read_definition
 
-__all__ = ["COVERS", "LEVELS", "by_hand", "definition_for", "plots"]
+__all__ = ["COVERS", "LEVELS", "by_hand", "cells", "definition_for", "plots"]
 
 COVERS = ("open", "fleece", "woven")
 # One logger in a plot of each treatment, and one more under fleece.
@@ -23,6 +25,13 @@ LEVELS = {"1A": "open", "1B": "fleece", "2B": "fleece", "1C": "woven"}
 MORE = {"open": 0.0, "fleece": 1.5, "woven": -0.5}
 DAYS = pd.date_range("2026-01-20", "2026-04-17", freq="D")
 REACHED = "100 degree days (°F d)"
+
+
+def cells(table: Markup) -> list[list[str]]:
+    """Give the cells of the rows of a table, heads of rows first."""
+    soup = BeautifulSoup(str(table), "html.parser")
+    body = [row for part in soup.find_all("tbody") for row in part.find_all("tr")]
+    return [[cell.get_text() for cell in row.find_all(["th", "td"])] for row in body]
 
 
 def definition_for(folder: Path, units: str = "us", *changes: tuple[str, str]) -> Definition:
@@ -105,7 +114,8 @@ def _means() -> pd.DataFrame:
         for level in COVERS[1:]
         for fact, at in (("minimum", -1.0), ("mean", 0.0), ("maximum", 1.0))
     ]
-    return pd.DataFrame(rows, columns=list(empty("under_cover_means").columns))
+    made = pd.DataFrame(rows, columns=list(empty("under_cover_means").columns)[:9])
+    return made.assign(blocks=6, least=made["more"] - 0.5, most=made["more"] + 0.5)
 
 
 def _risks() -> dict[str, pd.DataFrame]:
@@ -175,20 +185,16 @@ def _read() -> dict[str, pd.DataFrame]:
 
 def by_hand(definition: Definition) -> dict[str, pd.DataFrame]:
     """Make the tables, with every column that a run of the trial has, and no other."""
-    growth = pd.DataFrame(
-        {
-            "date": ["2026-03-10"] * 2,
-            "plot": ["101", "102"],
-            "measure": "soil",
-            "value": [4.0, 5.0],
-            "degree_days": [100.0, 120.0],
-        }
-    )
+    photos = {"measure": "soil", "value": [4.0, 5.0], "degree_days": [100.0, 120.0]}
+    growth = pd.DataFrame({"date": ["2026-03-10"] * 2, "plot": ["101", "102"], **photos})
+    by_level = pd.DataFrame({"date": growth["date"], "level": ["open", "fleece"], **photos})
     arrived = pd.DataFrame(
-        {"criterion": REACHED, "plot": ["1A", "1B"], "start": "2026-01-19", "day": [60.0, 57.0]}
-    ).assign(reached=["2026-03-20", None], state=["reached", "after"])
+        {"criterion": REACHED, "plot": ["1A", "1B"], "start": "2026-01-19", "day": [60.5, 57.5]}
+    ).assign(level=["open", "fleece"], reached=["2026-03-20", None], last="2026-04-17")
+    arrived["state"] = ["reached", "after"]
     made = {**_days(), "under_cover_means": _means(), **_risks(), "thermometer_gained": _gained()}
     made |= {"sun_hours": _light(), "removal": _removal(), "growth": growth, **_read()}
+    made["growth_by_level"] = by_level.assign(plots=6)
     made["thermometer"] = arrived
     held = tables_of(definition)
     return {name: _typed(name, one, definition) for name, one in made.items() if name in held}

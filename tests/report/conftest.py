@@ -110,7 +110,7 @@ def unanswered(tables: dict[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
 
 def svg(figure: Figure) -> bytes:
     stream = io.BytesIO()
-    figure.savefig(stream, format="svg", bbox_inches="tight", metadata={"Date": None})
+    figure.savefig(stream, format="svg", metadata={"Date": None})
     return stream.getvalue()
 
 

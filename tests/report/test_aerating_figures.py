@@ -78,6 +78,22 @@ def test_an_open_end_and_no_first_use_are_drawn_and_said(
     assert size(picture) > 1000
 
 
+def test_days_that_differ_by_cover_are_drawn_in_pieces(
+    found: pd.DataFrame, plans: Definition
+) -> None:
+    by = {"fleece": (15.0, 16.0), "woven": (15.5, 17.0), "open": (20.0, 21.0)}
+    days = pd.DataFrame(
+        [("hollow", f"cover={name}", *ends) for name, ends in by.items()],
+        columns=["option", "within", "days_low", "days_high"],
+    )
+    picture = aeration_picture(found, plans, days)
+    assert "15 to 21 days to close (in pieces: 15 to 17, 20 to 21)" in picture.alt
+    assert "days differed by winter cover" in picture.caption.replace("by cover", "by winter cover")
+    thick = [line for line in picture.figure.axes[0].lines if line.get_linewidth() == 3.4]
+    assert [list(line.get_xdata()) for line in thick][:2] == [[15.0, 17.0], [20.0, 21.0]]
+    assert "in pieces" not in aeration_picture(found, plans).alt
+
+
 def test_nothing_is_drawn_where_there_is_nothing(found: pd.DataFrame, plans: Definition) -> None:
     assert aeration_pictures({}, plans) == []
     assert aeration_pictures({"aeration_options": found.iloc[:0]}, plans) == []

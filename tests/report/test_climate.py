@@ -49,8 +49,8 @@ def test_where_nothing_was_to_be_had_there_is_no_section(definition: Definition)
 def test_declared_light_is_told_and_not_claimed_as_measured(definition: Definition) -> None:
     said = html(definition)
     assert "No logger was read for this report" in said
-    assert "spun-bond fleece 80 %" in said
-    assert "That was not measured here." in said
+    assert "spun-bond fleece is taken to keep back 20 %" in said
+    assert "by the definition; nobody measured it here." in said
     assert "Files of loggers" not in said
 
 

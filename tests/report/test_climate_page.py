@@ -90,6 +90,7 @@ class TestWhole:
         # Words and tables draw on all of these.
         used = {number.source.partition(".csv")[0] for number in numbers}
         assert used == {
+            "under_cover",
             "under_cover_means",
             "degree_days_by_level",
             "thermometer_gained",
@@ -116,6 +117,8 @@ class TestWhole:
         known = {used, "36", "18", "0.5", "4.6", "12", "95", "80", "60", "100", "2026"}
         # Limits of the definition, in degF: its degree days, the levels, the rule.
         known |= {"32", "41", "180", "3"}
+        # What covers are taken to keep back [%], and the days after which to look for disease.
+        known |= {"20", "40", "7", "14"}
         found = set(re.findall(r"\d[\d,.]*\d|\d", text))
         assert found <= known, found - known
 
@@ -138,14 +141,18 @@ def test_parts_appear_only_where_their_tables_hold_rows(us: Definition) -> None:
     for name, heading in (
         ("degree_day_sums", "Degree days"),
         ("thermometer_gained", "Days gained on the thermometer"),
-        ("sun_hours", "Sun and light"),
         ("risks", "Risks, counted"),
         ("removal", "The rule for taking covers off"),
     ):
         without = section(tables | {name: empty(name)}, us)
         assert heads(without) == [head for head in HEADINGS if head != heading]
+    # What covers let through stands in the definition: it is told without an estimate too.
+    without = section(tables | {"sun_hours": empty("sun_hours")}, us)
+    assert heads(without) == HEADINGS
+    assert "is taken to keep back 20 %" in without
+    assert "Light on the turf" not in without
     none = section({name: empty(name) for name in CLIMATE}, us)
-    assert heads(none) == []
+    assert heads(none) == ["Sun and light"]
     assert "No logger was read" in none
 
 
@@ -157,7 +164,7 @@ def test_before_the_primary_date_no_treatment_is_told_apart(us: Definition) -> N
     assert "nothing here tells the treatments apart" in html
     soup = BeautifulSoup(html, "html.parser")
     for words in soup.find_all("p"):
-        if "the definition says that these let through" in words.get_text():
+        if "by the definition; nobody measured it here" in words.get_text():
             words.decompose()
     assert not re.search("(?i)fleece|woven|no cover", str(soup))
     # Values of single plots wait with the comparison.

@@ -6,35 +6,23 @@ import re
 
 import pandas as pd
 import pytest
-from bs4 import BeautifulSoup
-from markupsafe import Markup
 
-from report.climate_made import by_hand, definition_for, plots
+from report.climate_made import by_hand, cells, definition_for
 from wintersward.analysis.results import empty
-from wintersward.report.climate_gained import arrived_table, gained_table, gained_words
-from wintersward.report.climate_light import (
-    basis_words,
-    factor_words,
-    light_table,
-    lost_words,
-    turf_light_table,
-)
-from wintersward.report.climate_read import flag_words, read_words, removed_words
+from wintersward.report.climate_growth import growth_by_plot, growth_table
 from wintersward.report.climate_removal import removal_words, rule_words
 from wintersward.report.climate_risks import (
     counted_by_plot,
     dollar_spot_words,
     limit_words,
     risks_table,
+    snow_days,
+    unseen_words,
 )
-from wintersward.report.climate_sums import (
-    air_words,
-    counting_words,
-    degree_days_table,
-    growth_table,
-)
-from wintersward.report.climate_words import under_cover_table, under_cover_words
+from wintersward.report.climate_sums import air_words, counting_words, degree_days_table
+from wintersward.report.climate_words import left_out_words, under_cover_table, under_cover_words
 from wintersward.trial import Definition
+from wintersward.trial.climate import Climate
 
 Tables = dict[str, pd.DataFrame]
 Made = tuple[Definition, Tables]
@@ -52,13 +40,6 @@ def metric(tmp_path_factory: pytest.TempPathFactory) -> Made:
     return definition, by_hand(definition)
 
 
-def cells(table: Markup) -> list[list[str]]:
-    """Give the cells of the rows of a table, heads of rows first."""
-    soup = BeautifulSoup(str(table), "html.parser")
-    body = [row for part in soup.find_all("tbody") for row in part.find_all("tr")]
-    return [[cell.get_text() for cell in row.find_all(["th", "td"])] for row in body]
-
-
 class TestUnderCover:
     def test_how_much_warmer_in_the_units_of_the_reader(self, us: Made, metric: Made) -> None:
         # 1.5 degC are a difference of 2.7 degF: without the 32.
@@ -67,7 +48,14 @@ class TestUnderCover:
             "Over 40 days under cover, soil under spun-bond fleece was on average 2.7 °F warmer "
             "than with no cover (at its lowest of the day 2.7 °F warmer, at its highest 2.7 °F"
         )
-        assert said[0].endswith("the means differed by +0.9 to +4.5 °F.")
+        assert said[0].endswith(
+            "In the six blocks the means of these days differed by +1.8 to +3.6 °F; on the middle "
+            "half of the days, over all blocks, by +0.9 to +4.5 °F."
+        )
+        alone = us[1]["under_cover_means"].assign(blocks=0)
+        assert str(under_cover_words(alone, us[0])[0]).endswith(
+            ". On the middle half of these days the means differed by +0.9 to +4.5 °F."
+        )
         assert "under woven permeable cover was on average 0.9 °F colder than with no" in said[1]
         said = [str(one) for one in under_cover_words(metric[1]["under_cover_means"], metric[0])]
         assert "on average 1.5 °C warmer than with no cover" in said[0]
@@ -80,6 +68,20 @@ class TestUnderCover:
         rows = cells(under_cover_table(metric[1]["under_cover_means"], metric[0]))
         assert rows[1][1:4] == ["40", "−1.0", "−0.5"]
 
+    def test_days_that_are_left_out_and_days_that_were_tested(self, us: Made) -> None:
+        daily = us[1]["under_cover"].assign(covered=0, plots=6)
+        laid = "The day on which the covers were laid is left out"
+        assert left_out_words(daily, us[0]) == f"{laid}."
+        blown = (daily["level"] == "fleece") & (daily["date"] == "2026-02-11")
+        said = left_out_words(daily.assign(covered=daily["covered"].mask(blown, 5)), us[0])
+        assert said == (
+            f"{laid}; spun-bond fleece is without 11 February 2026, when not all its plots lay "
+            "under one."
+        )
+        table = under_cover_table(us[1]["under_cover_means"], us[0], said, {"soil": 3})
+        assert said in table
+        assert "no test was made of them. Under Results, soil on three days was tested." in table
+
     def test_nothing_measured_gives_no_words(self, us: Made) -> None:
         none = empty("under_cover_means")
         assert under_cover_words(none, us[0]) == []
@@ -89,8 +91,8 @@ class TestUnderCover:
 class TestDegreeDays:
     def test_how_they_are_counted(self, us: Made, metric: Made) -> None:
         assert counting_words(us[0]).startswith(
-            "Degree days of soil above 32 °F, from every reading, for as long as it held, summed "
-            "from 19 January 2026"
+            "Degree days (growing degree days, GDD) of soil above 32 °F, in °F d, from straight "
+            "lines between one reading and the next, summed from 19 January 2026"
         )
         assert "above 0 °C" in counting_words(metric[0])
 
@@ -110,6 +112,16 @@ class TestDegreeDays:
         rows = cells(degree_days_table(us[1]["degree_days_by_level"], us[0], off))
         assert rows[0][0] == "3 March 2026 (covers off)"
 
+    def test_means_that_end_with_a_sum_say_so(self, us: Made) -> None:
+        by_level = us[1]["degree_days_by_level"]
+        day = pd.Timestamp("2026-04-17").date()
+        rows = cells(degree_days_table(by_level, us[0], None, day))
+        assert rows[-1][0] == "17 April 2026 (last day)"
+        cut = by_level[by_level["date"] <= "2026-04-06"]
+        rows = cells(degree_days_table(cut, us[0], None, day))
+        assert rows[-1][0] == "6 April 2026 (last day on which all have a sum)"
+        assert rows[1][0] == "10 March 2026 (primary date)"
+
     def test_air_has_one_sum_for_all_plots(self, us: Made) -> None:
         sums = us[1]["degree_day_sums"]
         assert str(air_words(sums, us[0])) == ""
@@ -117,78 +129,13 @@ class TestDegreeDays:
         assert re.fullmatch(r"To the end of 10 March 2026 the air had \d+ °F d, .*", said)
 
     def test_growth_describes_and_explains_nothing(self, us: Made) -> None:
-        table = growth_table(us[1]["growth"], us[0])
-        assert cells(table) == [["10 March 2026", "180", "216", "39", "41"]]
-        assert "one of the things that a cover changes" in table
+        table = growth_table(us[1]["growth_by_level"], us[0])
+        assert cells(table) == [["10 March 2026", "180", "39", "216", "41", "6"]]
+        assert "does not tell what made the turf green" in table
         assert "explain" not in table
-        assert not growth_table(empty("growth"), us[0])
-
-
-class TestThermometer:
-    def test_an_interval_where_it_was_tested(self, us: Made) -> None:
-        said = [str(one) for one in gained_words(us[1]["thermometer_gained"], us[0])]
-        assert said[0] == (
-            "For 100 degree days (°F d): plots with spun-bond fleece were there 3.2 days earlier "
-            "than plots with no cover (95 % interval +1.0 to +5.5 days earlier)."
-        )
-        assert said[1].endswith(
-            "2.0 days later than plots with no cover (one logger a treatment: described, not "
-            "tested)."
-        )
-
-    def test_what_cannot_be_told_is_said_with_its_reason(self, us: Made) -> None:
-        gained = us[1]["thermometer_gained"].assign(days=float("nan"), note="a reason")
-        said = str(gained_words(gained, us[0])[0])
-        assert said.endswith("were there than plots with no cover cannot be told: a reason.")
-        bound = us[1]["thermometer_gained"].assign(note="at least")
-        assert "3.2 days or more earlier" in str(gained_words(bound, us[0])[0])
-
-    def test_the_table_has_a_dash_for_what_was_not_tested(self, us: Made) -> None:
-        rows = cells(gained_table(us[1]["thermometer_gained"], us[0]))
-        assert rows[0][2:] == ["+3.2", "+1.0 to +5.5", "1.00", "10", "0.010", ""]
-        assert rows[1][1:6] == ["−2.0", "–", "–", "–", "–"]
-        assert not gained_table(empty("thermometer_gained"), us[0])
-
-    def test_a_list_of_plots(self, us: Made) -> None:
-        rows = cells(arrived_table(us[1]["thermometer"]))
-        assert rows[0][-3:] == ["1A", "20 March 2026", ""]
-        assert rows[1] == ["1B", "–", "not reached while it was watched"]
-
-
-class TestLight:
-    def test_what_the_surroundings_take(self, us: Made) -> None:
-        said = str(lost_words(us[1]["sun_hours"], us[0]))
-        assert said == (
-            "What stands around (stand) takes most in February 2026: an estimated 10 % of the "
-            "light of plot 101, and 0 % of that of plot 103."
-        )
-        assert str(lost_words(empty("sun_hours"), us[0])) == ""
-
-    def test_month_by_month(self, us: Made) -> None:
-        rows = cells(light_table(us[1]["sun_hours"]))
-        assert rows[0] == [
-            "February 2026", "8.0", "10.0", "10.0", "18.0", "20.0", "20.0", "0", "10",
-        ]  # fmt: skip
-
-    def test_light_on_the_turf_by_treatment(self, us: Made) -> None:
-        rows = cells(turf_light_table(us[1]["sun_hours"], plots(), us[0]))
-        assert rows[0] == ["February 2026", "No cover", "18.0", "18.0", "0", "28"]
-        assert rows[1] == ["Spun-bond fleece", "15.2", "15.2", "28", "28"]
-        assert not turf_light_table(us[1]["sun_hours"], None, us[0])
-
-    def test_light_that_was_measured_is_told_from_that_of_a_clear_sky(self, us: Made) -> None:
-        hours = us[1]["sun_hours"]
-        assert basis_words(hours).endswith("what stands around: no measurement of a day.")
-        march = hours["light_from"].where(
-            hours["month"] < "2026-03-01", "radiation of the weather file"
-        )
-        said = basis_words(hours.assign(light_from=march))
-        assert "The light of March 2026 is that of the radiation in the weather file" in said
-
-    def test_the_number_that_turns_energy_into_light_is_named(self, us: Made) -> None:
-        said = factor_words(us[1]["sun_hours"])
-        assert "0.5 of the energy of the sun times 4.6 µmol J⁻¹ (in use with flux towers" in said
-        assert factor_words(empty("sun_hours")) == ""
+        assert not growth_table(empty("growth_by_level"), us[0])
+        rows = cells(growth_by_plot(us[1]["growth"], us[0]))
+        assert rows == [["10 March 2026", "101", "180", "39"], ["102", "216", "41"]]
 
 
 class TestRisks:
@@ -207,6 +154,25 @@ class TestRisks:
                 "an invented source",
             )
         ]
+
+    def test_what_the_counts_cannot_tell(self, us: Made) -> None:
+        events = pd.DataFrame({"date": ["2026-01-12", "2026-02-01", "2026-02-11"]})
+        events["what"] = ["snow", "snow", "blown off"]
+        spell = [(pd.Timestamp("2026-01-19").date(), pd.Timestamp("2026-03-09").date())]
+        assert snow_days(events, spell) == ["1 February 2026"]
+        pink = us[1]["risks"]
+        (said,) = unseen_words(pink, us[0], [])
+        assert said.startswith("Disease was not a measure of this trial")
+        grey = pink.assign(risk="grey_snow_mould")
+        assert "snow came on 1 February 2026" in unseen_words(grey, us[0], ["1 February 2026"])[0]
+        assert unseen_words(grey, us[0], [])[0].startswith("The diary tells of no snow")
+        assert unseen_words(pink.assign(risk="canopy_heat"), us[0], []) == []
+
+    def test_open_plots_that_count_other_days_of_frost_are_told(self, us: Made) -> None:
+        frost = us[1]["risks_by_level"].assign(risk="frost_after_uncovering", days=14.0)
+        assert "several days" not in risks_table(frost, us[0])
+        late = frost.assign(days=[21.0, 14.0, 14.0])
+        assert "Covers came off on several days" in risks_table(late, us[0])
 
     def test_plot_by_plot(self, us: Made) -> None:
         rows = cells(counted_by_plot(us[1]["risks"], us[0]))
@@ -229,6 +195,13 @@ class TestDollarSpot:
         assert "highest on 11 April 2026, with 31 % (humidity 90 %, air 68.0 °F)" in said
         assert said.endswith("Pesticides: by their label, and by licensed applicators.")
         assert "air 20.0 °C" in str(dollar_spot_words(days, metric[0]))
+        spot = {"intercept": -1, "per_humidity": 0, "per_degree": 0, "act_at": "12 %"}
+        climate = Climate.model_validate({"dollar_spot": spot})
+        marked = us[0].model_copy(update={"climate": climate})
+        assert "12 % or more, the mark of the definition, on two days." in str(
+            dollar_spot_words(days, marked)
+        )
+        assert "the mark" not in said
         cold = days.assign(probability=float("nan"))
         assert "nothing can be told" in str(dollar_spot_words(cold, us[0]))
         assert str(dollar_spot_words(empty("dollar_spot"), us[0])) == ""
@@ -238,7 +211,8 @@ class TestRemoval:
     def test_the_rule_and_the_day_on_which_it_was_met(self, us: Made, metric: Made) -> None:
         assert rule_words(us[0]) == (
             "The definition asks for covers off when the soil has had a mean of 41 °F or more on "
-            "three days in a row, and on 9 March 2026 at the latest."
+            "three days in a row, and on 9 March 2026 at the latest (set by this study, no source "
+            "given)."
         )
         said = [str(one) for one in removal_words(us[1]["removal"], us[0])]
         assert said == [
@@ -246,6 +220,12 @@ class TestRemoval:
             "(mean 43.7 °F).",
             "The covers came off on 9 March 2026.",
         ]
+        # The warmest of the days was 9 March: 4.9 degC, and 1.5 more or 0.5 less.
+        each = removal_words(us[1]["removal"], us[0], us[1]["under_cover"])
+        assert str(each[1]) == (
+            "Its means are over all covers; on 9 March 2026 the soil had 43.3 °F under spun-bond "
+            "fleece and 39.7 °F under woven permeable cover."
+        )
         assert "(mean 6.5 °C)" in str(removal_words(metric[1]["removal"], metric[0])[0])
 
     def test_a_rule_that_only_its_last_day_calls_for(self, us: Made) -> None:
@@ -263,24 +243,3 @@ class TestRemoval:
         assert said[0].startswith("By the forecast of the air that the diary holds")
         assert "Soil follows air later" in said[1]
         assert removal_words(empty("removal"), us[0]) == []
-
-
-class TestReadings:
-    def test_what_was_left_out_is_counted_by_reason(self, us: Made) -> None:
-        sums, flags = us[1]["logger_sums"], us[1]["logger_flags"]
-        assert read_words(sums, flags) == (
-            "Loggers were read: two columns of one file, with 2,002 readings that were used; one "
-            "flag of what looks odd."
-        )
-        said = removed_words(sums)
-        assert said == "Readings left out: 4 marked missing and 2 taken for spikes."
-        assert removed_words(sums.assign(spike=0, declared_missing=0)) == "No reading was left out."
-        none = empty("logger_sums")
-        assert removed_words(none) == read_words(none, flags) == ""
-
-    def test_flags_are_told_up_to_a_few(self, us: Made) -> None:
-        flags = us[1]["logger_flags"]
-        told = "Gap: loggers/a.csv, plot 1A, soil, 1 February 2026 to 3 February 2026."
-        assert flag_words(flags) == [told]
-        said = flag_words(pd.concat([flags] * 9, ignore_index=True))
-        assert (len(said), said[-1]) == (7, "three more in the appendix.")

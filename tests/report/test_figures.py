@@ -3,16 +3,22 @@ from __future__ import annotations
 import re
 
 import pandas as pd
+import pytest
 from matplotlib.figure import Figure
 
-from wintersward.report.figures import pictures
+from wintersward.report.figures import Picture, pictures
 from wintersward.trial import Definition
 
 Tables = dict[str, pd.DataFrame]
 
 
-def test_a_study_has_its_pictures(tables: Tables, definition: Definition) -> None:
-    made = pictures(tables, definition)
+@pytest.fixture(scope="module")
+def made(tables: Tables, definition: Definition) -> list[Picture]:
+    """The pictures of the study."""
+    return pictures(tables, definition)
+
+
+def test_a_study_has_its_pictures(made: list[Picture], definition: Definition) -> None:
     assert [picture.name for picture in made] == ["answer"] + [
         f"{kind}_{measure}"
         for measure in definition.measures
@@ -46,25 +52,23 @@ def test_no_answer_no_picture_of_it(unanswered: Tables, definition: Definition) 
 
 
 def test_captions_tell_what_is_averaged_and_left_out(
-    tables: Tables, definition: Definition
+    tables: Tables, definition: Definition, made: list[Picture]
 ) -> None:
     held = tables["plot_means"]
     gone = (held["block"] == "3") & (held["cover"] == "fleece") & (held["aeration"] == "solid")
     kept = tables | {"plot_means": held[~(gone & (held["date"] == pd.Timestamp("2026-04-17")))]}
-    found = {picture.name: picture.caption for picture in pictures(kept, definition)}
+    found = {picture.name: picture.caption for picture in pictures(kept, definition, "green_cover")}
     words = "From 4 April 2026 on, each factor is averaged over the other."
     assert words in found["differences_green_cover"]
     assert "On 17 April 2026 some blocks have no circle" in found["differences_green_cover"]
     assert "A line is broken" in found["progress_green_cover"]
-    whole = {picture.name: picture.caption for picture in pictures(tables, definition)}
+    whole = {picture.name: picture.caption for picture in made}
     assert "no circle" not in whole["differences_green_cover"]
     assert "broken" not in whole["progress_green_cover"]
 
 
-def test_captions_say_whether_intervals_are_adjusted(
-    tables: Tables, definition: Definition
-) -> None:
-    found = {picture.name: picture.caption for picture in pictures(tables, definition)}
+def test_captions_say_whether_intervals_are_adjusted(made: list[Picture]) -> None:
+    found = {picture.name: picture.caption for picture in made}
     assert "adjusted for their family" in found["differences_pull_force"]
 
 

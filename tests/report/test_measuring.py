@@ -47,6 +47,11 @@ def test_what_the_definition_does_not_say_is_told(definition: Definition) -> Non
     assert said(definition, unit="lbf") == "The definition does not say how a reading is taken."
 
 
+def test_what_it_was_read_with_is_told(definition: Definition) -> None:
+    words = said(definition, unit="lbf", settings="gauge to 100 lbf, frame of 6 in.")
+    assert words == "Read with: gauge to 100 lbf, frame of 6 in."
+
+
 def test_a_rating_tells_its_marks_and_second_looks(definition: Definition) -> None:
     words = said(
         definition,

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -281,13 +282,10 @@ def test_while_the_comparison_waits_no_plots_value_is_shown(
 
 
 def test_a_notice_stands_under_the_title(
-    make_page: Callable[..., Page],
-    make_notebook: Callable[[Page], NotebookNode],
-    tables: Tables,
-    definition: Definition,
+    page: Page, make_notebook: Callable[[Page], NotebookNode], definition: Definition
 ) -> None:
     changed = definition.model_copy(update={"notice": "Everything here is invented."})
-    html = render(make_notebook(make_page(tables, changed)))
+    html = render(make_notebook(replace(page, definition=changed)))
     soup = BeautifulSoup(html, "html.parser")
     assert soup.h1.find_next_sibling().get_text() == "Everything here is invented."
     assert '2026 · Everything here is invented."; } }' in html

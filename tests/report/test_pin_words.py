@@ -7,13 +7,14 @@ import re
 from types import SimpleNamespace
 from typing import Any, cast
 
+import pandas as pd
 import pytest
 from bs4 import BeautifulSoup
 
 from wintersward.decisions.pins import pin_counts
+from wintersward.report.brief import brief_page
 from wintersward.report.page import Page
-from wintersward.report.pin_words import SEARCH
-from wintersward.report.readiness import readiness_context
+from wintersward.report.pin_words import SEARCH, pins_context
 from wintersward.study import Trial
 from wintersward.trial import Definition
 from wintersward.trial.diary import CoverSpell, Diary
@@ -24,15 +25,27 @@ OUT = {"date": "2026-01-19", "what": "steel pins", "out": 288}
 BACK = {"date": "2026-03-09", "what": "steel pins"}
 
 
+def page_of(
+    definition: Definition,
+    pins: list[dict[str, Any]],
+    covers: list[CoverSpell] = OFF,
+    **more: pd.DataFrame,
+) -> Page:
+    diary = Diary.model_validate({"pins": pins})
+    rows = pin_counts(cast("Trial", SimpleNamespace(diary=diary)))
+    return Page({"pin_counts": rows, **more}, {}, definition, covers=covers)
+
+
 def shown(
     definition: Definition, pins: list[dict[str, Any]], covers: list[CoverSpell] = OFF
 ) -> BeautifulSoup:
-    diary = Diary.model_validate({"pins": pins})
-    rows = pin_counts(cast("Trial", SimpleNamespace(diary=diary)))
-    page = Page({"pin_counts": rows}, {}, definition, covers=covers)
-    template = page._templates.get_template("sections/decisions/readiness.html.j2")
-    html = template.render(readiness_context(page))
-    return BeautifulSoup(html[html.index("<h3>Pins") :], "html.parser")
+    page = page_of(definition, pins, covers)
+    template = page._templates.get_template("sections/decisions/pins.html.j2")
+    return BeautifulSoup(template.render(pins_context(page)), "html.parser")
+
+
+def loud(soup: BeautifulSoup) -> str:
+    return " ".join(one.get_text() for one in soup.select("strong, .alarm"))
 
 
 def said(soup: BeautifulSoup) -> str:
@@ -42,9 +55,19 @@ def said(soup: BeautifulSoup) -> str:
 @pytest.mark.parametrize(
     ("pins", "words"),
     [
-        ([OUT, {**BACK, "back": 285}], "MISSING: 3 of 288 steel pins."),
-        ([OUT], "288 steel pins were counted into the turf and NOBODY HAS COUNTED ANY OUT"),
-        ([{**BACK, "back": 285}], "285 steel pins were counted out of the turf and NOBODY HAD"),
+        (
+            [OUT, {**BACK, "back": 285}],
+            "MISSING: 3 of 288 steel pins were never counted out of the turf. Nobody plays, trains "
+            "or mows where covers lay until they are found, or until whoever answers for the field "
+            "has had the ground searched and decides.",
+        ),
+        (
+            [OUT, {**BACK, "back": 287}],
+            "MISSING: 1 of 288 steel pins was never counted out of the turf. Nobody plays, trains "
+            "or mows where covers lay until it is found, or until whoever",
+        ),
+        ([OUT], "288 steel pins went into the turf and NOBODY HAS COUNTED ANY OUT"),
+        ([{**BACK, "back": 285}], "285 steel pins came out of the turf and NOBODY HAD COUNTED"),
         ([OUT, {**BACK, "back": 289}], "ONE OF THE COUNTS IS WRONG"),
     ],
 )
@@ -52,16 +75,15 @@ def test_whatever_may_be_left_stands_out(
     definition: Definition, pins: list[dict[str, Any]], words: str
 ) -> None:
     soup = shown(definition, pins)
-    loud = " ".join(strong.get_text() for strong in soup.find_all("strong"))
-    assert words in loud
-    assert SEARCH in loud
+    assert words in loud(soup)
+    assert SEARCH in loud(soup)
     for caution in ("Nobody plays", "by hand", "a magnet, which finds steel only"):
-        assert caution in loud
+        assert caution in loud(soup)
     assert "Whoever answers for the field decides" in said(soup)
 
 
 def test_numbers_are_tied_to_the_table(definition: Definition) -> None:
-    data = shown(definition, [OUT, {**BACK, "back": 285}]).select("strong data")
+    data = shown(definition, [OUT, {**BACK, "back": 285}]).select(".alarm data")
     assert [(one["value"], one["title"]) for one in data] == [
         ("3", "pin_counts.csv:2"),
         ("288", "pin_counts.csv:2"),
@@ -74,14 +96,14 @@ def test_an_even_count_still_asks_for_a_search(definition: Definition) -> None:
     assert "All 288 steel pins that were counted into the turf were counted out of it." in text
     assert "does not say that the turf is clear" in text
     assert "finds steel only" in text
-    assert not soup.find_all("strong")
+    assert not loud(soup)
     assert "safe" not in text.lower()
 
 
 def test_without_any_count_nobody_can_tell(definition: Definition) -> None:
     soup = shown(definition, [])
-    assert "nobody can tell from it whether all of them are out" in said(soup)
-    assert "Nobody plays" in soup.strong.get_text()
+    assert "nobody can tell from it whether all are out of the turf" in loud(soup)
+    assert "Nobody plays" in loud(soup)
 
 
 @pytest.mark.parametrize("covers", [STILL, []])
@@ -89,13 +111,13 @@ def test_before_covers_come_off_there_is_no_alarm(
     definition: Definition, covers: list[CoverSpell]
 ) -> None:
     soup = shown(definition, [], covers)
-    assert not soup.find_all("strong")
+    assert not loud(soup)
     assert "Count each kind as it goes into the turf" in said(soup)
 
 
 def test_while_covers_lie_pins_are_where_they_belong(definition: Definition) -> None:
     soup = shown(definition, [OUT, {**BACK, "back": 4}], STILL)
-    assert not soup.find_all("strong")
+    assert not loud(soup)
     text = said(soup)
     assert "288 steel pins were counted into the turf, 4 of them out again so far." in text
     assert "The covers are still on" in text
@@ -105,7 +127,48 @@ def test_kinds_are_told_one_by_one(definition: Definition) -> None:
     pegs = {"date": "2026-01-19", "what": "wooden pegs", "out": 9, "back": 9}
     soup = shown(definition, [OUT, {**BACK, "back": 285}, pegs])
     text = said(soup)
-    assert "MISSING: 3 of 288 steel pins" in text
+    assert "MISSING: 3 of 288 steel pins were" in text
     assert "All 9 wooden pegs" in text
     heads = [head.get_text() for head in soup.select("tbody th")]
     assert heads == ["steel pins", "all counts", "wooden pegs", "all counts"]
+
+
+def test_kinds_that_are_missing_stand_in_one_sentence(definition: Definition) -> None:
+    pegs = {"date": "2026-01-19", "what": "wooden pegs", "out": 9, "back": 8}
+    soup = shown(definition, [OUT, {**BACK, "back": 287}, pegs])
+    assert len(soup.select(".alarm")) == 1
+    assert "MISSING: 1 of 288 steel pins and 1 of 9 wooden pegs were never counted" in said(soup)
+
+
+def test_covers_without_pins(definition: Definition) -> None:
+    soup = shown(definition, [{"date": "2026-01-19", "what": "pins", "out": 0, "back": 0}])
+    assert not loud(soup)
+    assert "By the diary no pins went into the turf." in said(soup)
+
+
+def test_where_wind_took_covers_the_search_goes_downwind(definition: Definition) -> None:
+    pins = [OUT, {**BACK, "back": 285}]
+    events = pd.DataFrame({"date": [], "what": [], "plots": [], "note": []}, dtype="str")
+    events.loc[0] = ["2026-02-11", "blown off", "4B", ""]
+    blown = pins_context(page_of(definition, pins, cover_events=events))["pins"]["search"]
+    assert "search downwind" in blown
+    assert "downwind" not in pins_context(page_of(definition, pins))["pins"]["search"]
+
+
+def test_a_missing_pin_comes_before_everything_else(
+    definition: Definition, tables: dict[str, pd.DataFrame]
+) -> None:
+    page = page_of(definition, [OUT, {**BACK, "back": 287}], **tables)
+    words = "1 of 288 steel pins was never counted out of the turf."
+    section = said(BeautifulSoup(page.section("decisions").html, "html.parser"))
+    assert section.index(words) < section.index("Held against the limits")
+    answer = BeautifulSoup(page.section("answer").html, "html.parser")
+    first = answer.select_one("#answer p")
+    assert first is not None
+    assert words in first.get_text()
+    brief = BeautifulSoup(brief_page(page), "html.parser")
+    assert words in brief.select_one("main > .alarm").get_text()  # type: ignore[union-attr]
+    assert "Count pins and staples" not in brief.get_text()
+    even = page_of(definition, [OUT, {**BACK, "back": 288}], **tables)
+    assert "alarm" not in str(BeautifulSoup(brief_page(even), "html.parser").main)
+    assert "alarm" not in even.section("answer").html

@@ -68,7 +68,7 @@ OPEN = {
     "verdict": CANNOT_TELL,
     "units_beyond": 2,
     "settle_units": 17,
-    "settle": "about 17 blocks in place of 6 would have told",
+    "settle": "about 17 blocks in place of 6 would have told, were mean and spread the same",
 }
 FLEECE = {"mean": 180.0, "lower": 169.4, "upper": 190.6, "verdict": NOT_MET, "units_beyond": 5}
 
@@ -112,12 +112,13 @@ def test_every_verdict_is_said_with_its_numbers(shown: Callable[..., BeautifulSo
     words = [re.sub(r"\s+", " ", item.get_text("")) for item in soup.find_all("li")]
     assert words == [
         "Met by 4 of 6 treatments; nearest to the limit no cover with hollow tine 3/4 in: 54 "
-        "(52 to 56).",
-        "Not met, 1 of 6 treatments: spun-bond fleece with hollow tine 3/4 in: 40 (38 to 43), 5 "
-        "of its 6 units below by themselves.",
-        "These data cannot tell, 1 of 6 treatments: no cover with solid tine 3/8 in: 46 (43 to "
-        "48), 2 of its 6 units below by themselves, about 17 blocks in place of 6 would have "
-        "told, were mean and spread the same.",
+        "(bounds 52 and 56, 90 % each).",
+        "Not met, 1 of 6 treatments: spun-bond fleece with hollow tine 3/4 in: 40 (bounds 38 and "
+        "43, 90 % each), 5 of its 6 subplots below by themselves.",
+        "These data cannot tell, 1 of 6 treatments: no cover with solid tine 3/8 in: 46 (bounds 43 "
+        "and 48, 90 % each), 2 of its 6 subplots below by themselves – about 17 blocks in place "
+        "of 6 would have told, were mean and spread the same. Or look at the same plots again: on "
+        "a later day, or with more readings in each of them.",
     ]
     text = said(soup)
     assert "Pull force on 17 April 2026: at least 45 lbf , with 90 % confidence" in text
@@ -126,7 +127,9 @@ def test_every_verdict_is_said_with_its_numbers(shown: Callable[..., BeautifulSo
 
 def test_every_number_is_tied_to_the_table(shown: Callable[..., BeautifulSoup]) -> None:
     frame = mixed()
-    data = shown(frame).select("li data, td data, p data")
+    # What was seen of other measures is tied to the means of plots.
+    none = empty("plot_means")
+    data = shown(frame, plot_means=none).select("li data, td data, p data")
     assert len(data) > 30
     for one_of in data:
         name, _, line = one_of["title"].partition(".csv:")
@@ -152,14 +155,14 @@ def test_a_mean_on_one_side_is_never_shown_on_the_limit(
 ) -> None:
     close = {"mean": 203.0, "lower": 199.9, "upper": 206.1, "verdict": CANNOT_TELL}
     text = said(shown(judged(one("open", **close))))
-    assert "44.9 to 46.3" in text.replace(" )", ")")
+    assert "bounds 44.9 and 46.3" in text
 
 
 def test_at_most_is_judged_the_other_way(shown: Callable[..., BeautifulSoup]) -> None:
     high = one("open", at=AT_MOST, verdict=NOT_MET, units_beyond=6)
     text = said(shown(judged(high)))
     assert "at most 45 lbf" in text
-    assert "6 of its 6 units above by themselves" in text
+    assert "6 of its 6 whole plots above by themselves" in text
     assert "of them above" in text
 
 
@@ -271,16 +274,64 @@ def test_pulls_without_a_limit_have_none_published(
     shown: Callable[..., BeautifulSoup], definition: Definition, limited: Definition
 ) -> None:
     assert "No published limit was found" in said(shown(None, definition))
+    # A limit that nobody vouches for needs it most.
     text = said(shown(mixed(), limited))
+    assert "No published limit" in text
+    assert "does not tell what it was read with" in text
+    told = {"at_least": "45 lbf", "on": "2026-04-17", "source": "league's field guide"}
+    sourced = Decisions.model_validate({"ready_when": {"pull_force": told}})
+    pull = limited.measures["pull_force"].model_copy(update={"settings": "gauge to 100 lbf, frame"})
+    measures = {**limited.measures, "pull_force": pull}
+    held = limited.model_copy(update={"decisions": sourced, "measures": measures})
+    text = said(shown(mixed(), held))
     assert "No published limit" not in text
-    assert "does not tell the settings of its instrument" in text
+    assert "read with gauge to 100 lbf, frame. A limit holds for these settings." in text
+
+
+def test_what_no_limit_covers_is_said(shown: Callable[..., BeautifulSoup]) -> None:
+    seen = {"unit_kind": "plot", "whole_plot": "1A", "block": 1, "n": 1}
+    rows = [
+        ("101", "2026-04-17", 58.2, "open", "hollow"),
+        ("102", "2026-04-17", 100.0, "open", "solid"),
+        ("101", "2026-04-24", 12.0, "open", "hollow"),
+    ]
+    means = pd.DataFrame(
+        [
+            {"measure": "green_cover", "unit_name": name, "date": pd.Timestamp(day),
+             "value": value, "cover": cover, "aeration": tine, **seen}
+            for name, day, value, cover, tine in rows
+        ]
+    )  # fmt: skip
+    soup = shown(mixed(), plot_means=means)
+    text = said(soup).replace(" %", " %")
+    assert (
+        "No limit was set for: green cover (on 17 April 2026 from 58 % in plot 101 (no cover with "
+        "hollow tine 3/4 in) to 100 %); colour rating."
+    ) in re.sub(r"(\d) %", r"\1 %", text)
+    assert "Not measured: surface hardness, shear strength, soil moisture, disease cover." in text
+    assert [one["title"] for one in soup.select('data[title^="plot_means"]')] == [
+        "plot_means.csv:2",
+        "plot_means.csv:3",
+    ]
+    assert "No limit was set for" not in said(shown(None))
+
+
+def test_the_table_drops_what_no_row_has(shown: Callable[..., BeautifulSoup]) -> None:
+    heads = [one.get_text("") for one in shown(mixed()).select("thead th")]
+    assert "would tell [blocks]" in heads
+    met = shown(judged(*(one(level) for level in LEVELS)))
+    heads = [one.get_text("") for one in met.select("thead th")]
+    assert "Verdict" in heads
+    assert not any("would tell" in head for head in heads)
 
 
 def test_the_picture_tells_every_treatment(limited: Definition) -> None:
     (made,) = readiness_pictures({"readiness": mixed()}, limited)
     assert made.name == "readiness"
     assert len(made.figure.axes) == 1
-    assert "no cover with solid tine 3/8 in 46 (43 to 48), these data cannot tell" in made.alt
+    assert (
+        "no cover with solid tine 3/8 in 46 (bounds 43 and 48), these data cannot tell" in made.alt
+    )
     assert made.alt.count("met") == 5
     assert "against at least 45 lbf" in made.alt
     assert "no injury can occur" in made.caption

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import io
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ from wintersward.report.frozen import freeze_of
 from wintersward.report.page import Drawn, Page
 from wintersward.report.recovering import recovering_context
 from wintersward.report.recovering_figures import closure_picture
-from wintersward.report.recovering_words import green_words
+from wintersward.report.recovering_words import contrast_words, green_words
 from wintersward.study import Trial
 from wintersward.trial.schema import PhotoMeasure
 
@@ -49,7 +50,12 @@ def run(trial: Trial) -> Tables:
     row |= {"within": "", "left": "fleece:hollow-solid", "right": "open:hollow-solid"}
     row |= {"difference": 12.0, "se": 2.0, "df": 8.0, "lower": 6.0, "upper": 18.0, "p": 0.002}
     row |= {"role": "secondary", "comparisons": 28}
-    return {"degree_day_sums": sums, "differences": pd.DataFrame([row])}
+    inner = {"effect": "tine", "left": "hollow", "right": "solid"}
+    gaps = [
+        row | inner | {"within": f"cover={cover}", "difference": gap}
+        for cover, gap in (("fleece", -23.0), ("open", -35.0))
+    ]
+    return {"degree_day_sums": sums, "differences": pd.DataFrame([row, *gaps])}
 
 
 @pytest.fixture(scope="module")
@@ -89,12 +95,21 @@ def test_the_lead_is_said_within_each_tine_and_between_them(
     said = [" ".join(p.get_text().split()) for p in soup.find_all("p")]
     gained = tables["closure_gained"].set_index(["left", "within"])
     hollow = gained.loc[("fleece", "tine=hollow"), "days"]
-    start = f"With hollow tine, holes were 95 % closed {hollow:.1f} days sooner with fleece than "
-    assert any(one.startswith(f"{start}with no cover (95 % interval ") for one in said)
+    # Holes of either cover were seen to close from one visit to the next, seven days later.
+    start = f"With hollow tine, holes were 95 % closed about {hollow:.1f} days sooner with fleece "
+    start += "than with no cover, read off straight lines between visits up to 7 days apart. By "
+    start += "the visits themselves they got there between 8 and 15 April 2026 with fleece and "
+    start += "between 15 and 22 April 2026 with no cover: the lead may be anything up to 14 days. "
+    assert any(one.startswith(f"{start}The spread between plots alone would give") for one in said)
     crossed = gained.loc[("fleece:hollow-solid", ""), "days"]
-    lead = f"The lead of fleece over no cover was {crossed:.1f} days longer with hollow tine than "
-    assert any(one.startswith(f"{lead}with solid tine (95 % interval ") for one in said)
-    assert any("higher with fleece than with no cover (95 % interval" in one for one in said)
+    lead = (
+        f"Read off the same lines, the lead of fleece over no cover was about {crossed:.1f} days "
+    )
+    lead += "longer with hollow tine than with solid tine; by the visits themselves it may be "
+    lead += "anything from 7 days shorter to 21 longer: these data cannot tell whether it was."
+    assert any(one.startswith(lead) for one in said)
+    assert "Did it depend on the cover what the tine left behind?" in words(soup)
+    assert any("The two differ by 12 points (95 % interval 6 to 18 points)." in one for one in said)
 
 
 def test_every_number_is_that_of_its_line(soup: BeautifulSoup, tables: Tables) -> None:
@@ -114,7 +129,8 @@ def test_every_number_is_that_of_its_line(soup: BeautifulSoup, tables: Tables) -
 def test_limits_and_who_decides_are_said(soup: BeautifulSoup) -> None:
     said = words(soup)
     assert "straight lines between visits 7 days apart" in said
-    assert "no interval takes in" in said
+    assert "may have been so some days before it" in said
+    assert "left out of a sentence where the visits lie further apart than it is wide" in said
     assert "Closed holes do not mean that the turf bears play" in said
     assert "whoever answers for the field decides" in said
     assert "not adjusted for their number" in said
@@ -140,12 +156,12 @@ BARE = {"se": NAN, "lower": NAN, "upper": NAN, "p": NAN}
     [
         (
             {**BARE, "says": "at least", "days": 6.78, "right_after": 2},
-            "at least 6.7 days sooner with fleece than with no cover (two of five subplots with no "
+            "at least 6.7 days sooner with fleece than with no cover (two of five plots with no "
             "cover not there at the last visit); no interval can be given.",
         ),
         (
             {**BARE, "says": "at least", "days": -6.71, "left_before": 1},
-            "at most 6.8 days later with fleece than with no cover (one of five subplots with "
+            "at most 6.8 days later with fleece than with no cover (one of five plots with "
             "fleece there at the first visit after the aeration); no interval can be given.",
         ),
         (
@@ -156,8 +172,10 @@ BARE = {"se": NAN, "lower": NAN, "upper": NAN, "p": NAN}
             {**BARE, "says": "cannot be told", "days": NAN, "left_before": 5, "right_before": 5},
             "at times with fleece and with no cover that these data cannot tell apart",
         ),
-        ({"days": -2.0, "lower": -3.5, "upper": -0.5}, "2.0 days later with fleece than with no "
-         "cover (95 % interval 0.5 to 3.5)"),
+        (
+            {"days": -2.0, "lower": -3.5, "upper": -0.5, "apart": 1.0},
+            "2.0 days later with fleece than with no cover (95 % interval 0.5 to 3.5)",
+        ),
     ],
 )  # fmt: skip
 def test_bounds_are_said_on_the_side_on_which_they_hold(
@@ -171,7 +189,7 @@ def test_bounds_are_said_on_the_side_on_which_they_hold(
 def test_a_lead_that_may_be_the_same_with_both_tines_is_not_told_apart(
     trial: Trial, tables: Tables
 ) -> None:
-    found = changed(tables, "fleece:hollow-solid", "", days=0.8, lower=-1.0, upper=2.6)
+    found = changed(tables, "fleece:hollow-solid", "", days=0.8, lower=-1.0, upper=2.6, apart=1.0)
     text = words(shown(page_of(trial, found)))
     assert (
         "was 0.8 days longer with hollow tine than with solid tine (95 % interval −1.0 to " in text
@@ -179,6 +197,62 @@ def test_a_lead_that_may_be_the_same_with_both_tines_is_not_told_apart(
     assert "these data cannot tell whether it was." in text
     lost = changed(tables, "fleece:hollow-solid", "", days=NAN, **BARE)
     assert "too many days are bounds" in words(shown(page_of(trial, lost)))
+
+
+def test_where_visits_lie_closer_than_the_interval_is_wide_it_is_given(
+    trial: Trial, tables: Tables
+) -> None:
+    near = changed(tables, "fleece", "tine=hollow", days=6.0, lower=4.0, upper=8.0, apart=3.0)
+    said = words(shown(page_of(trial, near)))
+    assert "sooner with fleece than with no cover (95 % interval 4.0 to 8.0)." in said
+    far = changed(
+        tables, "fleece", "tine=hollow", days=-6.0, lower=-6.2, upper=-5.8, apart=7.0,
+        visits_low=-13.5, visits_high=1.2,
+    )  # fmt: skip
+    said = words(shown(page_of(trial, far)))
+    assert "about 6.0 days later with fleece" in said
+    assert "the lead may be anything from 2 days sooner to 14 later." in said
+
+
+def test_rows_of_the_table_say_how_days_are_known(trial: Trial, tables: Tables) -> None:
+    tables_shown = shown(page_of(trial, tables)).find_all("table")
+    gained = next(one for one in tables_shown if "closed sooner" in one.caption.get_text())
+    heads = [" ".join(head.get_text(" ").split()) for head in gained.find("tr").find_all("th")]
+    assert "as" in heads
+    assert any(head.startswith("95 % interval, of the plots alone") for head in heads)
+    cells = [[" ".join(td.get_text().split()) for td in row("td")] for row in gained("tr")[1:]]
+    assert {row[0] for row in cells} == {"read off"}
+    hollow = next(row for row in cells if row[3] == "0 to +14")
+    assert hollow[5] == "–"
+
+
+def test_both_gaps_are_told_on_the_last_visit_up_to_the_first_use(
+    trial: Trial, tables: Tables
+) -> None:
+    row = tables["closure_contrast"].iloc[0]
+    assert row["gap_left"] == -23.0
+    rows = [row, row.copy()]
+    rows[1]["date"] = pd.Timestamp("2026-04-22")
+    found = {**tables, "closure_contrast": pd.DataFrame(rows).reset_index(drop=True)}
+    first_use = {"dates": {**trial.definition.dates, "first_event": AERATED + dt.timedelta(24)}}
+    definition = trial.definition.model_copy(update=first_use)
+    said = [str(one) for one in contrast_words(found["closure_contrast"], definition)]
+    assert said == [
+        "On 15 April 2026 hollow tine lagged behind solid tine in holes by 35 points with no cover "
+        "and by 23 points with fleece. The two differ by 12 points (95 % interval 6 to 18 points)."
+    ]
+    full = found["closure_contrast"].assign(full="solid")
+    assert str(contrast_words(full, definition)[0]) == (
+        "On 15 April 2026 all plots with solid tine stood at 100 %, with fleece and with no cover "
+        "alike; with hollow tine, holes was 12 points higher with fleece than with no cover (95 % "
+        "interval 6 to 18 points)."
+    )
+    mixed = found["closure_contrast"].assign(gap_left=5.0, gap_right=-7.0, lower=-1.0)
+    assert str(contrast_words(mixed, definition)[0]) == (
+        "On 15 April 2026 holes with hollow tine less that with solid tine was −7 points with no "
+        "cover and +5 points with fleece. The two differ by 12 points (95 % interval from 1 point "
+        "lower to 18 points higher): these data cannot tell whether it depends on the cover."
+    )
 
 
 def test_nothing_is_shown_before_the_primary_question_has_its_data(
@@ -210,7 +284,7 @@ def test_a_demonstration_is_described_without_a_verdict(tmp_path: Path) -> None:
     soup = shown(page_of(trial, recovery_tables(trial, {})))
     said = words(soup)
     assert "One area of each treatment: described, no verdict." in said
-    assert "interval" not in said.replace("which no interval takes in", "")
+    assert "interval" not in said
     assert soup.find("img") is not None
     assert len(soup.find_all("table")) == 1
 
@@ -260,8 +334,8 @@ def test_green_cover_that_is_back_is_told_apart_from_holes(trial: Trial) -> None
     said = green_words(times, closure, definition)
     assert said == (
         "After the aeration green was back at 95 % of what it had been on 24 March 2026, plot by "
-        "plot: at the first visit, 1 April 2026 (one subplot), 9 to 13 days after it (two subplots)"
-        " and not yet at the last visit (one subplot). One subplot had no value before it. Leaves "
+        "plot: at the first visit, 1 April 2026 (one plot), 9 to 13 days after it (two plots)"
+        " and not yet at the last visit (one plot). One plot had no value before it. Leaves "
         "grow in spring whether holes close or not, so that this says nothing of the holes."
     )
     assert green_words(times, closure.iloc[:1], definition) == ""

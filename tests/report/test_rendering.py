@@ -4,6 +4,7 @@ import base64
 import re
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import nbformat
@@ -117,15 +118,11 @@ class TestTheWholePage:
         assert render(make_notebook(page)) == html
 
     def test_a_title_is_only_text(
-        self,
-        make_page: Callable[..., Page],
-        tables: Tables,
-        definition: Definition,
-        make_notebook: Callable[[Page], NotebookNode],
+        self, page: Page, definition: Definition, make_notebook: Callable[[Page], NotebookNode]
     ) -> None:
         evil = "</title><script>alert(1)</script> \"}\\ 'ä'"
         changed = definition.model_copy(update={"title": evil})
-        html = render(make_notebook(make_page(tables, changed)))
+        html = render(make_notebook(replace(page, definition=changed)))
         soup = BeautifulSoup(html, "html.parser")
         assert soup.find("script") is None
         assert soup.title.get_text() == evil

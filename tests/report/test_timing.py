@@ -14,6 +14,7 @@ from wintersward.analysis.decision_columns_readiness import TIMING
 from wintersward.analysis.results import empty
 from wintersward.decisions.rows import framed
 from wintersward.decisions.timing import COMPARED, DESCRIBED
+from wintersward.report.frozen import freeze_of
 from wintersward.report.page import Page
 from wintersward.report.timing import timing_context
 from wintersward.trial import Definition
@@ -54,7 +55,8 @@ def said(tables: dict[str, pd.DataFrame], definition: Definition, *rows: dict[st
     held = tables | {"cover_timing": framed(TIMING["cover_timing"], rows)}
     page = Page(held, {}, definition)
     template = page._templates.get_template("sections/decisions/timing.html.j2")
-    soup = BeautifulSoup(template.render(timing_context(page)), "html.parser")
+    context = {**timing_context(page), "freeze": freeze_of(page)}
+    soup = BeautifulSoup(template.render(context), "html.parser")
     return re.sub(r"\s+", " ", soup.get_text(""))
 
 
@@ -95,7 +97,8 @@ def test_what_was_dealt_out_is_estimated(
     text = said(tables, definition, PAIR | {"within": ""}, described())
     assert (
         "With spun-bond fleece the covers came off on 22 February 2026, seven days earlier than "
-        "with woven permeable cover (1 March 2026); the day was dealt out by chance."
+        "with woven permeable cover (1 March 2026); the day was dealt out by chance, "
+        "and as far as the definition tells (mass and light) the covers were alike."
     ) in text
     assert "spun-bond fleece minus woven permeable cover: +4 points (−1 to +9)." in text
     assert "The interval holds together with those of all pairs" in text
@@ -113,3 +116,21 @@ def test_before_the_question_has_its_data_nothing_is_said_of_comparing(
 
 def test_a_diary_without_covers(tables: dict[str, pd.DataFrame], definition: Definition) -> None:
     assert "The diary does not tell when covers lay." in said(tables, definition)
+
+
+def test_the_rule_is_told_once(tables: dict[str, pd.DataFrame], definition: Definition) -> None:
+    record = pd.DataFrame({"source": ["record"], "date": [DAY("2026-03-05")]})
+    text = said(tables | {"removal": record}, definition, described())
+    assert "The last cover came off on 9 March 2026. What the rule said, day by day" in text
+    assert "first held" not in text
+    assert "cannot tell whether an earlier or a later day would have been better" in text
+
+
+@pytest.mark.parametrize(("touches", "marked"), [("removal", True), ("decisions", False)])
+def test_a_changed_rule_is_exploratory_and_no_limit_with_it(
+    tables: dict[str, pd.DataFrame], definition: Definition, touches: str, marked: bool
+) -> None:
+    line = {"field": "decisions.covers_off_when.days_in_a_row", "old": "3", "new": "5"}
+    changes = pd.DataFrame([{**line, "reason": "x", "touches": touches}])
+    text = said(tables | {"changes": changes}, definition, described())
+    assert ("When the covers came off (exploratory)" in text) is marked

@@ -14,6 +14,7 @@ from wintersward.trial.catalogue import (
     contradictions,
     filled,
     kept_apart,
+    kinds_not_measured,
     measure_kind,
     reading_unit,
 )
@@ -337,3 +338,15 @@ def test_hardness_by_another_setting_is_never_compared(other: Described, words: 
 def test_what_has_no_instrument_is_not_kept_apart() -> None:
     pulls = Described("pull_force", unit_written="lbf")
     assert kept_apart("pull_force", pulls, Described(unit_written="N")) == ""
+
+
+def test_what_tells_of_bearing_play_and_was_not_measured() -> None:
+    def sheet(**fields: object) -> SheetMeasure:
+        return SheetMeasure.model_validate({"from": "sheet", "dates": ["2026-04-17"], **fields})
+
+    whole = ["surface hardness", "shear strength", "soil moisture", "disease cover"]
+    assert kinds_not_measured([]) == whole
+    # Shear by its unit alone; a share may be one of anything.
+    own = [sheet(unit="N.m"), sheet(unit="%")]
+    assert kinds_not_measured(own) == [one for one in whole if one != "shear strength"]
+    assert kinds_not_measured([sheet(kind="disease_cover")]) == whole[:3]

@@ -122,6 +122,20 @@ def test_an_area_and_a_kind_that_are_none(tell: Tell) -> None:
     ]
 
 
+def test_a_worth_that_stands_twice_or_wants_both_more_and_less(tell: Tell) -> None:
+    worth = "    - {of: primary, each: 5, step: 2 points, why: mud}\n"
+    less = "    - {of: primary, each: 5, step: 2 points, why: mud, gain: less}\n"
+    text = HEAD + ROLLS + "  worth:\n" + worth + worth + less
+    assert tell(text)[1] == [
+        "diary.yaml:8:7: costs.worth.2: found the same as entry 1; allowed: each entry once; "
+        "remove one; where each step is worth more, raise 'each'",
+        "diary.yaml:9:62: costs.worth.3.gain: found 'less'; allowed: that of entry 1, 'more'; of "
+        "one thing either more or less is a gain",
+    ]
+    other = worth.replace("mud", "seed")
+    assert tell(HEAD + ROLLS + "  worth:\n" + worth + other)[1] == []
+
+
 def test_treatments_that_cannot_have_costs_and_entries_that_stand_twice(tell: Tell) -> None:
     text = HEAD + ROLLS + ROLLS.replace("fleece", "flece") + ROLLS.replace("fleece", "open") + ROLLS
     assert tell(text)[1] == [

@@ -20,6 +20,10 @@ CASES = {
         f"{OFF}{{soil_temperature: 50 degF, days_in_a_row: 5, not_after: covers_off}}",
         [],
     ),
+    "a rule with its source": (
+        f"{OFF}{{soil_temperature: 50 degF, days_in_a_row: 5, not_after: covers_off, source: us}}",
+        [],
+    ),
     "a measure that is not there": (
         f"{READY}green_covers: {{at_least: 85 %, on: 2026-03-24}}",
         ["decisions.ready_when.green_covers", "did you mean green_cover?"],
@@ -34,6 +38,22 @@ CASES = {
     ),
     "a share of the old turf in pounds": (
         f"{READY}pull_force: {{at_least: 80 lbf, of: established turf, on: 2026-03-24}}",
+        ["decisions.ready_when.pull_force.at_least", "a share, such as 80 %"],
+    ),
+    "beyond the scale": (
+        f"{READY}colour_rating: {{at_least: 60, on: 2026-03-24}}",
+        ["decisions.ready_when.colour_rating.at_least", "'60'", "a value from 1 to 9"],
+    ),
+    "more than the whole ground": (
+        f"{READY}green_cover: {{at_least: 500 %, on: 2026-03-24}}",
+        ["decisions.ready_when.green_cover.at_least", "'500 %'", "a value from 0 to 100 %"],
+    ),
+    "a pull below nothing": (
+        f"{READY}pull_force: {{at_least: -45 lbf, on: 2026-03-24}}",
+        ["decisions.ready_when.pull_force.at_least", "0 N or more"],
+    ),
+    "no share of the old turf": (
+        f"{READY}pull_force: {{at_least: 0 %, of: established turf, on: 2026-03-24}}",
         ["decisions.ready_when.pull_force.at_least", "a share, such as 80 %"],
     ),
     "two ends": (

@@ -156,3 +156,15 @@ def test_a_wider_scale_is_its_own_range(change: Change, tmp_path: Path) -> None:
     assert change((RATING, "    kind: colour\n    scale: 0-10\n")) == []
     made = measure(tmp_path, "colour_rating")
     assert (made.limits, made.readings, made.acceptable) == ((0.0, 10.0), (0.0, 10.0), None)
+
+
+def test_what_a_force_was_read_with_is_kept_in_words(change: Change, tmp_path: Path) -> None:
+    words = "gauge to 100 lbf, frame of 6 in by 6 in, pulled straight up"
+    assert change((PULLS, f"{PULLS}    settings: {words}\n")) == []
+    assert measure(tmp_path, "pull_force").settings == words
+
+
+def test_a_mark_has_no_settings(change: Change) -> None:
+    (said,) = change((RATING, f"{RATING}    settings: by eye\n"))
+    assert "measures.colour_rating.settings" in said
+    assert "only beside a unit" in said

@@ -215,7 +215,18 @@ FURTHER = {
     ),
     "a covariate that is a word": (
         "covariate: before",
-        ["trial.yaml:70:14: analysis.covariate: found 'before'; allowed: none, baseline"],
+        [
+            "trial.yaml:70:14: analysis.covariate: found 'before'; allowed: none, baseline, "
+            "sun_hours"
+        ],
+    ),
+    "sun without shade": (
+        "covariate: sun_hours",
+        [
+            "trial.yaml:70:14: analysis.covariate: found 'sun_hours' without shade, time_zone "
+            "under site; allowed: hours of sun where they can be worked out from shade, latitude, "
+            "longitude, time_zone; add what is missing, or take 'baseline'"
+        ],
     ),
     "a covariate that nothing defines": (
         "covariate: {measure: shade, on: baseline}",
@@ -287,6 +298,17 @@ def test_baseline_as_covariate_needs_a_baseline(change: Change) -> None:
         "trial.yaml:70:14: analysis.covariate: found 'baseline'; allowed: a date on which "
         "green_cover is observed (2026-03-10, 2026-03-16, 2026-03-24, 2026-04-04, 2026-04-17)"
     ]
+
+
+def test_sun_as_covariate_needs_shade_and_place(change: Change) -> None:
+    asked = (ALPHA, f"{ALPHA}  covariate: sun_hours\n")
+    shade = "  shade: [{name: oaks, azimuth: [90, 130], height_angle: 18}]\n"
+    site = ("  country: US\n", f"  country: US\n  time_zone: America/New_York\n{shade}")
+    assert change(asked, site) == []
+    (told,) = change(asked, site, ("  latitude: 43.1\n", ""))
+    assert "found no latitude beside 'shade'" in told
+    (told,) = change(asked, ("  latitude: 43.1\n  longitude: -77.6\n", ""))
+    assert "found 'sun_hours' without shade, latitude, longitude, time_zone under site" in told
 
 
 def test_days_gained_needs_two_visits_after_the_covers(change: Change) -> None:

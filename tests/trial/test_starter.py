@@ -114,7 +114,20 @@ def test_loggers_shade_and_climate_are_sound_once_taken_up(study: Path) -> None:
     climate = definition.climate
     assert climate is not None
     assert (climate.degree_days is not None, len(climate.thermometer)) == (True, 2)
-    assert climate.dollar_spot is not None
+    assert climate.dollar_spot is None
+
+
+def test_dollar_spot_runs_on_nothing_that_the_starter_says(study: Path) -> None:
+    taken_up(study, "soil_temperature", "climate")
+    text = (study / "trial.yaml").read_text(encoding="utf-8")
+    spot = re.sub(r"^  # (dollar_spot:|  \w+: FILL IN.*)$", r"  \1", text, flags=re.M)
+    assert spot.count("FILL IN") == text.count("FILL IN")
+    (study / "trial.yaml").write_text(spot, encoding="utf-8")
+    definition, problems = read_definition(study)
+    assert definition is None
+    told = [str(problem) for problem in problems if "dollar_spot" in str(problem)]
+    assert len(told) == 4
+    assert all("found 'FILL IN'" in one for one in told)
 
 
 def names(schema: dict[str, Any]) -> set[str]:

@@ -115,3 +115,44 @@ def test_another_first_day_of_the_sums(read: Read) -> None:
     new = read(("first_event: 2026-04-18", "first_event: 2026-04-19"))
     assert touched_by(("dates", "first_event"), old, new) == {"climate"}
     assert touched_by(("dates", "first_event"), read(parts=()), read(parts=())) == frozenset()
+
+
+class TestSunAsCovariate:
+    ASKED = ("  alpha: 0.05\n", "  alpha: 0.05\n  covariate: sun_hours\n")
+
+    @pytest.mark.parametrize(
+        ("place", "touched"),
+        [
+            (("site", "shade"), {"light", "covariate"}),
+            (("site", "shade", 0, "bearing"), {"light", "covariate"}),
+            (("site", "shade", 0, "name"), set()),
+            (("site", "latitude"), {"light", "covariate"}),
+            (("site", "longitude"), {"light", "covariate"}),
+            (("site", "time_zone"), {"light", "covariate"}),
+            (("layout", "north"), {"light", "covariate"}),
+            (("measures", "green_cover", "window"), {"measure:green_cover", "primary"}),
+        ],
+    )
+    def test_what_moves_the_sun_touches_it(
+        self, read: Read, place: Place, touched: set[str]
+    ) -> None:
+        definition = read(self.ASKED, parts=("shaded",))
+        assert touched_by(place, definition, definition) == touched
+
+    def test_it_counts_whether_it_came_or_went(self, read: Read) -> None:
+        without, asked = read(parts=("shaded",)), read(self.ASKED, parts=("shaded",))
+        for old, new in ((without, asked), (asked, without)):
+            assert touched_by(("site", "latitude"), old, new) == {"light", "covariate"}
+            assert touched_by(("analysis", "covariate"), old, new) == {"covariate"}
+
+    def test_another_day_of_the_question_is_another_mean(self, read: Read) -> None:
+        later = ("    on: 2026-03-24", "    on: 2026-04-04")
+        old, new = read(self.ASKED, parts=("shaded",)), read(self.ASKED, later, parts=("shaded",))
+        touched = touched_by(("analysis", "primary", "on"), old, new)
+        assert touched == {"primary", "covariate"}
+        assert touched_by(("analysis", "primary", "on"), old, old) == {"primary"}
+
+    def test_a_visit_that_moved_leaves_it_alone(self, read: Read) -> None:
+        moved = ("2026-03-16, 2026-03-24", "2026-03-17, 2026-03-24")
+        old, new = read(self.ASKED, parts=("shaded",)), read(self.ASKED, moved, parts=("shaded",))
+        assert "covariate" not in touched_by(("dates", "visits"), old, new)

@@ -22,6 +22,7 @@ from wintersward.analysis.results import TABLES
 from wintersward.analysis.skeleton import DEMONSTRATION
 from wintersward.cli import main
 from wintersward.errors import WinterswardError
+from wintersward.runs.stages import DEMONSTRATION_STAGES
 
 pytestmark = pytest.mark.e2e
 
@@ -106,13 +107,13 @@ def test_the_run_holds_the_tables_of_a_demonstration_and_no_other(shown: Shown) 
         assert heads == [column["name"] for column in described[name]["columns"]]
     assert {"primary", "tests", "differences", "skeleton", "agreement"} <= set(TABLES) - written
     notebooks = sorted(path.name for path in (shown.run / "notebooks").iterdir())
-    assert notebooks == ["10-photos.ipynb", "20-climate.ipynb", OWN, "50-report.ipynb"]
+    assert notebooks == [stage.file for stage in DEMONSTRATION_STAGES]
     made_from = json.loads((shown.run / "inputs.json").read_text(encoding="utf-8"))
     assert f"notebooks/{OWN}" in made_from["templates"]
     assert "notebooks/30-statistics.ipynb" not in made_from["templates"]
     told = json.loads((shown.run / "provenance.json").read_text(encoding="utf-8"))
-    assert list(told["seconds"]) == ["10-photos", "20-climate", "30-description", "50-report"]
-    assert "[3/4] 30-description: describe what was seen\n" in shown.said["run"]
+    assert list(told["seconds"]) == [stage.name for stage in DEMONSTRATION_STAGES]
+    assert "[3/5] 30-description: describe what was seen\n" in shown.said["run"]
 
 
 def test_what_was_seen_is_in_the_tables(shown: Shown) -> None:
@@ -193,7 +194,7 @@ def test_an_own_copy_of_its_notebook_is_used_and_told(shown: Shown, tmp_path: Pa
     said = typed("run", str(study))
     assert (
         "not used, since layout.kind is 'demonstration': notebooks/30-statistics.ipynb; its stages "
-        "are: 10-photos, 20-climate, 30-description, 50-report\n"
+        "are: 10-photos, 20-climate, 30-description, 40-decisions, 50-report\n"
     ) in said
     made = study / "runs" / "001"
     assert "our own words" in (made / "notebooks" / OWN).read_text(encoding="utf-8")

@@ -14,6 +14,7 @@ import pytest
 
 from wintersward.climate.arrivals import reached
 from wintersward.climate.degree_days import degree_days
+from wintersward.climate.disease import dollar_spot
 from wintersward.climate.horizon import Horizon, Stand
 from wintersward.climate.light import (
     LOWER,
@@ -23,7 +24,6 @@ from wintersward.climate.light import (
     under_cover,
 )
 from wintersward.climate.radiation import clear_sky, extraterrestrial
-from wintersward.climate.risk import dollar_spot
 from wintersward.climate.sun import sun_position
 from wintersward.units import to_si
 

@@ -6,7 +6,12 @@ import pandas as pd
 
 from wintersward.analysis.climate_columns import CLIMATE
 from wintersward.analysis.climate_facts import logger_tables
-from wintersward.analysis.degree_day_sums import degree_day_sums, growth, sums_by_level
+from wintersward.analysis.degree_day_sums import (
+    degree_day_sums,
+    growth,
+    growth_by_level,
+    sums_by_level,
+)
 from wintersward.analysis.demonstration_tables import tables_of
 from wintersward.analysis.dollar_spot import dollar_spot
 from wintersward.analysis.logged_plots import LoggedPlots
@@ -42,13 +47,15 @@ def climate_tables(trial: Trial) -> dict[str, pd.DataFrame]:
     """
     plots = LoggedPlots(trial)
     sums, risks = degree_day_sums(trial), risk_counts(trial, plots)
+    grown = growth(trial, sums)
     made = {
         **logger_tables(trial),
         **under_cover(trial, plots),
         "degree_day_sums": sums,
         "degree_days_by_level": sums_by_level(trial, plots, sums),
         **thermometer(trial, plots, sums),
-        "growth": growth(trial, sums),
+        "growth": grown,
+        "growth_by_level": growth_by_level(trial, plots, grown),
         "sun_hours": sun_hours(trial, plots),
         "risks": risks,
         "risks_by_level": risks_by_level(risks),

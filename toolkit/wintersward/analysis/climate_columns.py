@@ -113,6 +113,11 @@ _COVERED: dict[str, Table] = {
             Column("more", "number", "degC", "the first less the second"),
             Column("lower", "number", "degC", "lower quartile of it over days: no interval"),
             Column("upper", "number", "degC", "upper quartile of it over days: no interval"),
+            Column(
+                "blocks", "integer", "", "blocks in which both were seen; 0: not compared in any"
+            ),
+            Column("least", "number", "degC", "least difference within a block, mean over days"),
+            Column("most", "number", "degC", "most difference within a block, mean over days"),
         ),
     ),
     "diurnal": Table(
@@ -142,7 +147,8 @@ _SUMMED: dict[str, Table] = {
         ),
     ),
     "degree_days_by_level": Table(
-        "Sums of degree days by treatment: means over the plots whose sum is known on the day.",
+        "Sums of degree days by treatment: means over the same plots on all days, to the last day "
+        "on which all of them have a sum.",
         ("date", "level"),
         (
             DATE,
@@ -158,10 +164,18 @@ _SUMMED: dict[str, Table] = {
         (
             Column("criterion", "text", "", "what is to be reached"),
             _LOGGED_PLOT,
+            Column("level", "text", "", "treatment; empty until the primary question has its data"),
             Column("start", "date", "", "day from which on it is looked for"),
             Column("day", "number", "day", "since the start; a bound where not reached in sight"),
             Column("reached", "date", "", "the day; empty: never, or not in sight"),
-            Column("state", "text", "", "reached, on or before (there from the start), or after"),
+            Column(
+                "state",
+                "text",
+                "",
+                "reached; on or before: it may have been there on an earlier day that was not "
+                "seen; after: not yet on any day; not known: seen on no day, and not on all",
+            ),
+            Column("last", "date", "", "last day that can be told"),
         ),
     ),
     "thermometer_gained": Table(
@@ -190,6 +204,18 @@ _SUMMED: dict[str, Table] = {
             MEASURE,
             Column("value", "number", "measure", "mean of the used photos of the plot"),
             Column("degree_days", "number", "degC d", "sum to the end of the day"),
+        ),
+    ),
+    "growth_by_level": Table(
+        "The photo measure beside the sums of degree days by treatment: described, not explained.",
+        ("measure", "date", "level"),
+        (
+            DATE,
+            MEASURE,
+            _LEVEL,
+            Column("degree_days", "number", "degC d", "mean over plots, to the end of the day"),
+            Column("value", "number", "measure", "mean over the same plots"),
+            Column("plots", "integer", "", "plots, or whole plots, that are in it"),
         ),
     ),
 }

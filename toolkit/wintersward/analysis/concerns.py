@@ -13,6 +13,7 @@ from wintersward.analysis.expectations import amount_words, level_name, many_wor
 from wintersward.analysis.field_concerns import FIELD_CHECKS, in_feet
 from wintersward.analysis.hand_orders import SameOrder, same_orders
 from wintersward.analysis.prospect import MOST_BLOCKS, Prospect, prospect
+from wintersward.analysis.sun_values import FROM_SHADE
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition, LoggerMeasure, PhotoMeasure, SheetMeasure
 
@@ -43,7 +44,8 @@ def plan_concerns(
     plots : DataFrame, optional
         ``plan/plots.csv``, once they are drawn.
     values : DataFrame, optional
-        What is known of each plot before treatment: index plot, numbers or words.
+        What is known of each plot before treatment: index plot, numbers or words; hours of sun
+        that were worked out are called `wintersward.analysis.sun_values.FROM_SHADE`.
 
     Returns
     -------
@@ -344,9 +346,10 @@ def _aliased(definition: Definition, found: Alias) -> Concern:
     )
     if found.place:
         instead = "draw the treatments by chance, block by block, with the command plan"
+    source = "site.shade" if found.value == FROM_SHADE else "plan/plot_values.csv"
     return Concern(
         "aliased",
         f"{found.value}{within} {how}{means}: the two cannot be told apart afterwards",
         instead,
-        "plan/plots.csv" if found.place else "plan/plot_values.csv",
+        "plan/plots.csv" if found.place else source,
     )

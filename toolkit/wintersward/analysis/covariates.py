@@ -1,10 +1,11 @@
-"""A covariate: what each unit was like before the covers went on, taken into the comparison.
+"""A covariate: what is known of each unit that no cover can change, taken into the comparison.
 
 Notes
 -----
-The covariate is named in the definition, so it was chosen before there were data, and it was
-observed before the covers could change it. It enters the stratum of the primary question as one
-more column, centred: differences are then those of units alike in the covariate. Whether the
+The covariate is named in the definition, so it was chosen before there were data. It was observed
+before the covers could change it, or is fixed by the site: hours of sun, by the declared shade. It
+enters the stratum of the primary question as one more column, centred: differences are then those
+of units alike in the covariate. Blocks that follow it leave little of it to allow for. Whether the
 treatments happened to start out alike is not tested anywhere: they were dealt out by chance, and
 such a test would only tell what is known.
 
@@ -26,6 +27,7 @@ from scipy import stats
 
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.strata import Stratum, compare, stratum
+from wintersward.analysis.sun_values import SUN_HOURS, sun_values
 from wintersward.analysis.units import plot_values, unit_names
 from wintersward.errors import WinterswardError
 from wintersward.models import MixedFit
@@ -65,11 +67,16 @@ class Adjusted:
     lacking: tuple[str, ...]
 
 
-def covariate_asked(trial: Trial) -> tuple[str, dt.date] | None:
-    """Give the measure and the day of the covariate; None where the definition has none."""
+def covariate_asked(trial: Trial) -> tuple[str, dt.date | None] | None:
+    """Give the measure and the day of the covariate; None where the definition has none.
+
+    Hours of sun by the declared shade are ``sun_hours`` without a day.
+    """
     asked = trial.definition.analysis.covariate
     if asked == "none":
         return None
+    if asked == "sun_hours":
+        return SUN_HOURS, None
     if isinstance(asked, Covariate):
         return asked.measure, trial.date(asked.on)
     return trial.definition.analysis.primary.measure, trial.date("baseline")
@@ -81,6 +88,8 @@ def covariate_name(trial: Trial) -> str:
     if not asked:
         return ""
     measure, day = asked
+    if day is None:
+        return "hours of direct sun a day, from the declared shade"
     return f"{trial.label(measure)} on {day.day} {day:%B %Y}"
 
 
@@ -98,24 +107,40 @@ def covariate_values(trial: Trial, units: str) -> pd.Series:
     Returns
     -------
     Series
-        In the covariate's own unit, not centred, by the names of the units; those without a
-        usable observation are absent. Excluded observations are left out.
+        In the covariate's own unit (hours of sun in h a day), not centred, by the names of the
+        units; those without a usable observation are absent. Excluded observations are left out.
 
     Raises
     ------
     WinterswardError
-        Where the definition names no covariate.
+        Where the definition names no covariate, or hours of sun that do not follow from it.
     """
     asked = covariate_asked(trial)
     if asked is None:
         raise WinterswardError("the definition names no covariate; add 'covariate' to 'analysis'")
     measure, day = asked
-    seen = trial.observations(measure)
-    chosen = seen[(seen["date"] == pd.Timestamp(day)) & (seen["excluded"] == "")]
-    values, _ = plot_values(chosen)
+    values = _sun(trial) if day is None else _observed(trial, measure, day)
     joined = trial.plots.merge(values, on="plot", how="inner")
     by_unit = joined.groupby(unit_names(joined, units))["value"].mean()
     return by_unit.rename("covariate").rename_axis("unit")
+
+
+def _observed(trial: Trial, measure: str, day: dt.date) -> pd.DataFrame:
+    """Give the values of the plots on a day, without what is excluded."""
+    seen = trial.observations(measure)
+    chosen = seen[(seen["date"] == pd.Timestamp(day)) & (seen["excluded"] == "")]
+    return plot_values(chosen)[0]
+
+
+def _sun(trial: Trial) -> pd.DataFrame:
+    """Give the hours of sun of the plots."""
+    found = sun_values(trial.definition, trial.plots)
+    if found is None:
+        raise WinterswardError(
+            "hours of sun do not follow from the definition; add shade, latitude, longitude and "
+            "time_zone to 'site'"
+        )
+    return found.rename(columns={SUN_HOURS: "value"})
 
 
 def without_units(model: TrialModel, factor: str, names: Sequence[str]) -> TrialModel:

@@ -35,7 +35,7 @@ from wintersward.errors import WinterswardError, closest, listed
 from wintersward.study import Trial
 from wintersward.trial.dates import dates_meant
 
-__all__ = ["days_gained", "gains"]
+__all__ = ["days_gained", "gains", "notes_about"]
 
 _ESTIMABLE = 1e-9
 _WEIGHS = 1e-9
@@ -144,6 +144,19 @@ def gains(
         notes += said
     columns = list(empty("days_gained").columns)[2:]
     return pd.DataFrame(rows, columns=columns), notes
+
+
+def notes_about(notes: Sequence[tuple[str, str]], left: str) -> str:
+    """Join the notes of `gains` that are about one treatment; empty for none.
+
+    Examples
+    --------
+    >>> notes = [("days gained", "days gained by fleece_double: no unit of it was seen")]
+    >>> notes_about(notes, "fleece")
+    ''
+    """
+    begins = (f"days gained by {left}: ", f"days gained by {left} have ")
+    return "; ".join(text for _, text in notes if text.startswith(begins))
 
 
 def _gain(

@@ -59,7 +59,32 @@ _DAYS = (
     Column("spare_high", "number", "day", "days available less fewest days"),
 )
 
+_WAITS = (
+    Column("option", "text", "", "name in the definition: a treatment, or a planned option"),
+    Column("within", "text", "", "treatment of the other factor; empty: there is none"),
+    Column("units", "integer", "", "units of this trial that the days were seen on"),
+    Column("days_low", "number", "day", "fewest days until 95 % was closed, scaled by diameter"),
+    Column("days_high", "number", "day", "most days; empty: some were open when last seen"),
+    Column("visits_low", "number", "day", "last visit with all units open, scaled alike"),
+    Column("visits_high", "number", "day", "first visit with all units closed, scaled alike"),
+    Column("apart", "number", "day", "longest time between two visits around a day, not scaled"),
+    Column("days_available", "number", "day", "from the aeration to the first use after it"),
+    Column("spare_low", "number", "day", "days available less most days"),
+    Column("spare_high", "number", "day", "days available less fewest days"),
+    Column("says", "text", "", "closed, open or either: at the first use, by the visits alone"),
+    Column("seen_on", "date", "", "last visit up to the first use; empty for scaled days"),
+    Column("seen_plots", "integer", "", "plots seen on it; 0 for scaled days"),
+    Column("seen_closed", "integer", "", "of them 95 % closed or more"),
+    Column("seen_low", "number", "%", "least closed of them"),
+    Column("seen_high", "number", "%", "most closed of them"),
+)
+
 AERATION: dict[str, Table] = {
+    "aeration_days": Table(
+        "Days until holes had closed by treatment of the other factor, against those there are.",
+        ("option", "within"),
+        _WAITS,
+    ),
     "aeration_options": Table(
         "Ways to aerate side by side: arithmetic of tines, sand and days; no verdict.",
         ("option",),

@@ -14,7 +14,7 @@ _PARTS = {
     "reduced_cost": "reduced costs",
     "added_income": "added income",
     "reduced_income": "reduced income",
-    "gain": "what the trial found, at what a step of it is worth, between the ends of its interval",
+    "gain": "what the trial found, at what a step of it is worth, at the ends of what it may be",
 }
 
 
@@ -110,14 +110,16 @@ BUDGET: dict[str, Table] = {
 NEXT_TRIAL: dict[str, Table] = {
     "next_trial": Table(
         "Advice on a next trial like this one, each with the number that it rests on.",
-        ("advice", "measure", "date"),
+        ("advice", "measure", "date", "level"),
         (
             Column("advice", "text", "", "short name of the advice"),
             Column("measure", "text", "", "measure that it is about; empty: the trial"),
             DATE,
+            Column("level", "text", "", "treatment that it is about; empty: all of them"),
             Column("value", "number", "", "the number that it rests on"),
             Column("now", "number", "", "the same in this trial; empty where there is none"),
             Column("cautious", "number", "", "the same with a cautious spread; empty without"),
+            Column("many", "number", "", "blocks with which the value holds; empty without"),
             Column("unit", "text", "", "of the numbers"),
             Column("text", "text", "", "what it says, in words"),
         ),

@@ -24,7 +24,7 @@ READINESS: dict[str, Table] = {
         (
             MEASURE,
             DATE,
-            Column("effect", "text", "", "treatment factor, or factors joined by ':'"),
+            Column("effect", "text", "", "treatment factor; where two act, both joined by ':'"),
             TREATED_LEVEL,
             Column("mean", "number", "measure", "estimated mean; where no model fits, the plain"),
             Column(

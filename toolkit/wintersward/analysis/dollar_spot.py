@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from wintersward.analysis.results import empty
-from wintersward.climate.risk import dollar_spot as probability
+from wintersward.climate.disease import dollar_spot as probability
 from wintersward.errors import WinterswardError
 from wintersward.records.weather import read_weather
 from wintersward.study import Trial

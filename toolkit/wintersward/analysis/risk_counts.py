@@ -39,7 +39,8 @@ def risk_counts(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
     -----
     From the day on which covers went on to the last day that counts as soon after they came off:
     later in spring every canopy is warm. Days under a cover and open ones are counted apart; a
-    plot that has none of either has no row.
+    plot that has none of either has no row. Frost after uncovering counts from the last time that
+    a cover came off, and on the control on the same days.
     """
     none = empty("risks")
     names = list(measures_of(trial, "canopy temperature"))
@@ -62,12 +63,22 @@ def risk_counts(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
         days=("date", "size"),
         hours_seen=("hours_seen", "sum"),
     )
-    units = trial.definition.units
-    found["limit"] = found["risk"].map({n: risk.sentence(units) for n, risk in risks.items()})
-    found["source"] = found["risk"].map({name: risk.source for name, risk in risks.items()})
+    units, every = trial.definition.units, _every(readings)
+    said = {name: risk.sentence(units, every) for name, risk in risks.items()}
+    sources = {name: risk.source_for(units) for name, risk in risks.items()}
+    found["limit"], found["source"] = found["risk"].map(said), found["risk"].map(sources)
     found["covered"] = found["covered"].map({True: "yes", False: "no"})
     found["level"] = found["plot"].map(plots.levels).fillna("") if trial.ready else ""
     return found[list(none.columns)]
+
+
+def _every(readings: pd.DataFrame) -> str:
+    """Say how often loggers were read, as most of them were."""
+    steps = readings.sort_values("time").groupby(["measure", "plot", "position"])["time"].diff()
+    minutes = float(steps.dt.total_seconds().median()) / 60
+    if not minutes > 0:
+        return ""
+    return "each hour" if round(minutes) == 60 else f"every {minutes:.0f} minutes"
 
 
 def risks_by_level(risks: pd.DataFrame) -> pd.DataFrame:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -12,14 +10,12 @@ import pandas as pd
 from wintersward.analysis.dollar_spot import weather_days
 from wintersward.analysis.logged_plots import LoggedPlots
 from wintersward.analysis.results import empty
+from wintersward.analysis.sun_values import horizons_of
 from wintersward.climate.covers import lay
-from wintersward.climate.horizon import Horizon, Obstacle, Stand, WithinBearings, plot_horizons
 from wintersward.climate.light import light_of_radiation, plot_light, under_cover
 from wintersward.study import Trial
-from wintersward.trial.plot_lists import ALL_PLOTS
-from wintersward.trial.shade import Shade
 
-__all__ = ["CLEAR", "MEASURED", "obstacle_of", "sun_hours", "trial_horizons"]
+__all__ = ["CLEAR", "MEASURED", "sun_hours"]
 
 CLEAR, MEASURED = "clear sky", "radiation of the weather file"
 
@@ -57,7 +53,7 @@ def sun_hours(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
         return none
     light = plot_light(
         _days(trial),
-        trial_horizons(trial),
+        horizons_of(trial.definition, trial.plots),
         site.latitude,
         site.longitude,
         site.time_zone,
@@ -80,50 +76,6 @@ def sun_hours(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
     )
     found["lost"] = 100 * (1 - found["light"] / found["open_light"].where(found["open_light"] > 0))
     return found[list(none.columns)]
-
-
-def trial_horizons(trial: Trial) -> dict[str, Horizon]:
-    """Give the horizon of every plot, as the definition tells of shade.
-
-    Parameters
-    ----------
-    trial : Trial
-        The study.
-    """
-    shade, layout = trial.definition.site.shade, trial.definition.layout
-    grounds = trial.plots.groupby("ground", sort=False) if layout.grounds else [("", trial.plots)]
-    wholes = dict(zip(trial.plots["plot"], trial.plots["whole_plot"], strict=True))
-    found = {}
-    for _, own in grounds:
-        everywhere = [obstacle_of(one) for one in shade]
-        for plot, horizon in plot_horizons(own, layout.north, everywhere).items():
-            names = {plot, str(wholes[plot])}
-            found[plot] = replace(horizon, obstacles=_seen_from(shade, names))
-    return found
-
-
-def _seen_from(shade: Sequence[Shade], names: set[str]) -> tuple[Obstacle, ...]:
-    return tuple(
-        obstacle_of(one)
-        for one in shade
-        if one.plots == ALL_PLOTS or not names.isdisjoint(one.plots)
-    )
-
-
-def obstacle_of(one: Shade) -> Obstacle:
-    """Make an obstacle of what a definition tells of shade.
-
-    Examples
-    --------
-    >>> told = {"name": "oaks", "azimuth": [90, 130], "height_angle": 18}
-    >>> obstacle_of(Shade.model_validate(told))
-    WithinBearings(first=90.0, last=130.0, height_angle=18.0, name='oaks')
-    """
-    if one.azimuth is not None and one.height_angle is not None:
-        first, last = one.azimuth
-        return WithinBearings(first, last, one.height_angle, one.name)
-    sizes = (one.height or 0.0, one.distance or 0.0, one.bearing or 0.0)
-    return Stand(*sizes, np.inf if one.length is None else one.length, one.name)
 
 
 def _days(trial: Trial) -> list[dt.date]:

@@ -129,7 +129,7 @@ _SURE: dict[str, Table] = {
         (
             MEASURE,
             DATE,
-            Column("covariate", "text", "", "measure and date of the covariate"),
+            Column("covariate", "text", "", "measure and date of the covariate, or hours of sun"),
             Column("slope", "number", "", "change for one unit of the covariate"),
             Column("se", "number", "", "standard error of the slope"),
             DF,

@@ -11,7 +11,7 @@ import pandas as pd
 
 from wintersward.analysis.arrivals import AFTER, ON_OR_BEFORE
 from wintersward.analysis.climate_facts import day_facts
-from wintersward.analysis.days_gained import gains
+from wintersward.analysis.days_gained import gains, notes_about
 from wintersward.analysis.logged_plots import LoggedPlots
 from wintersward.analysis.model import TrialModel
 from wintersward.analysis.results import empty
@@ -25,22 +25,32 @@ from wintersward.study import Trial
 from wintersward.trial.climate import Reaching
 from wintersward.units import from_si
 
-__all__ = ["ONE_EACH", "REACHED", "criterion_words", "thermometer"]
+__all__ = ["NOT_KNOWN", "ONE_EACH", "REACHED", "criterion_words", "thermometer"]
 
 REACHED = "reached"
+NOT_KNOWN = "not known"
 ONE_EACH = "one logger a treatment: described"
 _EXACTLY = "exactly"
 _DAY = pd.Timedelta(days=1)
 _DIGITS = 9
+# Means of many readings come out a last digit beside the level.
+_ROUNDING = 1e-9
+# By how much a plot that was not seen may have been warmer than all that were [degC].
+_WARMER = 1.0
+_UNSEEN = "a plot of one of the two was not seen while it may have got there"
 
 
 @dataclass(frozen=True)
 class _Arrival:
-    """When one plot got there: days since the start, the day itself, and how sure that is."""
+    """When one plot got there: days since the start, the day itself, and how sure that is.
+
+    The last is the last day that can be told.
+    """
 
     day: float
     reached: pd.Timestamp | None
     state: str
+    last: pd.Timestamp
 
 
 def thermometer(trial: Trial, plots: LoggedPlots, sums: pd.DataFrame) -> dict[str, pd.DataFrame]:
@@ -64,9 +74,12 @@ def thermometer(trial: Trial, plots: LoggedPlots, sums: pd.DataFrame) -> dict[st
     Notes
     -----
     It is looked for from the day from which degree days are counted, or else from covers on.
-    A mean of n days has reached a temperature on the last of them. Where the mean up to the day
-    before is not known, as on the first day on which there is one, the plot got there on that day
-    or before. A sum is taken to grow evenly through a day.
+    A mean of n days has reached a temperature on the last of them. A plot that has reached it with
+    the first n days got there on that day or before. So did one that may have been there within a
+    gap; and where it was not there on any day that was seen, but may have been within a gap, the
+    day is not known. A day that was not seen is taken to have been at most 1 degC warmer than the
+    warmest plot of that day, or of the days beside it where no plot was seen (an assumption of this
+    toolkit): so a gap in the cold hides nothing. A sum is taken to grow evenly through a day.
     """
     asked = trial.definition.climate.thermometer if trial.definition.climate else []
     tables = {name: empty(name) for name in ("thermometer", "thermometer_gained")}
@@ -78,6 +91,7 @@ def thermometer(trial: Trial, plots: LoggedPlots, sums: pd.DataFrame) -> dict[st
         found = _arrivals(one, facts, sums, start)
         rows += [
             {"criterion": words, "plot": plot, "start": pd.Timestamp(start), **vars(arrival)}
+            | {"level": plots.levels.get(plot, "") if trial.ready else ""}
             for plot, arrival in found.items()
         ]
         if trial.ready and trial.definition.layout.tested and found:
@@ -119,32 +133,46 @@ def _arrivals(
             for plot, own in known.groupby("plot", sort=True)
         }
     days = facts[(facts["measure"] == one.measure) & (facts["date"] >= pd.Timestamp(start))]
+    if days.empty:
+        return {}
+    every = pd.date_range(start, days["date"].max(), freq="D", unit="us")
+    means = days.pivot(index="date", columns="plot", values="mean").reindex(every)
+    warmest = means.max(axis=1)
+    beside = pd.concat([warmest.ffill(), warmest.bfill()], axis=1).max(axis=1)
     found = {}
-    for plot, own in days.groupby("plot", sort=True):
-        arrival = _of_mean(own, one.temperature, one.days, start)
+    for plot in sorted(map(str, means)):
+        arrival = _of_mean(means[plot], beside, one.temperature, one.days, start)
         if arrival is not None:
-            found[str(plot)] = arrival
+            found[plot] = arrival
     return found
 
 
 def _of_sum(own: pd.DataFrame, level: float, start: dt.date) -> _Arrival:
-    moment = reached(own["date"], own["sum"], level)
+    moment, last = reached(own["date"], own["sum"], level), own["date"].max()
     if moment is None:
         # The sum of a day stood at its end.
-        return _Arrival(_since(own["date"].max() + _DAY, start), None, AFTER)
-    return _Arrival(_since(moment, start), moment.normalize(), REACHED)
+        return _Arrival(_since(last + _DAY, start), None, AFTER, last)
+    return _Arrival(_since(moment, start), moment.normalize(), REACHED, last)
 
 
-def _of_mean(own: pd.DataFrame, level: float, over: int, start: dt.date) -> _Arrival | None:
-    means = own.set_index("date")["mean"].asfreq("D").rolling(over).mean().dropna()
-    if means.empty:
+def _of_mean(
+    own: pd.Series, warmest: pd.Series, level: float, over: int, start: dt.date
+) -> _Arrival | None:
+    """Find the arrival of a plot; its days are all there, without a value where none was seen."""
+    means = own.rolling(over).mean()
+    known = means.dropna().index
+    if not len(known):
         return None
-    day = mean_reached(own["date"], own["mean"], level, over)
+    last = pd.Timestamp(known[-1])
+    at_most = own.fillna(warmest + _WARMER).rolling(over).mean()
+    hidden = means.isna() & (at_most >= level - _ROUNDING)
+    day = mean_reached(own.index, own, level, over)
     if day is None:
-        return _Arrival(_since(means.index.max(), start), None, AFTER)
-    seen_before = day - _DAY in means.index
-    state = REACHED if seen_before else ON_OR_BEFORE
-    return _Arrival(_since(day, start), day, state)
+        if hidden[:last].any():
+            return _Arrival(float("nan"), None, NOT_KNOWN, last)
+        return _Arrival(_since(last, start), None, AFTER, last)
+    early = day == own.index[over - 1] or hidden[:day].any()
+    return _Arrival(_since(day, start), day, ON_OR_BEFORE if early else REACHED, last)
 
 
 def _since(moment: pd.Timestamp, start: dt.date) -> float:
@@ -157,7 +185,10 @@ def _gained(trial: Trial, plots: LoggedPlots, found: dict[str, _Arrival]) -> pd.
     first = trial.begins(factor) + dt.timedelta(days=1)
     skeleton = skeleton_for(trial.definition, first)
     unit_kind = skeleton.unit_of(factor)
-    on_plots = _on_plots(trial, found)
+    hidden = _hidden_levels(plots, found)
+    if plots.control in hidden:
+        return _untested(plots, _others(plots), unit_kind, _UNSEEN)
+    on_plots = _on_plots(trial, {n: one for n, one in found.items() if one.state != NOT_KNOWN})
     data = unit_means(on_plots.drop(columns="state"), trial.plots, skeleton)
     level = 1 - trial.definition.analysis.alpha
     model = TrialModel("", first, skeleton, data, level, unit="day")
@@ -171,12 +202,22 @@ def _gained(trial: Trial, plots: LoggedPlots, found: dict[str, _Arrival]) -> pd.
         return _untested(plots, _others(plots), unit_kind, why)
     arrivals = _as_arrivals(trial, made, factor, states)
     rows, notes = gains(arrivals, factor, plots.control, made.fixed, level)
+    rows = rows[~rows["left"].isin(hidden)]
+    whys = dict.fromkeys(_others(plots), "no logger of one of the two was seen")
+    whys |= dict.fromkeys(hidden, _UNSEEN)
     unseen = [
-        _untested(plots, [name], unit_kind, "no logger of one of the two was seen")
-        for name in _others(plots)
+        _untested(plots, [name], unit_kind, why)
+        for name, why in whys.items()
         if name not in set(rows["left"])
     ]
     return pd.concat([_told(rows, notes, unit_kind), *unseen], ignore_index=True)
+
+
+def _hidden_levels(plots: LoggedPlots, found: dict[str, _Arrival]) -> set[str]:
+    """Name the treatments of plots of which it is not known whether they got there."""
+    hidden = [name for name, one in found.items() if one.state == NOT_KNOWN]
+    within = [plot for name in hidden for plot in plots_within(plots.trial.plots, name)]
+    return {plots.levels[plot] for plot in within}
 
 
 def _others(plots: LoggedPlots) -> list[str]:
@@ -224,26 +265,17 @@ def _told(rows: pd.DataFrame, notes: list[tuple[str, str]], unit_kind: str) -> p
     blank = ["se", "df", "lower", "upper", "p"]
     few = rows[["units_left", "units_right"]].min(axis=1) < 2
     rows.loc[few, blank] = np.nan
-    said = [
-        "; ".join(
-            [
-                *([ONE_EACH] if alone else []),
-                *([str(row.says)] if row.says != _EXACTLY else []),
-                *(text for _, text in notes if _is_about(text, str(row.left)) and not alone),
-            ]
-        )
-        for row, alone in zip(rows.itertuples(), few, strict=True)
-    ]
+    said = []
+    for row, alone in zip(rows.itertuples(), few, strict=True):
+        says = "" if row.says == _EXACTLY else str(row.says)
+        about = "" if alone else notes_about(notes, str(row.left))
+        said.append("; ".join(one for one in (ONE_EACH if alone else "", says, about) if one))
     # Whole days that cancel out leave a last digit, which is another one on another machine.
     days = rows["days"].round(_DIGITS)
     told = rows.assign(note=said, unit_of_test=unit_kind, days=days)
     return told[
         ["left", "right", "days", "lower", "upper", "se", "df", "p", "unit_of_test", "note"]
     ]
-
-
-def _is_about(text: str, left: str) -> bool:
-    return text.startswith((f"days gained by {left}: ", f"days gained by {left} have "))
 
 
 def _untested(plots: LoggedPlots, lefts: list[str], unit_kind: str, why: str) -> pd.DataFrame:

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from wintersward.analysis.climate_facts import FACTS, day_facts, used_readings
+from wintersward.analysis.logged_blocks import blocks_of
 from wintersward.analysis.logged_plots import LoggedPlots
 from wintersward.analysis.results import empty
 from wintersward.climate.covers import lay
@@ -38,13 +39,17 @@ def under_cover(trial: Trial, plots: LoggedPlots) -> dict[str, pd.DataFrame]:
     -----
     On the day on which the covers went on nothing is compared yet, as everywhere. The control
     counts in ``diurnal`` on the days on which any plot with the same measure lay under a cover.
+    Differences within blocks are those of the blocks in which both were seen on some of the days.
     Quartiles are those of the days, of means over the plots. An hour that was read on fewer than
     half of the days, as where the clocks changed, is left out.
     """
     if not trial.ready:
         return {name: empty(name) for name in _TABLES}
-    daily = _daily(trial, plots)
-    made = (daily, _over_days(daily, plots.control), _hourly(trial, plots))
+    facts = day_facts(trial)
+    facts = facts[facts["date"] > pd.Timestamp(trial.date("covers_on"))]
+    facts = with_levels(facts, plots).assign(block=lambda f: f["plot"].map(blocks_of(trial.plots)))
+    daily = _daily(facts, plots)
+    made = (daily, _over_days(daily, facts, plots.control), _hourly(trial, plots))
     return dict(zip(_TABLES, made, strict=True))
 
 
@@ -86,11 +91,8 @@ def less_control(found: pd.DataFrame, keys: list[str], column: str, control: str
     return less.where(found["level"] != control)
 
 
-def _daily(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
-    facts = day_facts(trial)
-    facts = facts[facts["date"] > pd.Timestamp(trial.date("covers_on"))]
-    keys = ["date", "measure", "level"]
-    by_level = with_levels(facts, plots).groupby(keys, as_index=False)
+def _daily(facts: pd.DataFrame, plots: LoggedPlots) -> pd.DataFrame:
+    by_level = facts.groupby(["date", "measure", "level"], as_index=False)
     means = {name: (name, "mean") for name in FACTS}
     found = by_level.agg(**means, plots=("plot", "nunique"), covered=("covered", "sum"))
     for name in _MORE:
@@ -98,7 +100,7 @@ def _daily(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
     return found
 
 
-def _over_days(daily: pd.DataFrame, control: str) -> pd.DataFrame:
+def _over_days(daily: pd.DataFrame, facts: pd.DataFrame, control: str) -> pd.DataFrame:
     """Average the days on which all plots of a treatment lay under covers, beside the control."""
     none = empty("under_cover_means")
     own = daily[daily["level"] == control].set_index(["measure", "date"])
@@ -115,13 +117,34 @@ def _over_days(daily: pd.DataFrame, control: str) -> pd.DataFrame:
         by_level = days.groupby(["measure", "level"])
         found = by_level[["value", "control", "more"]].mean()
         ends = {"lower": by_level["more"].quantile(0.25), "upper": by_level["more"].quantile(0.75)}
-        parts.append(found.assign(**ends, days=by_level.size(), fact=fact).reset_index())
-    return pd.concat(parts, ignore_index=True)[list(none.columns)] if parts else none
+        found = found.assign(**ends, days=by_level.size(), fact=fact)
+        parts.append(found.join(_within_blocks(days, facts, fact, control)).reset_index())
+    if not parts:
+        return none
+    whole = pd.concat(parts, ignore_index=True)
+    return whole.fillna({"blocks": 0})[list(none.columns)]
+
+
+def _within_blocks(
+    days: pd.DataFrame, facts: pd.DataFrame, fact: str, control: str
+) -> pd.DataFrame:
+    """Give least and most of the differences within blocks, each a mean over the days."""
+    keys = ["measure", "date", "block"]
+    means = facts.dropna(subset=["block"]).groupby([*keys, "level"], as_index=False)[fact].mean()
+    beside = means[means["level"] == control].rename(columns={fact: "control"})
+    both = means.merge(days[["measure", "level", "date"]], on=["measure", "level", "date"])
+    both = both.merge(beside[[*keys, "control"]], on=keys)
+    more = (both[fact] - both["control"]).groupby([both["measure"], both["level"], both["block"]])
+    by_level = more.mean().groupby(["measure", "level"])
+    return pd.DataFrame(
+        {"blocks": by_level.size(), "least": by_level.min(), "most": by_level.max()}
+    )
 
 
 def _hourly(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
     readings = used_readings(trial)
-    readings["hour"] = readings["time"].dt.hour
+    readings = readings[readings["date"] > pd.Timestamp(trial.date("covers_on"))]
+    readings = readings.assign(hour=readings["time"].dt.hour)
     spot = ["measure", "plot", "date", "hour"]
     sensors = readings.groupby([*spot, "position"])["value"].mean()
     hours = with_levels(sensors.groupby(spot).mean().reset_index(), plots)

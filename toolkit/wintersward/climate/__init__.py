@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from wintersward.climate.arrivals import mean_reached, reached
     from wintersward.climate.daily import daily_facts, hours_in_band
     from wintersward.climate.degree_days import from_readings, summed
+    from wintersward.climate.disease import dollar_spot
     from wintersward.climate.horizon import (
         Horizon,
         Obstacle,
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     )
     from wintersward.climate.radiation import clear_sky, extraterrestrial
     from wintersward.climate.removal import days_fired, means_of_extremes
-    from wintersward.climate.risk import RISKS, Risk, dollar_spot, hours_at_risk, uncounted
+    from wintersward.climate.risk import RISKS, Risk, hours_at_risk, uncounted
     from wintersward.climate.sun import obstructed, sun_position
 
 __all__ = [
@@ -80,7 +81,7 @@ _HOMES = {
     "clear_sky": "radiation",
     "daily_facts": "daily",
     "days_fired": "removal",
-    "dollar_spot": "risk",
+    "dollar_spot": "disease",
     "extraterrestrial": "radiation",
     "from_readings": "degree_days",
     "hours_at_risk": "risk",

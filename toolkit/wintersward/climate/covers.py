@@ -44,7 +44,7 @@ def lay(dates: pd.Series, spans: Sequence[Span]) -> NDArray[np.bool_]:
 
 
 def came_off_within(dates: pd.Series, spans: Sequence[Span], days: int) -> NDArray[np.bool_]:
-    """Tell which open days lie within some days after a cover came off.
+    """Tell which days lie within some days after a cover came off for the last time.
 
     Parameters
     ----------
@@ -56,10 +56,10 @@ def came_off_within(dates: pd.Series, spans: Sequence[Span], days: int) -> NDArr
     Returns
     -------
     (n,) bool
-        False while another cover lies.
+        None where a cover still lies: its span ends with the last of all dates.
     """
-    found = np.zeros(len(dates), dtype=bool)
-    for _, off in spans:
-        last = pd.Timestamp(off) + pd.Timedelta(days=days)
-        found |= ((dates >= pd.Timestamp(off)) & (dates < last)).to_numpy()
-    return found & ~lay(dates, spans)
+    off = max((span[1] for span in spans), default=dt.date.max)
+    if off == dt.date.max:
+        return np.zeros(len(dates), dtype=bool)
+    last = pd.Timestamp(off) + pd.Timedelta(days=days)
+    return np.asarray((dates >= pd.Timestamp(off)) & (dates < last), dtype=bool)

@@ -9,7 +9,7 @@ has its source beside it, or says that it has none, and may be replaced by anoth
 from __future__ import annotations
 
 import dataclasses
-import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from string import Formatter
@@ -31,7 +31,6 @@ __all__ = [
     "RISKS",
     "RISK_COLUMNS",
     "Risk",
-    "dollar_spot",
     "hours_at_risk",
     "uncounted",
 ]
@@ -48,12 +47,13 @@ RISK_COLUMNS = [
     "hours_seen",
     "day_hours",
 ]
+_ROUNDING = 1e-6
 _CANOPY = ("canopy_temperature",)
 _PLACES = ("above", "below", "days", "within")
 _NO_DIAGNOSIS = "a count is not a diagnosis"
-# Range of five-day mean temperatures [degC] for which the equation was made: Smith et al. 2018,
-# PLOS ONE 13:e0194216, from memory.
-_DOLLAR_SPOT_RANGE = (10.0, 35.0)
+# A number, or some, in one unit of temperature and the same in the other one behind it.
+_SOME = r"\d[\d.]*(?:(?:, | and | to )\d[\d.]*)*"
+_BOTH_UNITS = re.compile(rf"({_SOME}) °C \(({_SOME}) °F\)")
 
 
 @dataclass(frozen=True)
@@ -77,8 +77,11 @@ class Risk:
         Unit of the limits.
     counts : {'hours', 'days'}
         Hours for which a reading in the band held, or days whose mean lay in it.
+    reason : str
+        What holds of these very limits, in words that follow those; dropped with the limits.
     when : {'always', 'covered', 'uncovered'}
-        Days that count: all; those on which a cover lay; those soon after one came off.
+        Days that count: all; those on which a cover lay; those soon after one came off for the
+        last time, on plots that were open all along as well.
     measures : tuple of str
         Measures whose readings are counted.
     hours : float [h]
@@ -96,6 +99,7 @@ class Risk:
     above: float | None = None
     below: float | None = None
     unit: str = "degC"
+    reason: str = ""
     counts: Literal["hours", "days"] = "hours"
     when: Literal["always", "covered", "uncovered"] = "always"
     measures: tuple[str, ...] = _CANOPY
@@ -142,20 +146,33 @@ class Risk:
         WinterswardError
             No source, no limit, or limits the wrong way round.
         """
-        return dataclasses.replace(self, source=source, **limits)
+        kept = self.reason if all(getattr(self, n) == limits[n] for n in limits) else ""
+        return dataclasses.replace(self, source=source, reason=kept, **limits)
 
-    def sentence(self, units: str = "metric") -> str:
+    def source_for(self, units: str = "metric") -> str:
+        """Give the source, with the reader's unit of temperature first where it names both.
+
+        Examples
+        --------
+        >>> RISKS["dehardening"].source_for("us").partition(": ")[2][:47]
+        '39, 46 and 54 °F (4, 8 and 12 °C) for 1 and 5 d'
+        """
+        return _BOTH_UNITS.sub(r"\2 °F (\1 °C)", self.source) if units == "us" else self.source
+
+    def sentence(self, units: str = "metric", every: str = "") -> str:
         """Say in one sentence what is counted.
 
         Parameters
         ----------
         units : {'us', 'metric'}
             Of the reader.
+        every : str
+            How often a logger is read, such as ``each hour``, for peaks that are counted.
 
         Examples
         --------
-        >>> RISKS["frost_after_uncovering"].sentence("us")[:60]
-        'Counted: hours with the canopy at 32 °F or below within 14 d'
+        >>> RISKS["frost_after_uncovering"].sentence("us")[:63]
+        'Counted: hours with the canopy at 32 °F or below in the 14 days'
         """
         filled = self.counted.format(
             above=_shown(self.above, units),
@@ -163,8 +180,11 @@ class Risk:
             days=self.days_in_a_row,
             within=self.within,
         )
+        filled += self.reason
         if self.hours:
             filled += f", days with {self.hours:g} such hours or more being marked"
+        if every and self.when == "covered":
+            filled += f"; read {every}, so that a shorter peak is missed"
         return f"Counted: {filled}; {_NO_DIAGNOSIS}."
 
 
@@ -187,15 +207,18 @@ RISKS: dict[str, Risk] = {
             "pink snow mould band",
             "hours with the canopy from {above} to {below}, where pink snow mould (Microdochium) "
             "can grow if it is wet, with snow or without, dry hours being counted too",
-            "Rutgers Plant & Pest Advisory 2013",
+            "Rutgers Plant & Pest Advisory 2013; colder hours: a note on turf of 2011",
             above=2.0,
             below=13.0,
+            reason="; colder hours just above freezing, which another note counts as well, are "
+            "left out",
         ),
         Risk(
             "grey_snow_mould",
             "grey snow mould band",
             "hours with the canopy from {above} to {below}, where grey snow mould (Typhula) can "
-            "grow under snow, hours without snow being counted too",
+            "grow under snow, hours without snow being counted too; it shows after three to four "
+            "weeks under snow (trade notes)",
             "Rutgers Plant & Pest Advisory 2013; Kansas State University 2011",
             above=0.0,
             below=7.0,
@@ -203,7 +226,9 @@ RISKS: dict[str, Risk] = {
         Risk(
             "frost_after_uncovering",
             "frost after uncovering",
-            "hours with the canopy at {below} or below within {within} days after a cover came off",
+            "hours with the canopy at {below} or below in the {within} days after covers came off "
+            "for the last time, and with no cover on the same days; turf that comes from under a "
+            "cover is taken to bear frost less well",
             NO_SOURCE,
             below=0.0,
             when="uncovered",
@@ -212,12 +237,13 @@ RISKS: dict[str, Risk] = {
         Risk(
             "dehardening",
             "dehardening spell",
-            "days, {days} or more in a row, with a mean of {above} or above in the canopy, which "
-            "is among the spells after which a loss of hardiness to cold has been tested",
+            "days in spells of {days} or more with a mean of {above} or above in the canopy",
             "Hoffman et al. 2014 (Crop Science), as told in Golf Course Management, May 2014: 4, "
             "8 and 12 °C (39, 46 and 54 °F) for 1 and 5 days were tested; a design of tests, not a "
             "limit that was found",
             above=8.0,
+            reason=", as long and as warm as one of the spells with which a loss of winter "
+            "hardiness was tested",
             counts="days",
             days_in_a_row=5,
         ),
@@ -261,7 +287,8 @@ def hours_at_risk(
     not counted, and hours_seen tells how much was. A day's mean counts when at least 90 % of the
     day was seen (common practice, no source); a day without one ends a spell. Every warm spring
     has spells: give the readings of the time that is meant. The day on which a cover was laid
-    counts as covered, the day on which it came off as open.
+    counts as covered, the day on which it came off as open. Of days soon after a cover came off, a
+    plot that was open all along counts those on which any other one does.
     """
     pieces, zone = held(readings), local_times(readings["time"]).tz
     parts = []
@@ -302,51 +329,15 @@ def uncounted(readings: pd.DataFrame, risks: Mapping[str, Risk] = RISKS) -> list
     ]
 
 
-def dollar_spot(
-    humidity: float, temperature: float, intercept: float, per_humidity: float, per_degree: float
-) -> float | None:
-    """Compute the probability of dollar spot from coefficients that the caller vouches for.
-
-    Parameters
-    ----------
-    humidity : float [%]
-        Mean relative humidity of five days.
-    temperature : float [degC]
-        Mean air temperature of the same days.
-    intercept, per_humidity, per_degree : float
-        Coefficients of the logit; none is built in.
-
-    Returns
-    -------
-    float [%] or None
-        None outside 10 to 35 degC, for which the equation was not made, and where a mean is not
-        known.
-
-    Raises
-    ------
-    WinterswardError
-        A humidity outside 0 to 100 %.
-
-    References
-    ----------
-    Smith et al. (2018) PLOS ONE 13:e0194216; form and range from memory.
-    """
-    if math.isnan(humidity) or math.isnan(temperature):
-        return None
-    if not 0 <= humidity <= 100:
-        raise WinterswardError(f"humidity: found {humidity:g}; allowed: 0 to 100 %")
-    low, high = _DOLLAR_SPOT_RANGE
-    if not low <= temperature <= high:
-        return None
-    logit = intercept + per_humidity * humidity + per_degree * temperature
-    return 100 / (1 + math.exp(-logit))
-
-
 def _shown(limit: float | None, units: str) -> str:
-    """Write a temperature in the reader's unit."""
+    """Write a temperature in the reader's unit; one that was set in the other, rounded, with it."""
     if limit is None:
         return ""
-    return f"{from_si(limit, 'degF'):.4g} °F" if units == "us" else f"{limit:.4g} °C"
+    if units != "us":
+        return f"{limit:.4g} °C"
+    shown = from_si(limit, "degF")
+    whole = abs(limit - round(limit)) < _ROUNDING < abs(shown - round(shown))
+    return f"{shown:.0f} °F ({limit:g} °C)" if whole else f"{shown:.4g} °F"
 
 
 def _hours(pieces: pd.DataFrame, zone: object, risk: Risk) -> pd.DataFrame:
@@ -382,7 +373,7 @@ def _that_count(
     days: pd.DataFrame, covered: Mapping[str, Sequence[Span]], risk: Risk
 ) -> pd.DataFrame:
     """Keep the days that count for a risk, and tell whether a cover lay."""
-    parts = []
+    parts, everywhere = [], list(covered.values())
     for plot, own in days.groupby("plot", sort=False):
         spans = covered.get(str(plot), ())
         under = lay(own["date"], spans)
@@ -390,6 +381,8 @@ def _that_count(
         if risk.when == "covered":
             counts = under
         elif risk.when == "uncovered":
-            counts = came_off_within(own["date"], spans, risk.within)
+            soon = [came_off_within(own["date"], s, risk.within) for s in everywhere if s]
+            own_soon = came_off_within(own["date"], spans, risk.within)
+            counts = own_soon if spans or not soon else np.logical_or.reduce(soon)
         parts.append(own.assign(covered=under)[counts])
     return pd.concat(parts, ignore_index=True)

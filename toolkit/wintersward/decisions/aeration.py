@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import math
 import operator
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any, SupportsIndex
+
+import numpy as np
 
 from wintersward.errors import WinterswardError
 
@@ -28,6 +30,7 @@ __all__ = [
 SAND_DENSITY = 1600.0
 SAND_SOURCE = "Daniels 2018: one cubic foot of dry sand weighs about 100 pounds"
 
+_MOST_PASSES = 1_000_000
 Spacing = float | Sequence[float]
 
 
@@ -122,7 +125,7 @@ def hole_count(spacing: Spacing, passes: int = 1) -> float:
     (400, 54)
     """
     along, across = _pair(spacing)
-    return _checked(passes) / (along * across)
+    return _checked(passes) / along / across
 
 
 def hole_volume(diameter: float, spacing: Spacing, depth: float, passes: int = 1) -> float:
@@ -183,11 +186,10 @@ def passes_to_reach(target: float, diameter: float, spacing: Spacing) -> tuple[i
     >>> passes_to_reach(40, 0.5, (2, 2))
     (9, 11)
     """
-    if not 0 < target < 100:
-        raise WinterswardError(
-            f"a share of the ground of {target:g} %; allowed: above 0, below 100"
-        )
-    one, wanted = _one_pass(diameter, spacing), target / 100
+    share = _length(target, "a share of the ground", "above 0, below 100")
+    if share >= 100:
+        raise WinterswardError(f"a share of the ground of {share:g} %; allowed: above 0, below 100")
+    one, wanted = _one_pass(diameter, spacing), share / 100
     return _up(wanted / one), _up(math.log1p(-wanted) / math.log1p(-one))
 
 
@@ -199,34 +201,46 @@ def _up(passes: float) -> int:
 def _one_pass(diameter: float, spacing: Spacing) -> float:
     """Give the share of its cell that one hole takes, from 0 to 1."""
     wide, (along, across) = _length(diameter, "a diameter"), _pair(spacing)
+    share = math.pi / 4 * (wide / along) * (wide / across)
     if wide > min(along, across):
         raise WinterswardError(
             f"holes of {wide:g} at a spacing of {along:g} by {across:g} overlap; allowed: the "
             "diameter or more, from the middle of one hole to the middle of the next"
         )
-    return math.pi / 4 * wide**2 / (along * across)
+    if share <= 0:
+        raise WinterswardError(
+            f"holes of {wide:g} at {along:g} by {across:g} take no ground at all"
+        )
+    return share
 
 
 def _pair(spacing: Spacing) -> tuple[float, float]:
-    if isinstance(spacing, str) or not isinstance(spacing, Iterable):
-        both: list[Any] = [spacing, spacing]
-    else:
-        both = [*spacing]
+    ordered = isinstance(spacing, Sequence | np.ndarray) and not isinstance(spacing, str)
+    both: list[Any] = [*spacing] if ordered else [spacing, spacing]  # type: ignore[misc]
     if len(both) != 2:
         raise WinterswardError(f"{len(both)} spacings; allowed: one, or two: along and across")
     along, across = (_length(one, "a spacing") for one in both)
     return along, across
 
 
-def _length(value: Any, what: str) -> float:
+def _length(
+    value: Any, what: str, rule: str = "a number above 0, all lengths in one unit"
+) -> float:
     try:
-        found = float(value)
-    except (TypeError, ValueError):
+        found = math.nan if isinstance(value, bool) else float(value)
+    except (TypeError, ValueError, OverflowError):
         found = math.nan
     if not (math.isfinite(found) and found > 0):
-        rule = "a number above 0, all lengths in one unit"
-        raise WinterswardError(f"{what} of {value}; allowed: {rule}")
+        raise WinterswardError(f"{what} of {_short(value)}; allowed: {rule}")
     return found
+
+
+def _short(value: object) -> str:
+    """Quote what was given, and not all of its digits."""
+    said = (
+        "a number of many digits" if isinstance(value, int) and abs(value) > 1e300 else str(value)
+    )
+    return said if len(said) <= 40 else f"{said[:40]}..."
 
 
 def _checked(passes: SupportsIndex) -> int:
@@ -234,6 +248,7 @@ def _checked(passes: SupportsIndex) -> int:
         count = operator.index(passes)
     except TypeError:
         count = 0
-    if count < 1:
-        raise WinterswardError(f"{passes} passes; allowed: a whole number from 1 on")
+    if isinstance(passes, bool) or not 1 <= count <= _MOST_PASSES:
+        rule = f"a whole number from 1 on, {_MOST_PASSES:,} at most"
+        raise WinterswardError(f"{_short(passes)} passes; allowed: {rule}")
     return count

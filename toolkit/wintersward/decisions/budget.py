@@ -55,6 +55,14 @@ class Budget:
     gains: tuple[Gain, ...]
     seed: int
 
+    @property
+    def bought(self) -> bool:
+        """Whether what is spread over seasons surely costs more than it spares of the kind."""
+        spread = [line for line in self.lines if line.seasons is not None]
+        paid = added([line.price for line in spread if line.sign < 0])
+        spared = added([line.price for line in spread if line.sign > 0])
+        return bool(spread) and paid[0] > spared[1]
+
     def part(self, name: str) -> Ends:
         """Add up one of the four parts of one season: lowest, highest."""
         return added([line.season for line in self.lines if line.part == name])
@@ -277,7 +285,7 @@ def _even_rows(
         gain = Gain((0.0, 0.0), step or 1.0, sign, one.estimate, 0, number)
         rows.append({"unit": one.unit, **worth_needed(alone, gain, budget.seed, one.of)})
     counting = WITH_ESTIMATE if budget.gains else ENTRIES_ALONE
-    if any(line.seasons is not None for line in budget.lines):
+    if budget.bought:
         life = life_needed(budget.futures(counting), budget.lines, budget.seed)
         rows.append({"unit": "season", **life, "counting": counting})
     return rows

@@ -86,7 +86,11 @@ def found_for(trial: Trial, tables: Tables, treatment: str, of: str) -> Found:
 def _days_gained(trial: Trial, tables: Tables, treatment: str) -> Found:
     asked = trial.definition.analysis.days_gained
     name = asked.measure if asked is not None else ""
-    control = trial.factors[trial.definition.factor_of(treatment)].control
+    factor = trial.definition.factor_of(treatment)
+    if factor != trial.definition.factor_of(trial.definition.analysis.primary.levels[0]):
+        text = "days gained are those of the treatments of the main question"
+        return Found(DAYS_GAINED, name, "day", None, text)
+    control = trial.factors[factor].control
     rows = held(tables, "days_gained")
     rows = rows[(rows["left"] == treatment) & (rows["right"] == control) & rows["days"].notna()]
     if rows.empty:

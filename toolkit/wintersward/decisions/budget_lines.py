@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
-from wintersward.decisions.futures import evenly, shares
+from wintersward.decisions.futures import DRAWS, evenly, shares
 from wintersward.trial.diary_costs import AREAS, BudgetPart, CostItem
 
 __all__ = ["Ends", "Estimate", "Gain", "Line", "added", "line_of"]
@@ -86,7 +86,7 @@ class Line:
             evenly(ends, shares(seed, _ENTRIES, self.number, at)) if ends[0] < ends[1] else ends[0]
             for at, ends in enumerate(self.factors)
         ]
-        return np.broadcast_to(prod(made), shares(seed, _ENTRIES).shape).astype(np.float64)
+        return np.broadcast_to(prod(made), (DRAWS,)).astype(np.float64)
 
     def drawn(self, seed: int) -> Floats:
         """Draw the amount of one season."""
@@ -145,18 +145,19 @@ class Estimate:
         """Whether it has an error that can be carried through."""
         return self.says == "exactly" and bool(np.isfinite([self.value, self.se, self.df]).all())
 
-    def drawn(self, seed: int, number: int) -> Floats:
+    def drawn(self, seed: int, number: int, sign: int = 1) -> Floats:
         """Draw what is true, by Student's t about the estimate; a bound stays as it is.
 
         Notes
         -----
-        One stream a treatment: two estimates of one treatment rise and fall together, since both
-        come from the same plots. That spreads their sum most.
+        One stream a treatment, turned round where less is a gain: two gains of one treatment rise
+        and fall together, since both come from the same plots. That spreads their sum most.
         """
         drawn = shares(seed, _ESTIMATES, number)
         if not self.carried:
             return np.full(drawn.shape, self.value)
-        return np.asarray(self.value + self.se * stats.t.ppf(drawn, self.df), dtype=np.float64)
+        error = sign * self.se * stats.t.ppf(drawn, self.df)
+        return np.asarray(self.value + error, dtype=np.float64)
 
 
 @dataclass(frozen=True)
@@ -195,7 +196,7 @@ class Gain:
 
     def steps(self, seed: int) -> Floats:
         """Draw how many steps were gained."""
-        return self.sign * self.estimate.drawn(seed, self.treatment) / self.step
+        return self.sign * self.estimate.drawn(seed, self.treatment, self.sign) / self.step
 
     def drawn(self, seed: int) -> Floats:
         """Draw what they are worth."""

@@ -22,9 +22,13 @@ def aerated_on(definition: Definition) -> dt.date | None:
     Parameters
     ----------
     definition : Definition
-        The trial. Where neither its decisions nor its treatments tell the day, the date that is
-        called ``aeration`` does.
+        The trial. The day on which its treatments with a tine were applied; else the one that is
+        planned, or the date that is called ``aeration``.
     """
+    for factor in definition.treatments.values():
+        tined = any(level.tine is not None for level in factor.levels.values())
+        if tined and factor.applied is not None:
+            return dates_meant(definition.dates, factor.applied)[0]
     day = aerating_days(definition)[0]
     if day is None and "aeration" in definition.dates:
         day = dates_meant(definition.dates, "aeration")[0]

@@ -55,8 +55,28 @@ def closure_contrast(trial: Trial, tables: Mapping[str, pd.DataFrame], on: dt.da
     if chosen.empty:
         return pd.DataFrame()
     means = tables.get("plot_means", pd.DataFrame())
-    told = [_judged(trial, means, row) for row in chosen.to_dict("records")]
+    inside = found[~crossed & after & asked]
+    told = [
+        _judged(trial, means, row) | _gaps(trial, inside, row) for row in chosen.to_dict("records")
+    ]
     return pd.DataFrame(told)
+
+
+def _gaps(trial: Trial, inside: pd.DataFrame, row: dict[Any, Any]) -> dict[str, float]:
+    """Find the two differences that a contrast is the difference of; not a number without them."""
+    outer, inner = str(row["effect"]).split(":")
+    here = inside[(inside["measure"] == row["measure"]) & (inside["effect"] == inner)]
+    here = here[pd.to_datetime(here["date"]) == pd.Timestamp(row["date"])]
+    names = here["left"].astype(str) + "-" + here["right"].astype(str)
+    turned = here["right"].astype(str) + "-" + here["left"].astype(str)
+    made = {}
+    for side in ("left", "right"):
+        level, pair = str(row[side]).split(":", 1)
+        own = here["within"] == f"{outer}={level}"
+        values = [*here.loc[own & (names == pair), "difference"]]
+        values += [-value for value in here.loc[own & (turned == pair), "difference"]]
+        made[f"gap_{side}"] = float(values[0]) if values else float("nan")
+    return made
 
 
 def _tined(trial: Trial) -> bool:
@@ -70,16 +90,23 @@ def _judged(trial: Trial, means: pd.DataFrame, row: dict[Any, Any]) -> dict[Any,
     effect, measure = str(row["effect"]), str(row["measure"])
     date = pd.Timestamp(row["date"])
     note = f"adjusted with the {int(row['comparisons'])} comparisons of the measure"
-    alone = _full_alone(trial, means, row)
+    full, alone = _full(trial, means, row)
     if alone:
         row = row | dict.fromkeys(("se", "df", "lower", "upper", "p"), float("nan"))
         note = f"no interval: all units of {' and '.join(alone)} have 100 %, and vary no more"
     kind = skeleton_for(trial.definition, date.date()).unit_of(effect)
-    return row | {"measure": measure, "unit_of_test": kind, "note": note}
+    return row | {"measure": measure, "full": full, "unit_of_test": kind, "note": note}
 
 
-def _full_alone(trial: Trial, means: pd.DataFrame, row: dict[Any, Any]) -> list[str]:
-    """Name the combinations that are full, all of them, while what they are set against is not.
+def _full(trial: Trial, means: pd.DataFrame, row: dict[Any, Any]) -> tuple[str, list[str]]:
+    """Find combinations all of whose units are full.
+
+    Returns
+    -------
+    both : str
+        The only treatment of the inner factor in which both sides are; empty: none, or each.
+    alone : list of str
+        Combinations that are, while what they are set against is not.
 
     Notes
     -----
@@ -87,16 +114,19 @@ def _full_alone(trial: Trial, means: pd.DataFrame, row: dict[Any, Any]) -> list[
     of it is still right; where only one is, the error of the other is taken too small.
     """
     if trial.measure(str(row["measure"])).unit != "%" or means.empty:
-        return []
+        return "", []
     outer, inner = str(row["effect"]).split(":")
     here = means[(means["measure"] == row["measure"])]
     here = here[pd.to_datetime(here["date"]) == pd.Timestamp(row["date"])]
     full = here.groupby([outer, inner])["value"].min() >= _FULL
     one, pair = str(row["left"]).split(":", 1)
     other = str(row["right"]).split(":", 1)[0]
-    found = []
+    found: list[str] = []
+    both: list[str] = []
     for level in (name for name in trial.factors[inner].levels if name in pair.split("-")):
         sides = {side: bool(full.get((side, level), False)) for side in (one, other)}
         if len(set(sides.values())) == 2:
             found += [f"{side} with {level}" for side, is_full in sides.items() if is_full]
-    return found
+        elif all(sides.values()):
+            both.append(level)
+    return both[0] if len(both) == 1 else "", found

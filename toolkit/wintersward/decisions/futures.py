@@ -13,10 +13,10 @@ __all__ = ["DRAWS", "Spread", "evenly", "shares"]
 Floats = NDArray[np.float64]
 
 DRAWS = 20_000
-"""Futures that are drawn; a share of them errs by at most 0.35 points (binomial)."""
+"""Futures that are drawn; the standard error of a share of them is 0.35 points at most."""
 
 _STREAM = 4
-_BITS = 53
+_BITS = 52
 
 
 def shares(seed: int, *stream: int) -> Floats:
@@ -27,7 +27,8 @@ def shares(seed: int, *stream: int) -> Floats:
     seed : int
         Of the layout.
     *stream : int
-        Which numbers; others for every line of a budget, so that one more line changes no other.
+        Which numbers; others for every line of a budget, so that one more line at the end
+        of the list changes no other.
 
     Returns
     -------
@@ -37,7 +38,7 @@ def shares(seed: int, *stream: int) -> Floats:
     Notes
     -----
     Raw words of PCG64, started from the seed, a 4 and the stream, so that a budget can be drawn
-    again years later; the upper 53 bits of a word and a half make a number.
+    again years later; the upper 52 bits of a word and a half make a number.
 
     Examples
     --------

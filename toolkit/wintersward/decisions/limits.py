@@ -102,8 +102,6 @@ def joined(own: Estimate, share: float, reference: Estimate) -> Estimate:
     (0.3, 14.0)
     """
     first, second = own.se**2, (share * reference.se) ** 2
-    if not second > 0:
-        return own
     df = (first + second) ** 2 / (first**2 / own.df + second**2 / reference.df)
     return Estimate(own.mean, math.sqrt(first + second), df)
 

@@ -25,6 +25,7 @@ from wintersward.analysis.power import power
 from wintersward.analysis.replication import efficiency, layout_shape
 from wintersward.analysis.strata import stratum
 from wintersward.analysis.variance_shares import MORE_BLOCKS, NOW, TWICE
+from wintersward.decisions.next_visits import next_visits
 from wintersward.decisions.rows import framed, held
 from wintersward.decisions.silent_measures import silent_measures
 from wintersward.errors import WinterswardError
@@ -58,8 +59,8 @@ def next_trial(trial: Trial, tables: Tables) -> dict[str, pd.DataFrame]:
     trial : Trial
         The study.
     tables : mapping of str to DataFrame
-        Of the run, in SI: plot_means, differences, variance_plans, agreement and counts; those
-        that are not there count as empty.
+        Of the run, in SI: plot_means, differences, variance_plans, agreement, counts, and those
+        of `wintersward.decisions.next_visits`; those that are not there count as empty.
 
     Returns
     -------
@@ -86,8 +87,9 @@ def next_trial(trial: Trial, tables: Tables) -> dict[str, pd.DataFrame]:
             *_readings(trial, tables),
             *_raters(tables),
             *_lost(trial, tables),
+            *next_visits(trial, tables),
         ]
-    return {"next_trial": framed(table, rows)}
+    return {"next_trial": framed(table, [{"level": "", "many": _NAN, **row} for row in rows])}
 
 
 def _blocks(trial: Trial) -> Iterator[Row]:
@@ -165,9 +167,10 @@ def _plots_or_readings(at: dict[tuple[str, str], pd.Series], named: Row) -> Iter
     now, more = (float(at[plan, ""]["smallest"]) for plan in (NOW, MORE_BLOCKS))
     bounds = [float(row["smallest"]) for (plan, _), row in at.items() if plan == TWICE]
     told = {"now": now, "unit": "measure", **named}
+    blocks = {"many": float(at[MORE_BLOCKS, ""]["blocks"])}
     if more <= min(bounds):
         text = "difference seen with a chance of 80 % with more blocks, which help as much or more"
-        yield {"advice": "plots before readings", **told, "value": more, "text": text}
+        yield {"advice": "plots before readings", **told, **blocks, "value": more, "text": text}
     elif more >= max(bounds):
         text = "difference seen with a chance of 80 % with twice the readings, which help more"
         yield {"advice": "readings before plots", **told, "value": max(bounds), "text": text}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import combinations, product
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -37,9 +37,13 @@ from wintersward.trial.decided import Limit
 from wintersward.trial.schema import Definition
 from wintersward.trial.touching import EVERYTHING, measure_tag
 
-__all__ = ["OWN_LIMIT", "readiness"]
+__all__ = ["readiness"]
 
-OWN_LIMIT = "set by this study, no source given"
+_TOO_FEW = "too few blocks or plots are left to judge by"
+_STEADY = (
+    "the readings of established turf do not vary, so that their error is not known; read more "
+    "places"
+)
 
 
 @dataclass(frozen=True)
@@ -86,9 +90,10 @@ def readiness(trial: Trial) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        The table ``readiness``: one row a limit and treatment, of every factor that was on the
-        ground on that day and of their combinations; values in SI. Empty without limits, until the
-        primary question has its data, and for a demonstration, which no interval can be had of.
+        The table ``readiness``: one row a limit and treatment; where two factors were on the
+        ground on that day, a combination of theirs, since no ground has the mean over both levels
+        of one. Values in SI. Empty without limits, until the primary question has its data, and
+        for a demonstration, which no interval can be had of.
 
     Notes
     -----
@@ -140,7 +145,7 @@ def _shared(held: _Held) -> dict[str, Any]:
         "reference_n": reference.readings if reference else 0,
         "reference": "; ".join(reference.places) if reference else "",
         "reference_date": pd.Timestamp(reference.day) if reference else pd.NaT,
-        "source": held.limit.source or OWN_LIMIT,
+        "source": held.limit.told_source,
     }
 
 
@@ -151,19 +156,19 @@ def _means(model: TrialModel) -> tuple[dict[tuple[str, str], Estimate], str]:
     try:
         table = means(fitted)
     except WinterswardError as error:
-        return {}, str(error)
+        return {}, _TOO_FEW if model.skeleton.factors else str(error)
     named = zip(table["effect"], table["level"], strict=True)
     values = table[["mean", "se", "df"]].to_numpy(dtype=float)
     return {key: Estimate(*one) for key, one in zip(named, values, strict=True)}, ""
 
 
 def _levels(model: TrialModel, definition: Definition) -> Iterator[tuple[str, str]]:
-    """List every treatment of the day, and their combinations, in the definition's order."""
+    """List every treatment of the day, or combination of two, in the definition's order."""
     factors = model.skeleton.factors
-    for size in range(1, len(factors) + 1):
-        for chosen in combinations(factors, size):
-            levels = product(*(definition.treatments[name].levels for name in chosen))
-            yield from ((":".join(chosen), ":".join(level)) for level in levels)
+    if not factors:
+        return
+    levels = product(*(definition.treatments[name].levels for name in factors))
+    yield from ((":".join(factors), ":".join(level)) for level in levels)
 
 
 def _by_unit(model: TrialModel, effect: str, level: str) -> pd.Series:
@@ -195,6 +200,8 @@ def _verdict(
     if held.limit.of is not None and held.reference is None:
         said = f"the diary has no readings of {held.limit.of} of this measure (established_turf)"
         return none | {"verdict": NO_DATA, "settle": said}
+    if held.reference is not None and not held.reference.estimate.judges:
+        return none | {"verdict": CANNOT_TELL, "settle": _STEADY}
     if own is None or not own.judges:
         said = why or "the plots do not vary, so that no bound can be had"
         return none | {"verdict": CANNOT_TELL, "settle": said}
@@ -229,7 +236,8 @@ def _settle(definition: Definition, held: _Held, own: Estimate) -> tuple[int, st
     asked = (own, held.value, held.limit.sure, copies)
     many = copies_to_tell(*asked, share, reference)
     if many is not None:
-        return many, f"about {many} {named} in place of {copies} would have told"
+        said = f"about {many} {named} in place of {copies} would have told"
+        return many, f"{said}, were mean and spread the same"
     alone = copies_to_tell(*asked)
     if reference is not None and alone is not None:
         return 0, "more readings of the established turf; more blocks alone would not have told"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 import pandas as pd
 
@@ -10,11 +11,10 @@ from wintersward.analysis.decision_columns_recovery import RECOVERY
 from wintersward.decisions.closure import aerated_on, closure, closure_measures, cover_measure
 from wintersward.decisions.closure_contrast import closure_contrast
 from wintersward.decisions.closure_times import closure_gained, closure_times
+from wintersward.decisions.rows import framed
 from wintersward.study import Trial
 
 __all__ = ["recovery_tables"]
-
-_TYPES = {"text": "str", "date": "datetime64[us]", "integer": "int64", "number": "float64"}
 
 
 def recovery_tables(trial: Trial, tables: Mapping[str, pd.DataFrame]) -> dict[str, pd.DataFrame]:
@@ -66,9 +66,7 @@ def recovery_tables(trial: Trial, tables: Mapping[str, pd.DataFrame]) -> dict[st
 def _typed(name: str, frame: pd.DataFrame, factors: tuple[str, ...]) -> pd.DataFrame:
     """Give a table its columns with their types, in the order of its key; factors come last."""
     table = RECOVERY[name]
-    kinds = {column.name: _TYPES[column.type] for column in table.columns}
-    if frame.empty:
-        return pd.DataFrame({column: pd.Series(dtype=kind) for column, kind in kinds.items()})
     more = [factor for factor in factors if table.open_ended and factor in frame]
-    made = frame[[*kinds, *more]].astype(kinds | dict.fromkeys(more, "str"))
+    rows: list[dict[Any, Any]] = frame.to_dict("records")
+    made = framed(table, rows, more)
     return made.sort_values(list(table.key), kind="stable", ignore_index=True)

@@ -15,7 +15,9 @@ __all__ = ["framed", "held"]
 _TYPES = {"text": "str", "date": "datetime64[us]", "integer": "int64", "number": "float64"}
 
 
-def framed(table: Table, rows: Sequence[dict[str, Any]] = ()) -> pd.DataFrame:
+def framed(
+    table: Table, rows: Sequence[dict[str, Any]] = (), factors: Sequence[str] = ()
+) -> pd.DataFrame:
     """Make a table of results of its rows.
 
     Parameters
@@ -24,6 +26,8 @@ def framed(table: Table, rows: Sequence[dict[str, Any]] = ()) -> pd.DataFrame:
         What it holds.
     rows : sequence of dict
         One a row, every column by name; in the order that is to stay.
+    factors : sequence of str
+        Treatment factors that a table takes a column of text of, behind its own.
 
     Returns
     -------
@@ -31,6 +35,7 @@ def framed(table: Table, rows: Sequence[dict[str, Any]] = ()) -> pd.DataFrame:
         The columns in the order and with the types that the table always has.
     """
     kinds = {column.name: _TYPES[column.type] for column in table.columns}
+    kinds |= dict.fromkeys(factors, "str")
     made = pd.DataFrame({name: pd.Series([row[name] for row in rows]) for name in kinds})
     return made.astype(kinds)
 

@@ -61,18 +61,58 @@ def _flat(trial: Trial, name: str, means: pd.DataFrame) -> Iterator[Row]:
     low, high = trial.measure(name).limits
     for date, rows in means.groupby("date", sort=True):
         values = rows["value"].dropna()
-        told = {"measure": name, "date": pd.Timestamp(str(date)), "now": float(len(values))}
-        told |= {"cautious": _NAN, "unit": "%"}
+        told = _told(name, date, values)
         if len(values) > 1 and values.max() == values.min():
             text = "of the units had the same value: nothing could be told apart"
             yield {**told, "advice": "no spread", "value": 100.0, "text": text}
         elif len(values) > 1 and low is not None and high is not None:
-            near = _NEAR * (high - low)
-            ends = {"lower": (values <= low + near), "upper": (values >= high - near)}
-            for end, there in ends.items():
-                if (share := 100 * float(there.mean())) >= AT_AN_END:
-                    text = f"of the units were at the {end} end of the scale, where none can differ"
-                    yield {**told, "advice": "at an end", "value": share, "text": text}
+            whole = list(_at_an_end(values, low, high, told))
+            yield from whole
+            yield from () if whole else _one_factor(trial, rows, (low, high), name, date)
+
+
+def _one_factor(
+    trial: Trial, rows: pd.DataFrame, scale: tuple[float, float], name: str, date: object
+) -> list[Row]:
+    """Tell which treatments stood at an end, of that factor alone which tells most of it."""
+    found: list[Row] = []
+    for factor in trial.factors:
+        made: list[Row] = []
+        for level in trial.factors[factor].levels:
+            own = rows.loc[_of_level(rows, factor, level), "value"].dropna()
+            if len(own) > 1:
+                made += _at_an_end(own, *scale, {**_told(name, date, own), "level": level})
+        if sum(one["value"] for one in made) > sum(one["value"] for one in found):
+            found = made
+    return found
+
+
+def _told(name: str, date: object, values: pd.Series) -> Row:
+    """Give what all rows of one measure and date have in common."""
+    return {
+        "measure": name,
+        "date": pd.Timestamp(str(date)),
+        "now": float(len(values)),
+        "cautious": _NAN,
+        "unit": "%",
+    }
+
+
+def _of_level(rows: pd.DataFrame, factor: str, level: str) -> pd.Series:
+    """Tell which units of a date had one treatment; none before its factor was applied."""
+    if factor not in rows:
+        return pd.Series(False, index=rows.index)
+    return rows[factor].astype(str) == level
+
+
+def _at_an_end(values: pd.Series, low: float, high: float, told: Row) -> Iterator[Row]:
+    """Tell where nearly all values lie at one end of the scale."""
+    near = _NEAR * (high - low)
+    ends = {"lower": (values <= low + near), "upper": (values >= high - near)}
+    for end, there in ends.items():
+        if (share := 100 * float(there.mean())) >= AT_AN_END:
+            text = f"of the units were at the {end} end of the scale, where none can differ"
+            yield {**told, "advice": "at an end", "value": share, "text": text}
 
 
 def _not_told_apart(trial: Trial, name: str, tables: Tables) -> Iterator[Row]:

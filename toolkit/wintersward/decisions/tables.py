@@ -11,6 +11,7 @@ from wintersward.analysis.decision_columns import DECIDED
 from wintersward.analysis.demonstration_tables import tables_of
 from wintersward.analysis.results import empty
 from wintersward.decisions.budget import budget_tables
+from wintersward.decisions.closing_days import closing_days
 from wintersward.decisions.next_trial import next_trial
 from wintersward.decisions.pins import pin_counts
 from wintersward.decisions.planner import aeration_options
@@ -45,14 +46,17 @@ def decision_tables(trial: Trial, tables: Mapping[str, pd.DataFrame]) -> dict[st
         With everything that is wrong in what was gathered.
     """
     recovery = recovery_tables(trial, tables)
+    timing = {"cover_timing": cover_timing(trial, tables)}
+    options = aeration_options(trial, {**tables, **recovery})
     made = {
         "readiness": readiness(trial),
         "pin_counts": pin_counts(trial),
-        "cover_timing": cover_timing(trial, tables),
+        **timing,
         **recovery,
-        "aeration_options": aeration_options(trial, {**tables, **recovery}),
+        "aeration_options": options,
+        "aeration_days": closing_days(trial, options, recovery),
         **budget_tables(trial, tables),
-        **next_trial(trial, tables),
+        **next_trial(trial, {**tables, **recovery, **timing}),
     }
     held = tables_of(trial.definition)
     return {

@@ -31,6 +31,7 @@ __all__ = ["COMPARED", "DESCRIBED", "cover_timing"]
 COMPARED, DESCRIBED = "compared", "described"
 _NUMBERS = ("difference", "se", "df", "lower", "upper")
 _STILL_ON = dt.date.max
+Spans = tuple[tuple[dt.date, dt.date], ...]
 _FAMILY = "the interval holds together with those of all pairs and dates of this measure"
 
 
@@ -56,14 +57,14 @@ def cover_timing(trial: Trial, tables: Mapping[str, pd.DataFrame]) -> pd.DataFra
         return framed(TIMING["cover_timing"])
     rows = []
     if trial.ready and trial.definition.layout.tested:
-        days = _off_by_plot(trial)
+        days = _spans_by_plot(trial)
         for factor in trial.factors:
             rows += _compared(trial, factor, days, tables["differences"])
     return framed(TIMING["cover_timing"], [*rows, _described(trial, tables["removal"])])
 
 
-def _off_by_plot(trial: Trial) -> dict[str, dt.date]:
-    """Give the day on which the last cover came off each plot that lay under one."""
+def _spans_by_plot(trial: Trial) -> dict[str, Spans]:
+    """Give the times for which covers lay on each plot that had one, the last one last."""
     factor = cover_factor(trial.definition)
     drawn = pd.Series(False, index=trial.plots.index)
     if factor is not None:
@@ -78,39 +79,47 @@ def _off_by_plot(trial: Trial) -> dict[str, dt.date]:
             lambda _: _STILL_ON,
         )
         if spans:
-            found[str(plot)] = max(off for _, off in spans)
+            found[str(plot)] = tuple(sorted(spans, key=lambda span: span[1]))
     return found
 
 
 def _compared(
-    trial: Trial, factor: str, days: Mapping[str, dt.date], differences: pd.DataFrame
+    trial: Trial, factor: str, days: Mapping[str, Spans], differences: pd.DataFrame
 ) -> list[dict[str, Any]]:
     """Take the differences between treatments that differ only in the day their covers came off."""
-    offs = _off_by_level(trial, factor, days)
+    spans = _spans_by_level(trial, factor, days)
+    offs = {level: own[-1][1] for level, own in spans.items()}
     question = trial.definition.analysis.primary
     there = (differences["measure"] == question.measure) & (differences["effect"] == factor)
     there &= pd.to_datetime(differences["date"]) == pd.Timestamp(trial.primary_date)
     rows = []
     for one, two in combinations(offs, 2):
-        if offs[one] == offs[two] or not _else_alike(trial, factor, one, two):
+        if offs[one] == offs[two] or _before_end(spans[one]) != _before_end(spans[two]):
+            continue
+        if not _else_alike(trial, factor, one, two):
             continue
         both = differences["left"].isin([one, two]) & differences["right"].isin([one, two])
         own = differences[there & both]
         own = own[[_under_covers(trial, factor, (one, two), str(w), days) for w in own["within"]]]
         # The answer to the primary question goes before the same pair in the family of all.
         own = own.sort_values("role", kind="stable").drop_duplicates("within")
-        rows += [_pair(trial, factor, row, offs) for row in own.to_dict("records")]
+        rows += [_pair(factor, row, offs) for row in own.to_dict("records")]
     return rows
 
 
-def _off_by_level(trial: Trial, factor: str, days: Mapping[str, dt.date]) -> dict[str, dt.date]:
-    """Give the day covers came off for each treatment whose covered plots share one day."""
+def _spans_by_level(trial: Trial, factor: str, days: Mapping[str, Spans]) -> dict[str, Spans]:
+    """Give these times for each treatment whose covered plots share them, and are bare now."""
     found = {}
     for level in trial.factors[factor].levels:
         own = {days[plot] for plot in _plots(trial, {factor: level}) if plot in days}
-        if len(own) == 1 and _STILL_ON not in own:
-            found[level] = own.pop()
+        if len(own) == 1 and (spans := own.pop())[-1][1] != _STILL_ON:
+            found[level] = spans
     return found
+
+
+def _before_end(spans: Spans) -> tuple[Any, ...]:
+    """Give all that a cover did but the day on which it came off for good."""
+    return (*spans[:-1], spans[-1][0])
 
 
 def _plots(trial: Trial, levels: Mapping[str, str]) -> list[str]:
@@ -131,7 +140,7 @@ def _else_alike(trial: Trial, factor: str, one: str, two: str) -> bool:
 
 
 def _under_covers(
-    trial: Trial, factor: str, pair: tuple[str, str], within: str, days: Mapping[str, dt.date]
+    trial: Trial, factor: str, pair: tuple[str, str], within: str, days: Mapping[str, Spans]
 ) -> bool:
     """Tell whether a comparison is one of plots that all lay under covers."""
     other, _, level = within.partition("=")
@@ -140,9 +149,7 @@ def _under_covers(
     return all(plot in days for plot in plots)
 
 
-def _pair(
-    trial: Trial, factor: str, row: Mapping[Any, Any], offs: Mapping[str, dt.date]
-) -> dict[str, Any]:
+def _pair(factor: str, row: Mapping[Any, Any], offs: Mapping[str, dt.date]) -> dict[str, Any]:
     left, right = str(row["left"]), str(row["right"])
     return {
         "kind": COMPARED,

@@ -149,9 +149,9 @@ def _described(run: _Handed, wrong: list[str]) -> list[Line]:
     about = {"inputs": run.made_from, "provenance": run.told}
     try:
         return described_lines(run.folder, about, wrong)
-    except _MISSHAPEN:
-        # Which file it is, its own line tells.
-        return []
+    except _MISSHAPEN as error:
+        said = f"inventory.json or a file of the run is of another shape ({_named(error)})"
+        return [Line(False, DESCRIBED, said)]
 
 
 def _typed(archive: Path) -> str:

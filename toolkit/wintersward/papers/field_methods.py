@@ -222,6 +222,8 @@ def readings(definition: Definition) -> list[Reading]:
             continue
         kind = CATALOGUE.get(getattr(measure, "kind", None) or "")
         how = [] if kind is None else [kind.protocol]
+        if measure.settings is not None:
+            how.append(f"Read with: {measure.settings.rstrip('.')}.")
         if marks(measure):
             how.append("Whole and half marks are allowed.")
         found.append(

@@ -12,6 +12,7 @@ from wintersward.report.words import difference_text, matters_text
 from wintersward.trial import Definition
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.questions import Covariate
+from wintersward.trial.shade import sun_span
 
 __all__ = ["AnalysisStep", "hypotheses", "planned_analysis"]
 
@@ -138,6 +139,8 @@ def _covariate(definition: Definition) -> str:
     asked = definition.analysis.covariate
     if asked == "none":
         return "None."
+    if asked == "sun_hours":
+        return _sun(definition)
     if isinstance(asked, Covariate):
         name, on = asked.measure, asked.on
     else:
@@ -146,6 +149,22 @@ def _covariate(definition: Definition) -> str:
     return (
         f"{measure_view(definition, name).label} on {day}, before the covers went on: a second "
         "analysis of the primary question beside the first, which stands."
+    )
+
+
+def _sun(definition: Definition) -> str:
+    first, last = sun_span(definition.dates, definition.analysis.primary.on)
+    when = f"from {day_text(first)} to {day_text(last)}" if first < last else f"on {day_text(last)}"
+    around = ""
+    if surroundings_words(definition):
+        around = (
+            " It only sees how plots differ within what surrounds them: blocks that follow the "
+            "shade have taken up most of it."
+        )
+    return (
+        f"Hours of direct sun a day on each plot under a clear sky, {when}, worked out from the "
+        "declared shade and fixed by the site: a second analysis of the primary question beside "
+        f"the first, which stands.{around}"
     )
 
 

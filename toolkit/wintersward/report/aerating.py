@@ -7,11 +7,15 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 from markupsafe import Markup
 
+from wintersward.analysis.decision_columns_aeration import AERATION
 from wintersward.decisions.aeration import SAND_SOURCE
+from wintersward.decisions.closure import closure_measures
 from wintersward.decisions.planner import aerating_days, options
+from wintersward.decisions.rows import framed
 from wintersward.report.aerating_cautions import aerating_cautions
-from wintersward.report.aerating_days import day_words, spare_words
-from wintersward.report.aerating_rows import NAME, basis_of, ends, in_order, numbered, whole
+from wintersward.report.aerating_days import day_words
+from wintersward.report.aerating_rows import DAYS, NAME, in_order, numbered, whole
+from wintersward.report.aerating_spare import days_table, spare_words
 from wintersward.report.numbers import day_text
 from wintersward.report.said import Sentence, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
@@ -25,15 +29,6 @@ if TYPE_CHECKING:
 __all__ = ["aerating_context", "options_table", "sand_table"]
 
 _GROUPS = {"treatment": "in this trial", "planned": "planned"}
-_SHORT = {
-    "observed": "this trial",
-    "observed, scaled": "this trial, scaled",
-    "stated": "the definition",
-    "published": "published",
-    "lengthened": "published, lengthened",
-    "cold": "no figure: too cold",
-    "solid": "no figure known",
-}
 # The ground that amounts are told for, as the trade counts [m2], and the units of what lies on it.
 _GROUND = {"us": (1000 * 0.3048**2, "1000 ft²"), "metric": (100.0, "100 m²")}
 _VOLUME = {"us": ("ft3", "ft³", 1), "metric": ("m3", "m³", 2)}
@@ -58,11 +53,15 @@ def aerating_context(page: Page) -> dict[str, Any]:
     found = page.table(NAME)
     if found.empty:
         return context
+    # A demonstration, which sets no treatments side by side, has none of these.
+    seen = page.tables[DAYS] if DAYS in page.tables else framed(AERATION[DAYS])
     told = {
         "days": _days_there(definition, found),
         "options": options_table(found, definition),
         "picture": page.figure(NAME),
-        "spare": spare_words(found, definition),
+        "spare": spare_words(found, seen, definition),
+        "days_table": days_table(found, seen, definition),
+        "tags": [f"measure:{name}" for name in closure_measures(definition) if len(seen)],
         "basis": day_words(found, definition),
         "sand": sand_table(found, definition),
         "topdressing": _topdressing(found, definition),
@@ -73,7 +72,7 @@ def aerating_context(page: Page) -> dict[str, Any]:
 
 
 def options_table(found: pd.DataFrame, definition: Definition) -> Markup:
-    """Show the ways to aerate side by side: holes, ground, and days.
+    """Show the ways to aerate side by side: holes and ground.
 
     Parameters
     ----------
@@ -83,13 +82,10 @@ def options_table(found: pd.DataFrame, definition: Definition) -> Markup:
         The trial.
     """
     system, squares = definition.units, {"us": "1/ft²", "metric": "1/m²"}
-    heads = [Head(""), Head("Tine"), Head("passes", "", True), Head("holes", squares[system], True)]
+    heads = [Head("From"), Head("Tine"), Head("passes", "", True), Head("holes", squares[system], True)]
     heads += [
         Head("hit", "%", True, "Ground"),
         Head("taken out", "%", True, "Ground"),
-        Head("to close", "", True, "Days"),
-        Head("to spare", "", True, "Days"),
-        Head("Days from"),
     ]
     rows = []
     for at in in_order(found, definition):
@@ -100,15 +96,11 @@ def options_table(found: pd.DataFrame, definition: Definition) -> Markup:
             numbered(found, at, "holes", float(row["holes"]) / area, 0),
             numbered(found, at, "affected", float(row["affected"]), 1),
             numbered(found, at, "removed", float(row["removed"]), 1),
-            ends(found, at, "days_low", "days_high"),
-            ends(found, at, "spare_low", "spare_high", signed=True),
-            _SHORT[basis_of(row)],
         ]
         rows.append(Row((_GROUPS[str(row["source"])], str(row["label"])), tuple(cells)))
     note = (
         "Hit is the outside diameter of the tine, taken out the inside one; further passes fall at "
-        "random on the first. To spare: days between aeration and first use, less those that the "
-        "holes are open; below zero they are still open then."
+        "random on the first."
     )
     return html_table("Ways to aerate, side by side", heads, rows, note)
 
@@ -139,16 +131,24 @@ def sand_table(found: pd.DataFrame, definition: Definition) -> Markup:
         amounts = {n: from_si(float(row[n]) * ground, volume) for n in ("soil_removed", "sand")}
         cells: list[Cell] = [numbered(found, at, n, v, decimals) for n, v in amounts.items()]
         dry = from_si(float(row["sand_mass"]) * ground, mass)
-        cells.append(numbered(found, at, "sand_mass", dry, 0))
+        cells.append(numbered(found, at, "sand_mass", _rounded(dry), 0))
         cells += [numbered(found, at, "filled", float(row["filled"]), 0)] if spread else []
         names = ("passes_to_target", "passes_to_target_union") if yearly else ()
         cells += [whole(found, at, name) for name in names]
         rows.append(Row((str(row["label"]),), tuple(cells)))
     note = (
-        "Soil out: inside diameter by depth. Sand: outside diameter by depth, to the brim; soil "
-        f"that was pressed aside comes back, so less may go in. {SAND_SOURCE}."
+        "Depths are those of the definition. Soil out: inside diameter by depth. Sand: outside "
+        "diameter by depth, to the brim; soil that was pressed aside comes back, so less may go "
+        f"in. {SAND_SOURCE}; masses are rounded to two digits."
     )
+    if (found["kind"] == "solid").any():
+        note += " A solid hole closes from its sides: take far less (common practice, no source)."
     return html_table(f"Soil and sand of one aeration, for {named}", heads, rows, note)
+
+
+def _rounded(mass: float) -> float:
+    """Round a mass to the two digits that the density of sand bears."""
+    return float(f"{mass:.2g}")
 
 
 def _days_there(definition: Definition, found: pd.DataFrame) -> Sentence | str:
@@ -182,15 +182,15 @@ def _topdressing(found: pd.DataFrame, definition: Definition) -> Sentence | str:
             found,
             at,
             "topdressing_mass",
-            from_si(value_at(found, at, "topdressing_mass") * ground, mass),
+            _rounded(from_si(value_at(found, at, "topdressing_mass") * ground, mass)),
             0,
         ),
     }
     also = " ({yards} yd³)" if system == "us" else ""
     form = (
-        f"A topdressing of {{depth}} is {{volume}} {shown}{also} or {{mass}} {shown_mass} of dry "
+        f"A topdressing of {{depth}} is {{volume}} {shown}{also} or about {{mass}} {shown_mass} of "
     )
-    form += f"sand for {named}."
+    form += f"dry sand for {named}."
     if planned.sand_each_year is not None:
         parts["times"] = whole(found, at, "topdressings_to_target")
         parts["yearly"] = quantity(planned.sand_each_year, "depth", system)

@@ -1,4 +1,4 @@
-"""How long the holes of an aeration are open, in words: what is left over, and what it rests on."""
+"""What the days rest on for which the holes of an aeration are open, in words."""
 
 from __future__ import annotations
 
@@ -14,69 +14,23 @@ from wintersward.report.views import quantity
 from wintersward.trial import Definition
 from wintersward.units import from_si
 
-__all__ = ["day_words", "spare_words"]
+__all__ = ["SOLID", "day_words"]
 
 # The tines whose recovery was compared.
 _SEEN = {
     "us": {"small": "1/4 inch", "wide": "1/2 inch"},
     "metric": {"small": "6 mm (1/4 inch)", "wide": "13 mm (1/2 inch)"},
 }
+# A hundredth of a millimetre beyond the wider of them [m].
+_WIDEST = 0.01271
 _NO_WARMTH = (
     "No degree days of the soil that fit these grasses were there, so nothing was made longer; in "
     "cold soil holes stay open far longer (from memory)."
 )
-_SOLID = (
+SOLID = (
     "they take no soil out and are said to recover sooner (Pennsylvania State University, quoted "
     "by Cornell University)"
 )
-
-
-def spare_words(found: pd.DataFrame, definition: Definition) -> list[Sentence]:
-    """Say of every way to aerate whether its holes have closed at the first use, by the figures.
-
-    Parameters
-    ----------
-    found : DataFrame
-        The table ``aeration_options``.
-    definition : Definition
-        The trial.
-    """
-    said = []
-    for at in in_order(found, definition):
-        row = row_at(found, at)
-        low, high = (float(row[name]) for name in ("spare_low", "spare_high"))
-        parts: dict[str, object] = {"label": row["label"], "why": _why_none(row)}
-        parts |= {
-            "low": numbered(found, at, "spare_low", abs(low), 0),
-            "high": numbered(found, at, "spare_high", abs(high), 0),
-        }
-        parts |= {
-            f"unit_{end}": "day" if str(parts[end]) == "1" else "days" for end in ("low", "high")
-        }
-        said.append(Sentence("{label}: " + _spare_form(low, high, float(row["days_low"])), parts))
-    return said
-
-
-def _spare_form(low: float, high: float, fewest: float) -> str:
-    if not math.isfinite(fewest):
-        return "{why}."
-    if not math.isfinite(high):
-        return "without a day of first use nothing can be left over."
-    if not math.isfinite(low):
-        end = "{high} {unit_high} to spare" if high >= 0 else "{high} {unit_high} too few"
-        return f"at best {end}; some holes were still open when they were last seen."
-    if low >= 0:
-        return "by these figures its holes have closed with {low} to {high} {unit_high} to spare."
-    if high < 0:
-        return (
-            "by these figures its holes are open {high} to {low} {unit_low} longer than there are."
-        )
-    return "by these figures it may be either, from {low} {unit_low} too few to {high} to spare."
-
-
-def _why_none(row: pd.Series) -> str:
-    said = str(row["days_basis"])
-    return f"{said}; {_SOLID}" if basis_of(row) == "solid" else said
 
 
 def day_words(found: pd.DataFrame, definition: Definition) -> list[Sentence]:
@@ -104,14 +58,30 @@ def day_words(found: pd.DataFrame, definition: Definition) -> list[Sentence]:
         elif basis == "published":
             said.append(Sentence(_NO_WARMTH))
     if any(basis != "observed" for basis, _ in told):
-        said.append(
-            Sentence(
-                "Days go in proportion to the diameter: {whose} saw holes of {small} close in half "
-                "the time of {wide}, at any spacing. Wider ones go beyond what was seen.",
-                {"whose": BY_DIAMETER} | _SEEN[definition.units],
-            )
-        )
+        said.append(_scaled(found, definition))
     return said
+
+
+def _scaled(found: pd.DataFrame, definition: Definition) -> Sentence:
+    """Say by whom, and within what, days were seen to go by the diameter."""
+    form = (
+        "Days go in proportion to the diameter: on greens {whose} saw holes of {small} close in "
+        "half the time of {wide}, at any spacing."
+    )
+    parts: dict[str, object] = {"whose": BY_DIAMETER, **_SEEN[definition.units]}
+    scaled = [at for at in in_order(found, definition) if basis_of(row_at(found, at)) != "observed"]
+    known = {at: value_at(found, at, "known_diameter") for at in scaled}
+    own = next((at for at in scaled if known[at] > _WIDEST), None)
+    wide = next((at for at in scaled if value_at(found, at, "outside") > _WIDEST), None)
+    if own is not None:
+        parts["from"] = quantity(known[own], "depth", definition.units)
+        form += (
+            " The holes of {from} that the others are scaled from are wider than any seen there."
+        )
+    elif wide is not None:
+        parts["label"] = row_at(found, wide)["label"]
+        form += " {label}: wider than any seen there, so that its days are assumed."
+    return Sentence(form, parts)
 
 
 def _known(found: pd.DataFrame, at: int, basis: str, system: str) -> Sentence:

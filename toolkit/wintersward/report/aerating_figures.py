@@ -12,7 +12,7 @@ from matplotlib.ticker import FixedLocator, MaxNLocator
 
 from wintersward.decisions.planner import options
 from wintersward.design import Mark, treatment_marks
-from wintersward.report.aerating_rows import NAME, in_order
+from wintersward.report.aerating_rows import DAYS, NAME, in_order
 from wintersward.report.drawing import (
     BAND,
     INK,
@@ -30,7 +30,7 @@ from wintersward.report.drawing import (
 from wintersward.report.numbers import between_text, counted, text
 from wintersward.report.picture import Picture
 from wintersward.report.said import row_at
-from wintersward.report.views import in_sentence, marks_of
+from wintersward.report.views import factor_label, in_sentence, marks_of
 from wintersward.trial import Definition
 
 __all__ = ["aeration_picture", "aeration_pictures"]
@@ -42,7 +42,10 @@ _UNKNOWN = 0.14
 
 @dataclass(frozen=True)
 class _Shown:
-    """One way to aerate as it is drawn: shares of the ground [%], days, its mark."""
+    """One way to aerate as it is drawn: shares of the ground [%], days, its mark.
+
+    The pieces are the days of single treatments of another factor, joined where they meet.
+    """
 
     label: str
     affected: float
@@ -50,6 +53,7 @@ class _Shown:
     low: float
     high: float
     mark: Mark
+    pieces: tuple[tuple[float, float], ...] = ()
 
     @property
     def known(self) -> bool:
@@ -73,34 +77,41 @@ def aeration_pictures(tables: dict[str, pd.DataFrame], definition: Definition) -
     found = tables.get(NAME)
     if found is None or found.empty:
         return []
-    return [aeration_picture(found, definition)]
+    return [aeration_picture(found, definition, tables.get(DAYS))]
 
 
-def aeration_picture(found: pd.DataFrame, definition: Definition) -> Picture:
+def aeration_picture(
+    found: pd.DataFrame, definition: Definition, days: pd.DataFrame | None = None
+) -> Picture:
     """Draw the ground that each way to aerate hits against the days until its holes have closed.
 
     Parameters
     ----------
-    found : DataFrame
-        The table ``aeration_options``.
+    found, days : DataFrame
+        The tables ``aeration_options`` and, where there is one, ``aeration_days``.
     definition : Definition
         The trial.
     """
     if found.empty:
         said = "No way to aerate is told yet."
         return Picture(NAME, empty_figure(_WIDTH, said), said, said)
-    shown = _shown(found, definition)
+    shown = _shown(found, definition, days)
     left = float(found["days_available"].iloc[0])
     caption = (
         "Ground that each way to aerate hits (filled mark) and takes out (open mark below it), "
         "against the days until its holes have closed; the bar runs from fewest to most days."
     )
+    if any(len(one.pieces) > 1 for one in shown) and days is not None:
+        factor = next(str(one).partition("=")[0] for one in days["within"] if one)
+        by = in_sentence(factor_label(definition, factor))
+        caption += f" Where it is thick in pieces only, days differed by {by}: each piece is one or"
+        caption += " more of its treatments, the thin line between them none."
     if math.isfinite(left):
         caption += " The line is the first use: what lies beyond it is still open then."
     return Picture(NAME, _drawn(shown, left), _alt(shown, left), caption)
 
 
-def _shown(found: pd.DataFrame, definition: Definition) -> list[_Shown]:
+def _shown(found: pd.DataFrame, definition: Definition, days: pd.DataFrame | None) -> list[_Shown]:
     marks = _marks(definition)
     made = []
     for at in in_order(found, definition):
@@ -108,8 +119,23 @@ def _shown(found: pd.DataFrame, definition: Definition) -> list[_Shown]:
         hit, out, low, high = (
             float(row[name]) for name in ("affected", "removed", "days_low", "days_high")
         )
-        made.append(_Shown(str(row["label"]), hit, out, low, high, marks[str(row["option"])]))
+        name, label = str(row["option"]), str(row["label"])
+        pieces = () if days is None else _pieces(days[days["option"] == name])
+        made.append(_Shown(label, hit, out, low, high, marks[name], pieces))
     return made
+
+
+def _pieces(own: pd.DataFrame) -> tuple[tuple[float, float], ...]:
+    """Join the ranges of days that meet; none where an end is not known."""
+    if own.empty or own["days_high"].isna().any():
+        return ()
+    joined: list[tuple[float, float]] = []
+    for low, high in sorted(zip(own["days_low"], own["days_high"], strict=True)):
+        if joined and low <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], float(high)))
+        else:
+            joined.append((float(low), float(high)))
+    return tuple(joined)
 
 
 def _marks(definition: Definition) -> dict[str, Mark]:
@@ -172,7 +198,10 @@ def _option(axes: Axes, one: _Shown, aside: float) -> None:
     colour, place = one.mark.colour, one.middle if one.known else aside
     if one.known:
         high = one.high if math.isfinite(one.high) else axes.get_xlim()[1]
-        axes.plot([one.low, high], [one.affected] * 2, color=colour, linewidth=2.6, zorder=3)
+        if len(one.pieces) > 1:
+            axes.plot([one.low, high], [one.affected] * 2, color=colour, linewidth=0.8, zorder=3)
+        for ends in one.pieces or ((one.low, high),):
+            axes.plot([*ends], [one.affected] * 2, color=colour, linewidth=3.4, zorder=3)
     if one.removed > 0:
         axes.plot(
             [place, place], [one.removed, one.affected], color=colour, linewidth=0.9,
@@ -202,6 +231,9 @@ def _alt(shown: list[_Shown], left: float) -> str:
             ends = math.isfinite(one.high)
             days = between_text(one.low, one.high, 0) if ends else f"{text(one.low, 0)} or more"
             days += " days to close"
+            if len(one.pieces) > 1:
+                said_pieces = (between_text(low, high, 0) for low, high in one.pieces)
+                days += f" (in pieces: {', '.join(said_pieces)})"
         taken = f", {text(one.removed, 1)} % taken out" if one.removed > 0 else ""
         said.append(f"{in_sentence(one.label)} {text(one.affected, 1)} % hit{taken}, {days}")
     there = ""

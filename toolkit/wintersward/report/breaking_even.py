@@ -7,7 +7,7 @@ import math
 import pandas as pd
 
 from wintersward.report.money import money_step, money_text
-from wintersward.report.numbers import day_text, listed_words, text
+from wintersward.report.numbers import day_text, text
 from wintersward.report.said import Said, Sentence, number, row_at, value_at
 from wintersward.report.views import level_label, measure_view
 from wintersward.trial.dates import dates_meant
@@ -17,7 +17,13 @@ __all__ = ["even_words"]
 
 # Beyond so many seasons a life is said as too long for any cover (common practice, no source).
 _LONGEST = 30.0
+_WHOLE = 20.0
 _NONE = "no value"
+# What a bound on the estimate makes of the worth that is needed.
+_BOUND = {
+    "at most": "; less may do, since at least so much was gained",
+    "at least": "; it may take more, since at most so much was gained",
+}
 
 
 def even_words(even: pd.DataFrame, items: pd.DataFrame, definition: Definition) -> list[Sentence]:
@@ -45,7 +51,7 @@ def even_words(even: pd.DataFrame, items: pd.DataFrame, definition: Definition) 
         ),
     )
     return [
-        _life(even, at, definition)
+        _life(even, at, items, definition)
         if row_at(even, at)["of"] == "seasons"
         else _worth(even, at, items, definition)
         for at in rows
@@ -55,7 +61,10 @@ def even_words(even: pd.DataFrame, items: pd.DataFrame, definition: Definition) 
 def _worth(even: pd.DataFrame, at: int, items: pd.DataFrame, definition: Definition) -> Sentence:
     row = row_at(even, at)
     spread = value_at(even, at, "high") - value_at(even, at, "low")
-    step = money_step(spread if math.isfinite(spread) else value_at(even, at, "median"))
+    middle = value_at(even, at, "median")
+    step = money_step(spread if math.isfinite(spread) else middle)
+    # Of what is worth tens nobody counts the parts.
+    step = max(step, 1.0) if max(middle, spread) >= _WHOLE else step
 
     def said(column: str) -> Said | str:
         value = value_at(even, at, column)
@@ -69,7 +78,7 @@ def _worth(even: pd.DataFrame, at: int, items: pd.DataFrame, definition: Definit
     parts: dict[str, object] = {
         "label": level_label(definition, str(row["treatment"])),
         "what": _step_words(row, definition),
-        "says": "" if says == "exactly" else f"{says} ",
+        "bound": _BOUND.get(says, ""),
         "currency": row["currency"],
         **{name: said(name) for name in ("low", "median", "high")},
         "diary": _diary(paid),
@@ -79,9 +88,8 @@ def _worth(even: pd.DataFrame, at: int, items: pd.DataFrame, definition: Definit
         form = "{label}: in {never} of 100 futures no worth of {what} would bring the net change "
         return Sentence(form + "to zero.", parts)
     form = (
-        "{label}: for a net change of zero {what} would have to be worth {says}{median} "
-        "{currency}, between {low} and {high} in eight of ten futures, if nothing else that the "
-        "trial found were paid for{diary}."
+        "{label} pays for itself if {what} is worth {median} {currency} or more ({low} to {high} "
+        "in eight of ten futures{bound}) and nothing else that the trial found is paid for{diary}."
     )
     return Sentence(form, parts)
 
@@ -111,7 +119,7 @@ def _step_words(row: pd.Series, definition: Definition) -> str:
     return f"{amount} of {view.noun} on {day}"
 
 
-def _life(even: pd.DataFrame, at: int, definition: Definition) -> Sentence:
+def _life(even: pd.DataFrame, at: int, items: pd.DataFrame, definition: Definition) -> Sentence:
     row = row_at(even, at)
 
     def said(column: str) -> Said | str:
@@ -121,20 +129,36 @@ def _life(even: pd.DataFrame, at: int, definition: Definition) -> Sentence:
         shown = f"more than {_LONGEST:.0f}" if value > _LONGEST else text(value, 1)
         return number("break_even", even, at, column, shown)
 
-    alone = row["counting"] == "entries alone"
     parts: dict[str, object] = {
         "label": level_label(definition, str(row["treatment"])),
-        "counting": "the entries of the diary alone" if alone else "what the trial found as well",
+        "counting": "the entries of the diary alone"
+        if row["counting"] == "entries alone"
+        else "what the trial found as well",
         "never": number("break_even", even, at, "never", text(float(row["never"]), 0)),
+        "diary": _lives(items, str(row["treatment"])),
         **{name: said(name) for name in ("low", "median", "high")},
     }
-    start = "{label}: counting {counting}, what is spread over seasons would have to last "
-    never = "in {never} of 100 no life is long enough" if float(row["never"]) else ""
+    start = "{label}, counting {counting}, pays for itself "
     if isinstance(parts["median"], str):
-        form = "{label}: counting {counting}, " + never + " for a net change of zero."
-        return Sentence(form.replace("of 100 no", "of 100 futures no"), parts)
+        return Sentence(start + "at no life in {never} of 100 futures{diary}.", parts)
     ends = ["{low} or fewer in one of ten futures"]
     ends += [] if isinstance(parts["high"], str) else ["{high} or more in another one"]
-    ends += [never] if never else []
-    form = start + "{median} seasons for a net change of zero; " + listed_words(ends) + "."
-    return Sentence(form, parts)
+    ends += ["never in {never} of 100"] if float(row["never"]) else []
+    form = start + "if what is spread over seasons lasts {median} seasons ("
+    return Sentence(form + "; ".join(ends) + "){diary}.", parts)
+
+
+def _lives(items: pd.DataFrame, treatment: str) -> Sentence | str:
+    """Say how long the diary lets the costliest of what is spread last; empty without any."""
+    spread = items[(items["treatment"] == treatment) & items["seasons_low"].notna()]
+    if spread.empty:
+        return ""
+    at = int(spread.index[int(spread["price_high"].argmax())])
+    ends: dict[str, object] = {"what": items.loc[at, "what"]}
+    for side in ("low", "high"):
+        seasons = value_at(items, at, f"seasons_{side}")
+        shown = money_text(seasons, 1.0 if seasons == round(seasons) else 0.1)
+        ends[side] = number("budget_items", items, at, f"seasons_{side}", shown)
+    lasts = "{low}" if str(ends["low"]) == str(ends["high"]) else "{low} to {high}"
+    form = "; the diary says " + lasts
+    return Sentence(form + (" of ‘{what}’" if len(spread) > 1 else ""), ends)

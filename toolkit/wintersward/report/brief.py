@@ -20,6 +20,7 @@ from wintersward.report.grounds import several_grounds
 from wintersward.report.handing_in import last_day, season_text
 from wintersward.report.meanings import exclusions_effect, meaning
 from wintersward.report.numbers import counted, days_listed
+from wintersward.report.pin_words import pin_alarms
 from wintersward.report.said import value_at
 from wintersward.report.trial_section import days_of
 from wintersward.report.verdicts import verdict
@@ -34,21 +35,25 @@ __all__ = ["CAUTIONS", "ROOMS", "brief_page"]
 
 Context = dict[str, Any]
 
-ROOMS = {"roomy": 5400, "close": 6300, "tight": 0}
+ROOMS = {"roomy": 5400, "close": 6300, "tight": 7600, "tight tightest": 0}
 """Sizes of type, each with the room that a page may take in it; the last one takes any.
 
 Room is counted in letters; half a line goes with every paragraph, a line with every date, and a
 picture takes that of a thousand. Measured with Chromium on letter paper, the shorter one.
 """
 
+_PINS = "Count pins and staples"
 CAUTIONS = (
     "Frozen, dry, bare",
     "Whether a field is opened",
     "A cover in wind",
-    "Count pins and staples",
+    _PINS,
     "Watch the temperature",
 )
-"""Beginnings of the cautions that stand in a brief; the report has all of them."""
+"""Beginnings of the cautions that stand in a brief; the report has all of them.
+
+Where pins may be left in the turf, that on pins gives way to the alarm.
+"""
 
 
 def brief_page(page: Page) -> str:
@@ -62,8 +67,9 @@ def brief_page(page: Page) -> str:
     Returns
     -------
     str
-        HTML without a script and without anything to fetch: question, answer, one picture, three
-        numbers, what next, cautions. It prints on one page of letter or A4.
+        HTML without a script and without anything to fetch: pins that may be left in the turf,
+        question, answer, one picture, three numbers, what next, cautions. It prints on one page of
+        letter or A4.
 
     Raises
     ------
@@ -99,7 +105,9 @@ def _context(page: Page) -> Context:
     """Gather what the template shows."""
     definition, state = page.definition, _state(page)
     held = cautions(definition.units, measures_hardness(definition))
-    kept = [one for start in CAUTIONS for one in held if one.text.startswith(start)]
+    alarms = pin_alarms(page)
+    starts = [start for start in CAUTIONS if not (alarms and start == _PINS)]
+    kept = [one for start in starts for one in held if one.text.startswith(start)]
     shown = {} if definition.layout.tested else demonstration_context(page)
     primary, counts = page.table("primary"), page.table("counts")
     return {
@@ -113,6 +121,7 @@ def _context(page: Page) -> Context:
         "data_to": last_day(page),
         "people": [f"{one.name} ({one.role})" for one in definition.people],
         "notice": definition.notice or "",
+        "alarms": alarms,
         "grounds": several_grounds(definition),
         "question": shown["question"] if shown else question_text(definition),
         "planned": _planned(page),

@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from wintersward.report.breaking_even import even_words
 from wintersward.report.money import area_text, money_step, money_text, per_area
-from wintersward.report.numbers import decimals_for, listed_words, text
+from wintersward.report.numbers import decimals_for, level_text, listed_words, text
 from wintersward.report.said import Said, Sentence, number, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import in_sentence, level_label, measure_view
@@ -68,9 +68,31 @@ def budget_context(page: Page) -> dict[str, Any]:
             "whole": _bought_whole(items, definition),
             "draws": number("budget", budget, 0, "draws", f"{int(budget['draws'].iloc[0]):,}"),
             "seed": number("budget", budget, 0, "seed", str(int(budget["seed"].iloc[0]))),
-            "twice": bool((items["kind"] == "event kept").any()),
+            "twice": twice_words(items, found),
         }
     }
+
+
+def twice_words(items: pd.DataFrame, found: pd.DataFrame | None) -> str:
+    """Warn of entries that may pay for one thing twice; empty where nothing suggests it.
+
+    Parameters
+    ----------
+    items, found : DataFrame
+        Tables ``budget_items`` and ``budget_estimates``; the second may not be there.
+    """
+    carried = set() if found is None else set(found.loc[found["carried"] == "yes", "of"])
+    kinds, said = set(items["kind"]), list[str]()
+    if "event kept" in kinds and carried:
+        said.append("an event that is kept and the days or points that were gained")
+    if "sod replaced" in kinds and "primary" in carried:
+        said.append("sod that need not be replaced and the points that were gained")
+    if {"days gained", "primary"} <= carried:
+        said.append("days gained and what was gained on the date of the main question")
+    if not said:
+        return ""
+    told = "; ".join(said)
+    return f"{told[0].upper()}{told[1:]}: each may be one thing counted twice. Look at the entries."
 
 
 def shown_rows(budget: pd.DataFrame) -> list[int]:
@@ -194,7 +216,9 @@ def _estimate(found: pd.DataFrame, at: int, definition: Definition) -> Sentence:
     says = "" if row["says"] == "exactly" else f"{row['says']} "
     form += ", {label}: " + f"{says}{{estimate}} {unit}".rstrip()
     if np.isfinite(float(row["lower"])):
-        form += " ({lower} to {upper})"
+        parts["level"] = level_text(definition.analysis.alpha)
+        adjusted = "" if days else "; adjusted under Results"
+        form += " ({level} interval by itself {lower} to {upper}" + adjusted + ")"
     if row["carried"] == "yes":
         form += "" if row["role"] == "primary" else ", a comparison beside the main question"
     else:

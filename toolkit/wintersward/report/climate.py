@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING, Any
 
-from wintersward.report.climate_gained import arrived_table, gained_table, gained_words
+import pandas as pd
+from markupsafe import Markup
+
+from wintersward.report.climate_arrived import arrived_table
+from wintersward.report.climate_gained import gained_table, gained_words
+from wintersward.report.climate_growth import growth_by_plot, growth_table
 from wintersward.report.climate_light import (
     basis_words,
+    cover_light_words,
     factor_words,
     light_table,
     lost_words,
@@ -19,16 +26,12 @@ from wintersward.report.climate_risks import (
     dollar_spot_words,
     limit_words,
     risks_table,
+    snow_days,
+    unseen_words,
 )
-from wintersward.report.climate_sums import (
-    air_words,
-    counting_words,
-    degree_days_table,
-    growth_table,
-)
-from wintersward.report.climate_words import under_cover_table, under_cover_words
-from wintersward.report.numbers import listed_words
-from wintersward.report.views import in_sentence, level_label, measure_view, picture_name
+from wintersward.report.climate_sums import air_words, counting_words, degree_days_table
+from wintersward.report.climate_words import left_out_words, under_cover_table, under_cover_words
+from wintersward.report.views import in_sentence, measure_view, picture_name
 from wintersward.trial.schema import Definition, LoggerMeasure
 
 if TYPE_CHECKING:
@@ -70,7 +73,6 @@ def climate_context(page: Page) -> Context:
             for name in temperature_measures(definition)
             if not isinstance(definition.measures[name], LoggerMeasure)
         ],
-        "share": _light(definition),
         "weather": page.weather in page.provenance.files,
         "under": _under(page),
         "days": _degree_days(page),
@@ -92,26 +94,49 @@ def _under(page: Page) -> Context:
     ]
     return {
         "words": under_cover_words(means, definition),
-        "table": under_cover_table(means, definition),
+        "table": under_cover_table(
+            means, definition, left_out_words(page.table("under_cover"), definition), _tested(page)
+        ),
         "pictures": pictures,
         "there": bool(pictures) or not means.empty,
+    }
+
+
+def _tested(page: Page) -> dict[str, int]:
+    """Count the dates on which each measure from loggers was tested."""
+    differences = page.table("differences")
+    told = differences[differences["lower"].notna()] if "lower" in differences else differences
+    return {
+        str(name): int(days) for name, days in told.groupby("measure")["date"].nunique().items()
     }
 
 
 def _degree_days(page: Page) -> Context:
     """Tell the degree days, and growth beside them."""
     definition, by_level = page.definition, page.table("degree_days_by_level")
-    off = page.covered[-1][1] if page.covered else None
     sums = page.table("degree_day_sums")
+    ends = pd.to_datetime(sums.loc[sums["sum"].notna(), "date"])
+    # Values of single plots wait with the comparison.
+    growth: Markup | str = (
+        "" if page.waiting else growth_table(page.table("growth_by_level"), definition)
+    )
+    if not definition.layout.tested and not page.waiting:
+        growth = growth_by_plot(page.table("growth"), definition)
     return {
         "there": not sums.empty,
         "how": counting_words(definition),
         "air": air_words(sums, definition),
-        "table": degree_days_table(by_level, definition, off),
+        "table": degree_days_table(
+            by_level, definition, _off(page), ends.max().date() if len(ends) else None
+        ),
         "picture": page.figure("degree_days"),
-        # Values of single plots wait with the comparison.
-        "growth": "" if page.waiting else growth_table(page.table("growth"), definition),
+        "growth": growth,
     }
+
+
+def _off(page: Page) -> dt.date | None:
+    """Give the day on which the covers came off."""
+    return page.covered[-1][1] if page.covered else None
 
 
 def _gained(page: Page) -> Context:
@@ -120,7 +145,7 @@ def _gained(page: Page) -> Context:
     tested = definition.layout.tested
     shown = not tested and not page.waiting
     return {
-        "words": gained_words(gained, definition),
+        "words": gained_words(gained, page.table("thermometer"), definition, _off(page)),
         "table": gained_table(gained, definition),
         "arrived": arrived_table(page.table("thermometer")) if shown else "",
     }
@@ -129,13 +154,15 @@ def _gained(page: Page) -> Context:
 def _sun(page: Page) -> Context:
     """Tell the sun and the light of the plots."""
     hours, definition = page.table("sun_hours"), page.definition
-    by_treatment = "" if page.waiting else turf_light_table(hours, page.plots, definition)
+    plots = None if page.waiting else page.plots
+    snow = snow_days(page.table("cover_events"), page.covered)
     return {
         "basis": basis_words(hours),
         "words": lost_words(hours, definition),
         "factor": factor_words(hours),
         "table": light_table(hours),
-        "turf": by_treatment,
+        "turf": turf_light_table(hours, plots, definition),
+        "covers": cover_light_words(hours, plots, definition, snow),
         "picture": page.figure("sun_hours", "map"),
     }
 
@@ -144,8 +171,10 @@ def _risk(page: Page) -> Context:
     """Tell the risks that were counted, and by which limits."""
     counts, definition = page.table("risks"), page.definition
     by_plot = "" if definition.layout.tested else counted_by_plot(counts, definition)
+    snow = snow_days(page.table("cover_events"), page.covered)
     return {
         "limits": limit_words(counts),
+        "unseen": unseen_words(counts, definition, snow),
         "spot": dollar_spot_words(page.table("dollar_spot"), definition),
         "table": risks_table(page.table("risks_by_level"), definition) or by_plot,
         "picture": page.figure("risks"),
@@ -154,7 +183,7 @@ def _risk(page: Page) -> Context:
 
 def _rule(page: Page) -> Context:
     """Tell the rule for taking covers off."""
-    words = removal_words(page.table("removal"), page.definition)
+    words = removal_words(page.table("removal"), page.definition, page.table("under_cover"))
     return {"asked": rule_words(page.definition) if words else "", "words": words}
 
 
@@ -191,14 +220,3 @@ def _loggers(page: Page) -> list[str]:
     return [
         name for name in page.provenance.files if name.startswith(_FOLDER) and name != page.weather
     ]
-
-
-def _light(definition: Definition) -> str:
-    """Say which treatments the definition gives a share of light; empty where it gives none."""
-    shares = [
-        f"{in_sentence(level_label(definition, name))} {level.light:g} %"
-        for factor in definition.treatments.values()
-        for name, level in factor.levels.items()
-        if level.light is not None
-    ]
-    return listed_words(shares) if shares else ""

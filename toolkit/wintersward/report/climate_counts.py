@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from wintersward.climate.own_limits import own_risks
 from wintersward.climate.risk import RISKS
 from wintersward.report.climate_views import climate_factor, held_levels
 from wintersward.report.drawing import (
@@ -25,9 +26,9 @@ from wintersward.report.numbers import counted, text
 from wintersward.report.views import in_sentence, level_label, marks_of
 from wintersward.trial.schema import Definition
 
-__all__ = ["UNITS", "plot_counts", "risk_label", "risks", "risks_alt"]
+__all__ = ["UNITS", "plot_counts", "risk_label", "risks", "risks_alt", "soon_after"]
 
-_WIDTH, _LEFT = 6.8, 1.6
+_WIDTH, _LEFT = 6.8, 1.75
 _ROW, _HEAD, _FOOT = 0.3, 0.3, 0.3
 UNITS = {"h": "hours", "d": "days"}
 
@@ -36,6 +37,11 @@ def risk_label(name: str) -> str:
     """Name a risk for a heading."""
     label = RISKS[name].label
     return label[:1].upper() + label[1:]
+
+
+def soon_after(definition: Definition) -> int:
+    """Tell up to how many days after covers came off something is counted."""
+    return max(risk.within for risk in own_risks(definition.climate, ()).values())
 
 
 def plot_counts(counts: pd.DataFrame) -> pd.DataFrame:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import FixedFormatter, FixedLocator
+from matplotlib.ticker import FixedFormatter, FixedLocator, MaxNLocator
 
 from wintersward.design import Mark
 from wintersward.report.climate_views import (
@@ -97,6 +97,7 @@ def _control(definition: Definition) -> str:
 
 def _frame(axes: Axes, view: MeasureView, values: list[float]) -> None:
     value_axis(axes, view, values)
+    axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
     axes.set_xlim(-0.5, 23.5)
     axes.xaxis.set_major_locator(FixedLocator(range(0, 24, 6)))
     axes.xaxis.set_major_formatter(FixedFormatter([f"{hour}:00" for hour in range(0, 24, 6)]))

@@ -9,7 +9,7 @@ import pandas as pd
 
 from wintersward.analysis.logged_plots import LoggedPlots
 from wintersward.analysis.results import empty
-from wintersward.report.climate_counts import plot_counts, risks, risks_alt
+from wintersward.report.climate_counts import plot_counts, risks, risks_alt, soon_after
 from wintersward.report.climate_diurnal import diurnal, diurnal_alt
 from wintersward.report.climate_limits import growth_words, limit_lines, rule_measure
 from wintersward.report.climate_sun import sun_map, sun_map_alt
@@ -86,8 +86,8 @@ def made_pictures(
         figure = sums(_table(tables, "degree_day_sums"), by_level, definition, levels, spells)
         words = (
             "Sums of degree days from the day that the definition names. Faint lines are the "
-            "single plots, up to the first day that was not seen; strong lines are the means of "
-            "the plots whose sum is known."
+            "single plots, up to the first day that was not seen; strong lines are means over the "
+            "same plots on all days, to the last day on which all of these have a sum."
         )
         made.append(Picture("degree_days", figure, sums_alt(by_level, definition), words))
     sun = _table(tables, "sun_hours")
@@ -102,9 +102,9 @@ def made_pictures(
     counts = _table(tables, "risks")
     if not plot_counts(counts).empty:
         words = (
-            "Hours or days of each risk, from covers on to soon after they came off. A mark is a "
-            "plot, its height tells nothing else; the stroke is their mean. A count is not a "
-            "diagnosis."
+            f"Hours or days of each risk, from covers on to {soon_after(definition)} days after "
+            "they came off. A mark is a plot, its height tells nothing else; the stroke is their "
+            "mean. A count is not a diagnosis."
         )
         figure = risks(counts, definition)
         made.append(Picture("risks", figure, risks_alt(counts, definition), words))

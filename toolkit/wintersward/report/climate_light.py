@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import pandas as pd
 from markupsafe import Markup
@@ -16,7 +17,8 @@ from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import in_sentence, level_label
 from wintersward.trial.schema import Definition
 
-__all__ = ["basis_words", "factor_words", "light_table", "lost_words", "turf_light_table"]
+__all__ = ["basis_words", "cover_light_words", "factor_words", "light_table", "lost_words"]
+__all__ += ["turf_light_table"]
 
 _NAME = "sun_hours"
 _LIGHT = "mol m⁻² d⁻¹"
@@ -33,7 +35,7 @@ def basis_words(hours: pd.DataFrame) -> str:
     measured = hours.loc[hours["light_from"] == MEASURED, "month"]
     clear = "An estimate for a clear sky from where the sun stands and what stands around"
     if measured.empty:
-        return f"{clear}: no measurement of a day."
+        return f"{clear}, not measured; measured light would be lower."
     months = listed_words([_month(one) for one in sorted(measured.unique())])
     return (
         f"{clear}. The light of {months} is that of the radiation in the weather file, of which "
@@ -138,8 +140,10 @@ def turf_light_table(
     told = hours.assign(level=hours["plot"].map(plots.set_index("plot")[factor]))
     covered = told[told["covered_days"] > 0]
     months = sorted(covered.loc[covered["turf_light"].notna(), "month"].unique())
-    heads = [Head("Month"), Head("Treatment"), Head("least", _LIGHT, True, "Light on the turf")]
-    heads += [Head("most", _LIGHT, True, "Light on the turf")]
+    clear = bool((told.loc[told["month"].isin(months), "light_from"] != MEASURED).all())
+    group = "Light on the turf, clear sky" if clear else "Light on the turf"
+    heads = [Head("Month"), Head("Treatment"), Head("least", _LIGHT, True, group)]
+    heads += [Head("most", _LIGHT, True, group)]
     heads += [Head("covered", "days", True), Head("of", "days", True)]
     rows = []
     for month in months:
@@ -155,10 +159,96 @@ def turf_light_table(
     if not rows:
         return Markup("")
     note = (
-        "While a cover lay, the share that the definition names came through. Dew, frost, snow and "
-        "dirt on it are left out."
+        "While a cover lay, the share that the definition names came through. Dew, frost, dirt, "
+        "and snow on cover or turf are left out."
     )
     return html_table("Light on the turf, by treatment", heads, rows, note)
+
+
+def cover_light_words(
+    hours: pd.DataFrame,
+    plots: pd.DataFrame | None,
+    definition: Definition,
+    snow: Sequence[str] = (),
+) -> list[Sentence]:
+    """Say how much of the light covers kept back, by the definition.
+
+    Parameters
+    ----------
+    hours : DataFrame
+        The table ``sun_hours`` of a run.
+    plots : DataFrame, optional
+        ``plan/plots.csv``; without it, as while a comparison waits, only what the definition says.
+    definition : Definition
+        The trial.
+    snow : sequence of str
+        Days from which on snow lay, by the diary.
+
+    Returns
+    -------
+    list of Sentence
+        Empty where the definition gives no share of light.
+    """
+    factor = definition.treatments[climate_factor(definition)]
+    shares = {name: one.light for name, one in factor.levels.items() if one.light is not None}
+    if not shares:
+        return []
+    kept = [
+        f"{in_sentence(level_label(definition, name))} {'' if at else 'is taken to keep back '}"
+        f"{100 - share:g} %"
+        for at, (name, share) in enumerate(shares.items())
+    ]
+    said = [
+        Sentence(
+            "While it lay, {kept} of the light, by the definition; nobody measured it here.",
+            {"kept": listed_words(kept)},
+        )
+    ]
+    if plots is not None and climate_factor(definition) in plots:
+        said += _through(hours, plots, definition, list(shares))
+    lay = f" (by the diary from {listed_words(list(snow))} on)" if snow else ""
+    words = f"Cloud, and snow on covers or turf{lay}, took more, from open plots too."
+    return [*said, Sentence("{words}", {"words": words})]
+
+
+def _through(
+    hours: pd.DataFrame, plots: pd.DataFrame, definition: Definition, covers: list[str]
+) -> list[Sentence]:
+    """Say for the month that was covered most how much light came through."""
+    factor = climate_factor(definition)
+    told = hours.assign(level=hours["plot"].map(plots.set_index("plot")[factor]))
+    covered = told[(told["covered_days"] > 0) & told["turf_light"].notna()]
+    if covered.empty:
+        return []
+    months = (covered["covered_days"] / covered["days"]).groupby(covered["month"]).mean()
+    here = told[told["month"] == months.idxmax()]
+    control = definition.treatments[factor].control
+    spans = {
+        level: _span(hours, here[here["level"] == level])
+        for level in [*held_levels(definition, here["level"])]
+        if level in covers or level == control
+    }
+    beside = spans.pop(control, None)
+    if beside is None or not spans:
+        return []
+    clear = (here["light_from"] != MEASURED).all()
+    names = [f"s{at}" for at in range(len(spans))]
+    labels = [in_sentence(level_label(definition, level)) for level in spans]
+    listed = listed_words([f"{{{n}}} under {{{n}_of}}" for n in names])
+    parts: dict[str, object] = dict(zip(names, spans.values(), strict=True))
+    parts |= {f"{n}_of": label for n, label in zip(names, labels, strict=True)}
+    parts |= {"beside": beside, "unit": _LIGHT, "month": _month(here["month"].iloc[0])}
+    parts["sky"] = "under a clear sky" if clear else "by the radiation of the weather file"
+    form = "For {month} {sky} that is " + listed + " in place of {beside} {unit}."
+    return [Sentence(form, parts)]
+
+
+def _span(hours: pd.DataFrame, own: pd.DataFrame) -> Sentence:
+    """Write the least and the most light on the turf of some plots."""
+    least, most = ends_of(own["turf_light"])
+    low, high = (_cell(hours, at, "turf_light", 0) for at in (least, most))
+    same = str(low) == str(high)
+    return Sentence("{low}" if same else "{low} to {high}", {"low": low, "high": high})
 
 
 def factor_words(hours: pd.DataFrame) -> str:

@@ -61,7 +61,8 @@ def limit_lines(definition: Definition, measure: str) -> list[LimitLine]:
     if decided is not None and decided.covers_off_when is not None:
         rule = decided.covers_off_when
         if measure == rule_measure(definition):
-            _add(found, rule.soil_temperature.value, "rule for covers off")
+            days = f"{rule.days_in_a_row} days in a row" if rule.days_in_a_row > 1 else "a day"
+            _add(found, rule.soil_temperature.value, f"rule for covers off ({days})")
     for one in definition.climate.thermometer if definition.climate else []:
         if one.temperature is not None and one.measure == measure:
             _add(found, one.temperature, f"{one.days}-day mean" if one.days > 1 else "day's mean")
@@ -69,7 +70,7 @@ def limit_lines(definition: Definition, measure: str) -> list[LimitLine]:
         _add(found, _SHOOTS_CEASE, "shoots stop")
     degrees = Degrees(definition.units)
     return [
-        LimitLine(value, f"{_shown(degrees.value(value))} {degrees.unit}: {', '.join(words)}")
+        LimitLine(value, f"{_shown(degrees.value(value))} {degrees.unit}: {'; '.join(words)}")
         for value, words in sorted(found.items())
     ]
 

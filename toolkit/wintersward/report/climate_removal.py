@@ -5,9 +5,11 @@ from __future__ import annotations
 import pandas as pd
 
 from wintersward.climate.removal import AIR_IS_NOT_SOIL, HELD, LAST_DAY
-from wintersward.report.climate_views import Degrees, ends_of
-from wintersward.report.numbers import counted, day_text, text
+from wintersward.report.climate_limits import rule_measure
+from wintersward.report.climate_views import Degrees, climate_factor, ends_of, held_levels
+from wintersward.report.numbers import counted, day_text, listed_words, text
 from wintersward.report.said import Sentence, number, value_at
+from wintersward.report.views import in_sentence, level_label
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
 
@@ -32,11 +34,13 @@ def rule_words(definition: Definition) -> str:
     last = day_text(dates_meant(definition.dates, rule.not_after)[0])
     return (
         f"The definition asks for covers off when the soil has had a mean of {limit} or more "
-        f"{held}, and on {last} at the latest."
+        f"{held}, and on {last} at the latest ({rule.told_source})."
     )
 
 
-def removal_words(days: pd.DataFrame, definition: Definition) -> list[Sentence]:
+def removal_words(
+    days: pd.DataFrame, definition: Definition, daily: pd.DataFrame | None = None
+) -> list[Sentence]:
     """Say on which days the rule was met, from the record and from a forecast, and what was done.
 
     Parameters
@@ -45,6 +49,8 @@ def removal_words(days: pd.DataFrame, definition: Definition) -> list[Sentence]:
         The table ``removal`` of a run, in SI.
     definition : Definition
         The trial.
+    daily : DataFrame, optional
+        The table ``under_cover`` of a run, for what each cover had on the warmest day.
 
     Returns
     -------
@@ -56,6 +62,8 @@ def removal_words(days: pd.DataFrame, definition: Definition) -> list[Sentence]:
         own = days[days["source"] == source]
         if own["value"].notna().any():
             said.append(_met(days, own, words, degrees))
+            if source == "record" and daily is not None:
+                said += _each_cover(own, definition, daily)
             if source == "forecast":
                 said.append(Sentence("{words}", {"words": AIR_IS_NOT_SOIL}))
     off = days["came_off"].dropna()
@@ -64,6 +72,27 @@ def removal_words(days: pd.DataFrame, definition: Definition) -> list[Sentence]:
     elif len(days):
         said.append(Sentence("The diary does not tell yet that the covers came off."))
     return said
+
+
+def _each_cover(own: pd.DataFrame, definition: Definition, daily: pd.DataFrame) -> list[Sentence]:
+    """Say what the soil under each cover had on the warmest day; the rule takes their mean."""
+    day = pd.Timestamp(own["date"].loc[ends_of(own["value"])[1]])
+    control = definition.treatments[climate_factor(definition)].control
+    here = daily[(daily["measure"] == rule_measure(definition)) & (daily["level"] != control)]
+    here = here[pd.to_datetime(here["date"]) == day]
+    levels = held_levels(definition, here["level"])
+    if len(levels) < 2:
+        return []
+    degrees, parts, listed = Degrees(definition.units), dict[str, object](), []
+    for i, level in enumerate(levels):
+        at = int(here.index[here["level"] == level][0])
+        value = text(degrees.value(value_at(daily, at, "mean")), 1)
+        parts |= {f"v{i}": number("under_cover", daily, at, "mean", value)}
+        parts |= {f"n{i}": in_sentence(level_label(definition, level))}
+        listed.append(f"{{v{i}}} {{unit}} under {{n{i}}}")
+    parts |= {"unit": degrees.unit, "day": day_text(day)}
+    form = f"Its means are over all covers; on {{day}} the soil had {listed_words(listed)}."
+    return [Sentence(form, parts)]
 
 
 def _met(days: pd.DataFrame, own: pd.DataFrame, words: str, degrees: Degrees) -> Sentence:

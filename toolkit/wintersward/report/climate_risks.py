@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Sequence
+
 import pandas as pd
 from markupsafe import Markup
 
 from wintersward.climate.risk import RISKS
-from wintersward.report.climate_counts import UNITS, risk_label
+from wintersward.report.climate_counts import UNITS, risk_label, soon_after
 from wintersward.report.climate_views import Degrees, ends_of, held_levels
-from wintersward.report.numbers import day_text, text
+from wintersward.report.numbers import counted, day_text, listed_words, text
 from wintersward.report.said import Sentence, number, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import level_label, measure_view
+from wintersward.trial.climate import DollarSpot
 from wintersward.trial.schema import Definition
 
-__all__ = ["counted_by_plot", "dollar_spot_words", "limit_words", "risks_table"]
+__all__ = ["counted_by_plot", "dollar_spot_words", "limit_words", "risks_table", "snow_days"]
+__all__ += ["unseen_words"]
 
 _NAME = "risks_by_level"
 _TAIL = "; a count is not a diagnosis."
+# Days that differ by less, as where a plot was not seen for a while, are the same days.
+_SAME_DAYS = 1.0
+_DISEASE = "disease_cover"
+_UNSEEN = (
+    "Disease was not a measure of this trial: whether snow mould came, nothing here tells. Look "
+    "when covers come off, and again after 7 and 14 days (common practice, no source)."
+)
 
 
 def risks_table(counts: pd.DataFrame, definition: Definition) -> Markup:
@@ -37,6 +49,7 @@ def risks_table(counts: pd.DataFrame, definition: Definition) -> Markup:
     """
     if counts.empty:
         return Markup("")
+    soon = soon_after(definition)
     heads = [Head("Risk"), Head("Treatment"), Head("a plot, on average", "", True)]
     heads += [Head("of these under a cover", "", True), Head("fewest to most of a plot", "", True)]
     heads += [Head("days marked", "", True), Head("plots", "", True)]
@@ -54,10 +67,57 @@ def risks_table(counts: pd.DataFrame, definition: Definition) -> Markup:
         label = f"{risk_label(str(row['risk']))} [{unit}]{_sensor(counts, row, definition)}"
         rows.append(Row((label, level_label(definition, str(row["level"]))), cells))
     note = (
-        "From covers on to soon after they came off. Days marked are those with so many hours as "
-        "the limit names, or with any; of days, those in a spell."
+        f"From covers on to {soon} days after they came off. Days marked are those with so many "
+        "hours as the limit names, or with any; of days, those in a spell."
     )
+    after = counts.loc[counts["risk"] == "frost_after_uncovering", "days"]
+    if len(after) and after.max() - after.min() > _SAME_DAYS:
+        note += (
+            " Covers came off on several days, and plots with no cover count the days after each: "
+            "hours of frost are of unlike numbers of days."
+        )
     return html_table("Risks counted, by treatment", heads, rows, note)
+
+
+def snow_days(events: pd.DataFrame, spells: Sequence[tuple[dt.date, dt.date]]) -> list[str]:
+    """List the days on which snow came while covers lay, by the diary.
+
+    Parameters
+    ----------
+    events : DataFrame
+        The table ``cover_events`` of a run.
+    spells : sequence of (date, date)
+        Time under cover.
+    """
+    days = pd.to_datetime(events.loc[events["what"] == "snow", "date"]).dt.date
+    under = [day for day in sorted(set(days)) if any(on <= day < off for on, off in spells)]
+    return [day_text(day) for day in under]
+
+
+def unseen_words(counts: pd.DataFrame, definition: Definition, snow: Sequence[str]) -> list[str]:
+    """Say what the counts of snow mould cannot tell: hours under snow, and whether it came.
+
+    Parameters
+    ----------
+    counts : DataFrame
+        The table ``risks`` of a run.
+    definition : Definition
+        The trial.
+    snow : sequence of str
+        Days on which snow came, as `snow_days` gives them.
+    """
+    said, held = [], set(counts["risk"])
+    if "grey_snow_mould" in held and snow:
+        said.append(
+            f"By the diary snow came on {listed_words(snow)}, while covers lay; how long it lay "
+            "stands in notes alone, so that hours under snow are not counted apart."
+        )
+    elif "grey_snow_mould" in held:
+        said.append("The diary tells of no snow that came while covers lay.")
+    looked = any(getattr(one, "kind", None) == _DISEASE for one in definition.measures.values())
+    if held & {"grey_snow_mould", "pink_snow_mould"} and not looked:
+        said.append(_UNSEEN)
+    return said
 
 
 def _in_order(counts: pd.DataFrame, definition: Definition) -> list[int]:
@@ -133,8 +193,12 @@ def counted_by_plot(counts: pd.DataFrame, definition: Definition) -> Markup:
     return html_table("Risks counted, plot by plot", heads, rows)
 
 
+def _spot(definition: Definition) -> DollarSpot | None:
+    return definition.climate.dollar_spot if definition.climate is not None else None
+
+
 def _spot_source(definition: Definition) -> str:
-    spot = definition.climate.dollar_spot if definition.climate is not None else None
+    spot = _spot(definition)
     return spot.source if spot is not None and spot.source else "no source given"
 
 
@@ -173,4 +237,10 @@ def dollar_spot_words(days: pd.DataFrame, definition: Definition) -> Sentence:
     }
     parts |= {"day": day_text(days["date"].loc[at]), "unit": degrees.unit}
     form = "its probability was highest on {day}, with {probability} % (humidity {humidity} %, air "
-    return Sentence(begin + form + "{temperature} {unit})." + end, parts)
+    form += "{temperature} {unit})."
+    spot = _spot(definition)
+    if spot is not None and spot.act_at is not None:
+        mark = spot.act_at
+        many = counted(int((days["probability"] >= mark).sum()), "day")
+        form += f" It was {mark:g} % or more, the mark of the definition, on {many}."
+    return Sentence(begin + form + end, parts)

@@ -1,4 +1,4 @@
-"""Degree days in words and tables, and growth beside them, described."""
+"""Degree days in words and tables."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from markupsafe import Markup
 from wintersward.report.climate_views import (
     Degrees,
     climate_factor,
-    ends_of,
     held_levels,
     primary_day,
 )
@@ -22,7 +21,7 @@ from wintersward.report.views import level_label, measure_view
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
 
-__all__ = ["air_words", "counting_words", "degree_days_table", "growth_table"]
+__all__ = ["air_words", "counting_words", "degree_days_table"]
 
 _BY_LEVEL, _BY_PLOT = "degree_days_by_level", "degree_day_sums"
 _METHODS = {
@@ -31,7 +30,7 @@ _METHODS = {
     "ceiling",
     "triangle": "by a triangle through the lowest and the highest temperature of the day",
     "sine": "by a single sine through the lowest and the highest temperature of the day",
-    "integrated": "from every reading, for as long as it held",
+    "integrated": "from straight lines between one reading and the next",
 }
 
 
@@ -47,13 +46,17 @@ def counting_words(definition: Definition) -> str:
     most += f" {degrees.unit}" if most else ""
     start = day_text(dates_meant(definition.dates, asked.from_)[0])
     return (
-        f"Degree days of {of} above {base}{most}, {_METHODS[asked.method]}, summed from {start} to "
-        "the end of the day that is named. A plot has a sum up to the first day that was not seen."
+        f"Degree days (growing degree days, GDD) of {of} above {base}{most}, in {degrees.days}, "
+        f"{_METHODS[asked.method]}, summed from {start} to the end of the day that is named. A "
+        "plot has a sum up to the first day that was not seen."
     )
 
 
 def degree_days_table(
-    by_level: pd.DataFrame, definition: Definition, off: dt.date | None = None
+    by_level: pd.DataFrame,
+    definition: Definition,
+    off: dt.date | None = None,
+    seen_to: dt.date | None = None,
 ) -> Markup:
     """Show the sums of degree days by treatment on the days that matter.
 
@@ -65,6 +68,8 @@ def degree_days_table(
         The trial.
     off : date, optional
         Day on which the covers came off; left out, as planned.
+    seen_to : date, optional
+        Last day of which any plot has a sum; left out, that of the table.
 
     Returns
     -------
@@ -76,7 +81,8 @@ def degree_days_table(
     degrees = Degrees(definition.units)
     off = off or dates_meant(definition.dates, "covers_off")[0]
     dated = pd.to_datetime(by_level["date"]).dt.date
-    days = {off: "covers off", primary_day(definition): "primary date", max(dated): "last day"}
+    last = "last day" if seen_to in (None, max(dated)) else "last day on which all have a sum"
+    days = {max(dated): last, off: "covers off", primary_day(definition): "primary date"}
     levels = held_levels(definition, by_level["level"])
     control = definition.treatments[climate_factor(definition)].control
     heads = [Head("To the end of")]
@@ -84,7 +90,7 @@ def degree_days_table(
         label = level_label(definition, level)
         heads.append(Head("sum", degrees.days, True, label))
         if level != control and "more" in by_level:
-            heads.append(Head("more", degrees.days, True, label))
+            heads.append(Head("ahead by", degrees.days, True, label))
         heads.append(Head("plots", "", True, label))
     shown = by_level[dated.isin(list(days))]
     decimals = _decimals(shown, control, degrees)
@@ -101,8 +107,11 @@ def degree_days_table(
                 at = int(found[0]) if len(found) else None
                 cells.append("–" if at is None else _cell(by_level, at, one, degrees, decimals))
         rows.append(Row((f"{day_text(day)} ({days[day]})",), tuple(cells)))
-    note = "Means over the plots whose sum is known on the day; where fewer plots are left, the "
-    note += "means may step. They describe; no test was made of them."
+    note = (
+        "Means over the same plots on all days. Where a plot has no sum to the primary date, its "
+        "block is left out of all treatments; where one ends later, the means end with it. They "
+        "describe; no test was made of them."
+    )
     return html_table("Degree days by treatment", heads, rows, note) if rows else Markup("")
 
 
@@ -139,45 +148,3 @@ def air_words(sums: pd.DataFrame, definition: Definition) -> Sentence:
     parts: dict[str, object] = {"day": day_text(primary_day(definition)), "unit": degrees.days}
     parts["sum"] = number(_BY_PLOT, sums, at, "sum", total)
     return Sentence("To the end of {day} the air had {sum} {unit}, the same for all plots.", parts)
-
-
-def growth_table(growth: pd.DataFrame, definition: Definition) -> Markup:
-    """Show the photo measure beside degree days: the least and the most of all plots, by date.
-
-    Parameters
-    ----------
-    growth : DataFrame
-        The table ``growth`` of a run, in SI.
-    definition : Definition
-        The trial.
-
-    Returns
-    -------
-    Markup
-        Empty without rows.
-    """
-    if growth.empty:
-        return Markup("")
-    view, degrees = (
-        measure_view(definition, str(growth["measure"].iloc[0])),
-        Degrees(definition.units),
-    )
-    heads = [Head("Date")]
-    for label, unit in (("Degree days", degrees.days), (view.label, view.unit)):
-        heads += [Head(end, unit, True, label) for end in ("least", "most")]
-    rows = []
-    for day, here in growth.groupby("date", sort=True):
-        cells: list[Cell] = []
-        for column in ("degree_days", "value"):
-            for at in ends_of(here[column]):
-                value = value_at(growth, at, column)
-                shown = view.value(value) if column == "value" else degrees.difference(value)
-                cells.append(
-                    number("growth", growth, at, column, text(shown, 0 if view.unit else 2))
-                )
-        rows.append(Row((day_text(day),), tuple(cells)))
-    note = (
-        "Over all plots, whatever lay on them. Warmth is one of the things that a cover changes, "
-        "and light, wind and wet are others: this describes."
-    )
-    return html_table(f"{view.label} beside degree days", heads, rows, note)

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from wintersward.report.climate_limits import LimitLine, limit_lines, sum_lines
 from wintersward.report.climate_views import (
@@ -172,6 +173,7 @@ def _frame(
     date_axis(axes, middles(days[0], days[1]), low, high)
     shown = [view.value(float(one)) for one in [*values, *(line.value for line in lines)]]
     value_axis(axes, view, shown)
+    axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 5, 10]))
 
 
 def _limits(axes: Axes, view: MeasureView, means: pd.DataFrame, lines: Sequence[LimitLine]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pandas as pd
 from markupsafe import Markup
 
@@ -14,15 +16,16 @@ from wintersward.report.climate_views import (
     under_words,
     warmer_words,
 )
-from wintersward.report.numbers import text
+from wintersward.report.numbers import counted, day_text, listed_words, text
 from wintersward.report.said import Said, Sentence, number, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import in_sentence, level_label
 from wintersward.trial.schema import Definition
 
-__all__ = ["under_cover_table", "under_cover_words"]
+__all__ = ["left_out_words", "under_cover_table", "under_cover_words"]
 
 _NAME = "under_cover_means"
+_FEW_DAYS = 3
 _FACTS = {"minimum": "Lowest of the day", "mean": "Mean", "maximum": "Highest of the day"}
 
 
@@ -54,15 +57,60 @@ def under_cover_words(means: pd.DataFrame, definition: Definition) -> list[Sente
         beside = {"minimum": "at its lowest of the day", "maximum": "at its highest"}
         also = [f"{words} {{{fact}}}" for fact, words in beside.items() if fact in at]
         form += f" ({', '.join(also)})" if also else ""
+        if int(value_at(means, at["mean"], "blocks")) > 1:
+            parts |= {end: _signed(means, at["mean"], end, degrees) for end in ("least", "most")}
+            many = counted(int(value_at(means, at["mean"], "blocks")), "block")
+            form += f". In the {many} the means of these days differed by {{least}} to {{most}} "
+            form += "{unit}"
         form += (
-            ". On the middle half of these days the means differed by {lower} to {upper} {unit}."
+            "; on the middle half of the days, over all blocks, by {lower} to {upper} {unit}."
+            if "least" in parts
+            else ". On the middle half of these days the means differed by {lower} to {upper} "
+            "{unit}."
         )
         said.append(Sentence(form, parts))
     return said
 
 
-def under_cover_table(means: pd.DataFrame, definition: Definition) -> Markup:
+def left_out_words(daily: pd.DataFrame, definition: Definition) -> str:
+    """Say which days under cover are left out of the means.
+
+    Parameters
+    ----------
+    daily : DataFrame
+        The table ``under_cover`` of a run.
+    definition : Definition
+        The trial.
+    """
+    partly = daily[(daily["covered"] > 0) & (daily["covered"] < daily["plots"])]
+    said = ["The day on which the covers were laid is left out"]
+    for level in held_levels(definition, partly["level"]):
+        days = sorted(pd.to_datetime(partly.loc[partly["level"] == level, "date"]).unique())
+        few = listed_words([day_text(day) for day in days])
+        which = few if len(days) <= _FEW_DAYS else counted(len(days), "day")
+        label = in_sentence(level_label(definition, level))
+        said.append(f"{label} is without {which}, when not all its plots lay under one")
+    return f"{'; '.join(said)}."
+
+
+def under_cover_table(
+    means: pd.DataFrame,
+    definition: Definition,
+    left_out: str = "",
+    tested: Mapping[str, int] | None = None,
+) -> Markup:
     """Show the control and how much warmer it was under each cover, fact by fact of a day.
+
+    Parameters
+    ----------
+    means : DataFrame
+        The table ``under_cover_means`` of a run, in SI.
+    definition : Definition
+        The trial.
+    left_out : str
+        Which days are not among them.
+    tested : mapping of str to int
+        On how many dates a measure was tested; left out, on none.
 
     Returns
     -------
@@ -75,7 +123,7 @@ def under_cover_table(means: pd.DataFrame, definition: Definition) -> Markup:
         control = definition.treatments[climate_factor(definition)].control
         label = in_sentence(level_label(definition, control))
         heads.append(Head(label, degrees.unit, True, words))
-        heads.append(Head("more", degrees.unit, True, words))
+        heads.append(Head("warmer by", degrees.unit, True, words))
     rows = []
     for name, level, at in _rows(means, definition):
         days = number(
@@ -95,8 +143,17 @@ def under_cover_table(means: pd.DataFrame, definition: Definition) -> Markup:
         return Markup("")
     note = (
         "Means over the days on which all plots of a treatment lay under their cover; the control "
-        "on the same days. They describe these days: no test was made of them."
+        f"on the same days. {left_out} They describe these days: no test was made of them"
     )
+    told = {
+        temperature_view(definition, name).noun: counted((tested or {})[name], "day")
+        for name in logged_measures(definition, means)
+        if (tested or {}).get(name)
+    }
+    if told:
+        each = [f"{noun} on {many}" for noun, many in told.items()]
+        note += f". Under Results, {listed_words(each)} {'were' if len(told) > 1 else 'was'} tested"
+    note = f"{' '.join(note.split())}."
     return html_table("On days under cover, against the control", heads, rows, note)
 
 

@@ -8,6 +8,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import said_or_dash
+from wintersward.report.methods import surroundings_words
 from wintersward.report.numbers import common_decimals, day_text, df_text, level_text, p_text, text
 from wintersward.report.said import Sentence, interval_said, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
@@ -16,7 +17,23 @@ from wintersward.trial.dates import dates_meant
 from wintersward.trial.questions import Covariate
 from wintersward.trial.schema import Definition
 
-__all__ = ["slope_words", "slopes_table"]
+__all__ = ["slope_heading", "slope_words", "slopes_table"]
+
+_COUNTED = "Plots that had {one} more {covariate} had about {slope}{unit} more {noun} on {day}"
+_RATED = (
+    "Plots that stood 1 higher in {covariate} stood about {slope}{unit} higher in {noun} on {day}"
+)
+_STARTED = ". Allowing for it compares plots as if they had started alike."
+
+
+def slope_heading(definition: Definition) -> str:
+    """Ask what the slopes tell of."""
+    what = "sun" if _of_the_sun(definition) else "start"
+    return f"How much did the {what} matter?"
+
+
+def _of_the_sun(definition: Definition) -> bool:
+    return definition.analysis.covariate == "sun_hours"
 
 
 def _view_of(definition: Definition) -> MeasureView:
@@ -27,8 +44,9 @@ def _view_of(definition: Definition) -> MeasureView:
 
 
 def _factor(definition: Definition, measure: str) -> float:
-    """Turn a slope in SI into one in the reader's units."""
-    return measure_view(definition, measure).difference(1.0) / _view_of(definition).difference(1.0)
+    """Turn a slope in SI into one in the reader's units; an hour is one in both."""
+    own = measure_view(definition, measure).difference(1.0)
+    return own if _of_the_sun(definition) else own / _view_of(definition).difference(1.0)
 
 
 def slope_words(slopes: pd.DataFrame, definition: Definition) -> Sentence:
@@ -54,24 +72,37 @@ def slope_words(slopes: pd.DataFrame, definition: Definition) -> Sentence:
         return Sentence("")
     at = int(rows.index[0])
     row, view = row_at(slopes, at), measure_view(definition, question.measure)
-    other = _view_of(definition)
     turn = _factor(definition, question.measure)
     decimals = common_decimals([turn * float(row["se"])])
     shown = {n: text(turn * value_at(slopes, at, n), decimals) for n in ("slope", "lower", "upper")}
     parts: dict[str, object] = {n: said_or_dash("slopes", slopes, at, n, shown[n]) for n in shown}
-    parts |= {"one": other.amount("1"), "covariate": in_sentence(str(row["covariate"]))}
     parts |= {"noun": view.noun, "day": day_text(day)}
     parts["level"] = level_text(definition.analysis.alpha)
     parts["unit"] = f" {view.difference_unit}" if view.difference_unit else ""
-    form = "Plots that had {one} more {covariate} had about {slope}{unit} more {noun} on {day}"
-    if other.rated:
-        form = (
-            "Plots that stood 1 higher in {covariate} stood about {slope}{unit} higher in {noun} "
-            "on {day}"
-        )
+    if _of_the_sun(definition):
+        form, end = _sun_words(definition, view.rated)
+    else:
+        other = _view_of(definition)
+        parts |= {"one": other.amount("1"), "covariate": in_sentence(str(row["covariate"]))}
+        form, end = _RATED if other.rated else _COUNTED, _STARTED
     if all(math.isfinite(value_at(slopes, at, n)) for n in ("lower", "upper")):
         form += " ({level} interval {lower} to {upper})"
-    return Sentence(form + ". Allowing for it compares plots as if they had started alike.", parts)
+    return Sentence(form + end, parts)
+
+
+def _sun_words(definition: Definition, rated: bool) -> tuple[str, str]:
+    """Give the sentence of the sun without its interval, and what follows."""
+    had = "stood about {slope}{unit} higher in {noun}"
+    had = had if rated else "had about {slope}{unit} more {noun}"
+    form = f"Plots that had 1 hour more direct sun a day, by the declared shade, {had} on {{day}}"
+    end = ". Allowing for it compares plots as if they had had the same sun."
+    if surroundings_words(definition):
+        groups = "rows and columns" if definition.layout.kind == "latin square" else "blocks"
+        end += (
+            f" It tells of the sun that {groups} leave to differ within themselves; where "
+            f"{groups} follow the shade, they have taken up most of it."
+        )
+    return form, end
 
 
 def slopes_table(slopes: pd.DataFrame, definition: Definition) -> Markup:
@@ -102,5 +133,8 @@ def slopes_table(slopes: pd.DataFrame, definition: Definition) -> Markup:
         label = measure_view(definition, str(row["measure"])).label
         lines.append(Row((label, day_text(row["date"])), cells))
     names = " or ".join(dict.fromkeys(in_sentence(str(name)) for name in slopes["covariate"]))
-    note = f"What one more of {names} came with, each in the units of this page."
+    one = f"one more of {names}"
+    if _of_the_sun(definition):
+        one = "one more hour of direct sun a day, from the declared shade,"
+    note = f"What {one} came with, each in the units of this page."
     return html_table("How much the measure went with the covariate", heads, lines, note)

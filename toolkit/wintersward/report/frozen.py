@@ -31,6 +31,7 @@ _WORDS = {
     "climate": "what was made of temperatures",
     "light": "sun and light on the plots",
     "decisions": "what is held against limits",
+    "removal": "the rule for taking covers off",
     "everything": "every comparison of treatments",
 }
 _UNSHOWN = "That the question came before the data."

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import pandas as pd
 
 from wintersward.decisions.limits import AT_LEAST, CANNOT_TELL, MET, NO_DATA, NOT_MET
-from wintersward.report.numbers import between_text, counted, day_text, table_decimals, text
+from wintersward.report.numbers import counted, day_text, table_decimals, text
 from wintersward.report.said import Said, Sentence, number, row_at
 from wintersward.report.views import (
     MeasureView,
@@ -16,6 +16,7 @@ from wintersward.report.views import (
     level_label,
     measure_view,
     quantity,
+    unit_kind,
 )
 from wintersward.trial.catalogue import measure_kind
 from wintersward.trial.schema import Definition, SheetMeasure
@@ -40,7 +41,7 @@ _SAID = {
     CANNOT_TELL: "These data cannot tell",
     NO_DATA: "No data",
 }
-# Kinds that are read with an instrument whose settings no definition holds.
+# Kinds that are read with an instrument, of which a definition may tell in words.
 _READ_WITH = ("force", "torque")
 
 
@@ -141,7 +142,7 @@ def verdict_words(rows: pd.DataFrame, definition: Definition) -> list[Sentence]:
         there = own[own["verdict"] == verdict]
         if there.empty:
             continue
-        if verdict == NO_DATA and len(there) == len(own):
+        if verdict == NO_DATA and there["settle"].nunique() == 1 and len(there) == len(own):
             found.append(Sentence("No data: {why}.", {"why": str(there["settle"].iloc[0])}))
             continue
         if verdict == MET:
@@ -149,9 +150,21 @@ def verdict_words(rows: pd.DataFrame, definition: Definition) -> list[Sentence]:
             continue
         listed = [_one(rows, int(at), definition) for at in there.index]
         names = "; ".join(f"{{one{i}}}" for i in range(len(listed)))
-        parts = {f"one{i}": one for i, one in enumerate(listed)}
-        found.append(Sentence(f"{words}, {len(there)} of {len(own)} treatments: {names}.", parts))
+        parts: dict[str, object] = {f"one{i}": one for i, one in enumerate(listed)}
+        parts["sooner"] = _sooner(there, definition) if verdict == CANNOT_TELL else ""
+        form = f"{words}, {len(there)} of {len(own)} treatments: {names}.{{sooner}}"
+        found.append(Sentence(form, parts))
     return found
+
+
+def _sooner(rows: pd.DataFrame, definition: Definition) -> str:
+    """Say what can be done on the same plots, where a bound there is crosses the limit."""
+    if not rows["lower"].notna().any():
+        return ""
+    measure = definition.measures[str(rows["measure"].iloc[0])]
+    rated = isinstance(measure, SheetMeasure) and measure.scale is not None
+    more = "more raters, the anchors in hand" if rated else "more readings in each of them"
+    return f" Or look at the same plots again: on a later day, or with {more}."
 
 
 def _met(rows: pd.DataFrame, there: pd.DataFrame, of: int, definition: Definition) -> Sentence:
@@ -181,15 +194,17 @@ def _one(rows: pd.DataFrame, at: int, definition: Definition) -> Sentence:
         for end in ("lower", "upper"):
             shown = text(view.value(float(row[end])), decimals)
             parts[end] = number(TABLE, rows, at, end, shown)
-        form += " ({lower} to {upper})"
+        parts["sure"] = number(TABLE, rows, at, "sure", f"{float(row['sure']):.4g}")
+        form += " (bounds {lower} and {upper}, {sure} % each)"
     if int(row["units_beyond"]):
         parts["beyond"] = number(TABLE, rows, at, "units_beyond", str(int(row["units_beyond"])))
         parts["units"] = number(TABLE, rows, at, "units", str(int(row["units"])))
         side = "below" if row["at"] == AT_LEAST else "above"
-        form += f", {{beyond}} of its {{units}} units {side} by themselves"
-    if row["verdict"] == CANNOT_TELL and row["settle"]:
+        kind = unit_kind(definition, str(row["effect"]))
+        form += f", {{beyond}} of its {{units}} {kind}s {side} by themselves"
+    if row["verdict"] in (CANNOT_TELL, NO_DATA) and row["settle"]:
         parts["settle"] = _settling(rows, at)
-        form += ", {settle}"
+        form += " – {settle}"
     return Sentence(form, parts)
 
 
@@ -200,8 +215,7 @@ def _settling(rows: pd.DataFrame, at: int) -> object:
     if not many or not found:
         return words
     said = number(TABLE, rows, at, "settle_units", found)
-    parts = {"before": before, "many": said, "after": after}
-    return Sentence("{before}{many}{after}, were mean and spread the same", parts)
+    return Sentence("{before}{many}{after}", {"before": before, "many": said, "after": after})
 
 
 def reference_words(rows: pd.DataFrame, definition: Definition) -> Sentence | None:
@@ -247,7 +261,8 @@ def reference_words(rows: pd.DataFrame, definition: Definition) -> Sentence | No
         if len(places) == 1
         else "The error is that between these places; readings within a place are subsamples."
     )
-    form += " The verdict takes in the error of both means."
+    if rows["lower"].notna().any():
+        form += " The verdict takes in the error of both means."
     return Sentence(form, parts)
 
 
@@ -292,12 +307,16 @@ def _settings(definition: Definition, name: str, measure: SheetMeasure) -> list[
             f"({1000 * held.drop_height:.3g} mm), {counted(held.drops, 'drop')} a reading. Values "
             "of another missile, height or number of drops do not compare (ASTM F1702, scope)."
         ]
+    if measure.settings is not None:
+        return [
+            f"{label}: read with {measure.settings.rstrip('.')}. A limit holds for these settings."
+        ]
     if measure.difference_kind not in _READ_WITH:
         return []
-    usual = f" To be kept beside the values: {_to_record(measure)}." if measure.kind else ""
+    usual = f", such as {_to_record(measure)}" if measure.kind else ""
     return [
-        f"{label}: the definition does not tell the settings of its instrument, and a limit holds "
-        f"for one instrument only.{usual}"
+        f"{label}: the definition does not tell what it was read with, and a limit holds for one "
+        f"instrument and its settings only. Next time write them under 'settings'{usual}."
     ]
 
 
@@ -310,5 +329,6 @@ def shown_bounds(view: MeasureView, row: pd.Series, decimals: int) -> str:
     mean, low, high = (view.value(float(row[name])) for name in ("mean", "lower", "upper"))
     if not math.isfinite(mean):
         return "no value"
-    ends = f" ({between_text(low, high, decimals)})" if math.isfinite(low) else ""
+    bounds = f"{text(low, decimals)} and {text(high, decimals)}"
+    ends = f" (bounds {bounds})" if math.isfinite(low) else ""
     return f"{text(mean, decimals)}{ends}"

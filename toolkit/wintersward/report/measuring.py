@@ -76,6 +76,8 @@ def taking_words(definition: Definition, name: str) -> list[str]:
             f"{quantity(held.drop_height, 'distance', system)}, {counted(held.drops, 'drop')} a "
             "reading; values of another missile, height or drop do not compare."
         )
+    if measure.settings is not None:
+        said.append(f"Read with: {measure.settings.rstrip('.')}.")
     if measure.destructive:
         said.append("A reading takes turf away, so that no spot is read twice.")
     return said
@@ -90,7 +92,8 @@ def _quadrat(measure: PhotoMeasure, system: str) -> str:
 
 def _kind(measure: SheetMeasure) -> list[str]:
     if measure.kind is None:
-        return [] if measure.scale else ["The definition does not say how a reading is taken."]
+        told = measure.scale or measure.settings
+        return [] if told else ["The definition does not say how a reading is taken."]
     kind = measure_kind(measure.kind)
     return [f"{kind.protocol.rstrip('.')} ({kind.source})."]
 

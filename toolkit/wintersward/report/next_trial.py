@@ -1,17 +1,18 @@
-"""What this trial advises for the next, in one short list."""
+"""What this trial advises for the next, in one short list: blocks, readings, raters."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from wintersward.report.next_visits import VISITS
 from wintersward.report.numbers import counted, day_text, decimals_for, text
 from wintersward.report.said import Said, Sentence, number, row_at, value_at
 from wintersward.report.variance_sharing import reading_noun
-from wintersward.report.views import measure_view
+from wintersward.report.views import in_sentence, level_label, measure_view
 from wintersward.report.words import difference_text
 from wintersward.trial.schema import Definition
 
@@ -22,6 +23,7 @@ __all__ = ["next_trial_context", "next_trial_words"]
 
 Say = Callable[[pd.DataFrame, int, Definition], Sentence]
 
+_END = "at an end"
 _UNITS = {"blocks": "block", "rows": "row", "replicates": "plot of each treatment"}
 
 
@@ -61,9 +63,10 @@ def next_trial_words(rows: pd.DataFrame, definition: Definition) -> list[Sentenc
     Returns
     -------
     list of Sentence
-        Blocks first, then readings and raters, then measures that told nothing.
+        Blocks first, then readings and raters, then what to look at longer, oftener or as well,
+        then measures that told nothing; dates of one measure on which it did, in one sentence.
     """
-    order, measures = list(_SAID), ["", *definition.measures]
+    order, measures = [*_SAID, _END], ["", *definition.measures]
     places = sorted(
         map(int, rows.index),
         key=lambda at: (
@@ -72,7 +75,16 @@ def next_trial_words(rows: pd.DataFrame, definition: Definition) -> list[Sentenc
             str(row_at(rows, at)["date"]),
         ),
     )
-    return [_SAID[str(row_at(rows, at)["advice"])](rows, at, definition) for at in places]
+    ends: dict[str, list[int]] = {}
+    for at in places:
+        if row_at(rows, at)["advice"] == _END:
+            ends.setdefault(str(row_at(rows, at)["measure"]), []).append(at)
+    said = [
+        _SAID[advice](rows, at, definition)
+        for at in places
+        if (advice := str(row_at(rows, at)["advice"])) != _END
+    ]
+    return said + [_at_an_end(rows, each, definition) for each in ends.values()]
 
 
 def _number(rows: pd.DataFrame, at: int, column: str, decimals: int = 0) -> Said:
@@ -113,7 +125,8 @@ def _blocks(rows: pd.DataFrame, at: int, definition: Definition) -> Sentence:
     return Sentence(
         "With the spread of this trial, {value} {many}" + grounds + " see a true difference of "
         "{matters} with a chance of 80 %; this trial had {now}. The spread is known from few "
-        "plots: with its upper limit of 80 % it takes {cautious}.",
+        "plots: planned with a larger one, which the true spread exceeds in one of five cases, it "
+        "takes {cautious}.",
         parts,
     )
 
@@ -121,9 +134,13 @@ def _blocks(rows: pd.DataFrame, at: int, definition: Definition) -> Sentence:
 def _plots_first(rows: pd.DataFrame, at: int, definition: Definition) -> Sentence:
     parts = _named(rows, at, definition)
     parts |= {name: _amount(rows, at, definition, name) for name in ("value", "now")}
+    parts["many"] = "more plots"
+    if math.isfinite(value_at(rows, at, "many")):
+        parts["many"] = Sentence("{many} blocks", {"many": _number(rows, at, "many")})
     return Sentence(
-        "{label}: more plots before more {noun}s of a plot. They bring the difference that is seen "
-        "with a chance of 80 % from {now} to {value}, and twice the {noun}s no further.",
+        "{label}: more plots before more {noun}s of a plot. The difference that is seen with a "
+        "chance of 80 % falls from {now} to {value} with {many}, and no further with twice the "
+        "{noun}s.",
         parts,
     )
 
@@ -183,18 +200,34 @@ def _second(rows: pd.DataFrame, at: int, definition: Definition) -> Sentence:
 def _same(rows: pd.DataFrame, at: int, definition: Definition) -> Sentence:
     parts = {**_named(rows, at, definition), "now": _number(rows, at, "now")}
     return Sentence(
-        "{label} on {day}: all {now} units had the same value, which told nothing. Leave the date "
+        "{label} on {day}: all {now} plots had the same value, which told nothing. Leave the date "
         "out, or take what can still differ then.",
         parts,
     )
 
 
-def _at_end(rows: pd.DataFrame, at: int, definition: Definition) -> Sentence:
-    parts = _named(rows, at, definition)
-    parts |= {"now": _number(rows, at, "now"), "value": _number(rows, at, "value")}
+def _at_an_end(rows: pd.DataFrame, places: Sequence[int], definition: Definition) -> Sentence:
+    """Say on which dates, and of which treatment, nearly all units were at one end of a scale."""
+    parts = _named(rows, places[0], definition)
+    names = []
+    for i, at in enumerate(places):
+        row = row_at(rows, at)
+        level = str(row["level"]) if isinstance(row["level"], str) else ""
+        of = f" with {in_sentence(level_label(definition, level))}" if level else ""
+        parts[f"one{i}"] = Sentence(
+            "on {day} {value} % of {now} plots{of}",
+            {
+                "day": day_text(row["date"]),
+                "value": _number(rows, at, "value"),
+                "now": _number(rows, at, "now"),
+                "of": of,
+            },
+        )
+        names.append(f"{{one{i}}}")
+    listed = ", ".join(names)
     return Sentence(
-        "{label} on {day}: {value} % of {now} units stood at one end of the scale, where none can "
-        "differ. An earlier or a later date tells more.",
+        "{label}: " + listed + " stood at one end of the scale, where none can differ. An earlier "
+        "or a later date tells more.",
         parts,
     )
 
@@ -236,8 +269,8 @@ _SAID: dict[str, Say] = {
     "fewer readings": _fewer,
     "raters": _raters,
     "a second reading": _second,
+    **VISITS,
     "no spread": _same,
-    "at an end": _at_end,
     "not told apart": _apart,
     "unlike the photo": _unlike,
 }

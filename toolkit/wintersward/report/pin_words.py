@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
@@ -10,22 +11,22 @@ from markupsafe import Markup
 
 from wintersward.decisions.pins import ALL_OUT, MISSING, MORE_OUT, NEVER_IN, NEVER_OUT
 from wintersward.report.cautions import UNSOURCED
-from wintersward.report.numbers import day_text
+from wintersward.report.numbers import day_text, listed_words
 from wintersward.report.said import Sentence, number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 
 if TYPE_CHECKING:
     from wintersward.report.page import Page
 
-__all__ = ["SEARCH", "pins_context", "pins_table"]
+__all__ = ["SEARCH", "pin_alarms", "pins_context", "pins_table"]
 
 _TABLE = "pin_counts"
 SEARCH = (
-    "Nobody plays, trains or mows there until they are found. Search along every edge where a "
-    "cover lay, by eye and by hand, lane by lane; then sweep with a magnet, which finds steel "
-    "only: pins of plastic, wood, aluminium and most stainless steel it passes over "
-    f"({UNSOURCED})."
+    "Search along every edge where a cover lay, by eye and by hand, lane by lane; then sweep with "
+    "a magnet, which finds steel only: pins of plastic, wood, aluminium and most stainless steel "
+    f"it passes over ({UNSOURCED})."
 )
+_DOWNWIND = f"Wind lifted covers of this trial: search downwind of them as well ({UNSOURCED})."
 _EVEN = (
     "As many came out as went in. A count can err, and an even one does not say that the turf is "
     "clear: walk every edge where a cover lay and sweep with a magnet all the same, which finds "
@@ -34,32 +35,72 @@ _EVEN = (
 _DECIDES = "Whoever answers for the field decides when anyone plays on it; no count here does."
 _STILL = "The covers are still on, by the diary: what went in has yet to come out."
 _NONE = (
-    "The diary holds no count of pins or staples (pins), so that nobody can tell from it whether "
-    "all of them are out of the turf. Take some to be in it still. "
+    "NO COUNT: the diary tells of no pins or staples (pins), so that nobody can tell from it "
+    "whether all are out of the turf. Nobody plays, trains or mows where covers lay until whoever "
+    "answers for the field has had the ground searched and decides."
 )
 _BEFORE = (
     "The diary holds no count of pins or staples yet. Count each kind as it goes into the turf "
     f"and as it comes out, the broken ones too ({UNSOURCED})."
 )
+_UNTIL = (
+    " Nobody plays, trains or mows where covers lay until {they} found, or until whoever answers "
+    "for the field has had the ground searched and decides."
+)
+_SEARCHED = (
+    " Nobody plays, trains or mows where covers lay until whoever answers for the field has had "
+    "the ground searched and decides."
+)
 _FORMS = {
-    MISSING: (
-        "MISSING: {missing} of {out} {what}. Counted into the turf, and nobody has counted them "
-        "out: take them to be in the turf."
-    ),
-    NEVER_OUT: (
-        "{out} {what} were counted into the turf and NOBODY HAS COUNTED ANY OUT: take all of them "
-        "to be in the turf."
-    ),
+    MISSING: "MISSING: {kinds} {was} never counted out of the turf." + _UNTIL,
+    NEVER_OUT: "{out} {what} went into the turf and NOBODY HAS COUNTED ANY OUT." + _UNTIL,
     NEVER_IN: (
-        "{back} {what} were counted out of the turf and NOBODY HAD COUNTED THEM IN: how many are "
-        "still in it, no count tells."
+        "{back} {what} came out of the turf and NOBODY HAD COUNTED THEM IN: how many are still in "
+        "it, no count tells." + _SEARCHED
     ),
     MORE_OUT: (
-        "{back} {what} were counted out and {out} in, so that ONE OF THE COUNTS IS WRONG: whether "
-        "any are still in the turf, these counts cannot tell."
+        "{back} {what} were counted out of the turf and {out} into it, so that ONE OF THE COUNTS "
+        "IS WRONG: whether any are still in it, they cannot tell." + _SEARCHED
     ),
     ALL_OUT: "All {out} {what} that were counted into the turf were counted out of it.",
 }
+_NO_PINS = "By the diary no {what} went into the turf."
+_LIFTED = "blown off"
+
+
+def pin_alarms(page: Page) -> list[str | Sentence]:
+    """Say which pins may still be in the turf, before anything else is said.
+
+    Parameters
+    ----------
+    page : Page
+        Its table ``pin_counts``, and the covers of the diary.
+
+    Returns
+    -------
+    list of str or Sentence
+        One of all kinds that are missing, one a kind of which a count is lacking or wrong; each
+        says by itself that nobody plays there. Empty where every count is even, and while covers
+        lie.
+    """
+    rows = page.table(_TABLE)
+    if rows.empty:
+        return [_NONE] if page.covers and not _still_on(page) else []
+    # While covers lie, what is in the turf is where it belongs.
+    even = (ALL_OUT, MISSING, NEVER_OUT) if _still_on(page) else (ALL_OUT,)
+    odd = [at for at in _kinds(rows) if _state(rows, at) not in even]
+    lost = [at for at in odd if _state(rows, at) == MISSING]
+    said = [_said(rows, at) for at in odd if at not in lost]
+    return [_missing(rows, lost), *said] if lost else [*said]
+
+
+def _still_on(page: Page) -> bool:
+    return any(spell.off is None for spell in page.covers)
+
+
+def _kinds(rows: pd.DataFrame) -> list[int]:
+    """Take the rows that sum all counts of a kind."""
+    return [int(at) for at in rows.index[rows["plots"].fillna("") == ""]]
 
 
 def pins_context(page: Page) -> dict[str, Any]:
@@ -68,33 +109,31 @@ def pins_context(page: Page) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``alarms`` (sentences that come first and stand out), ``words`` (sentences), ``search``
-        (what is done where any may be left), ``table``, ``decides``.
+        ``pins``: ``alarms`` (sentences that come first and stand out), ``words`` (sentences),
+        ``search`` (what is done about it), ``table``, ``decides``.
     """
-    rows = page.table(_TABLE)
-    still_on = any(spell.off is None for spell in page.covers)
+    rows, alarms, still_on = page.table(_TABLE), pin_alarms(page), _still_on(page)
     if rows.empty:
-        bare = bool(page.covers) and not still_on
-        return {
-            "alarms": [_NONE + SEARCH] if bare else [],
-            "words": [] if bare else [_BEFORE],
-            "search": "",
-            "table": Markup(""),
+        words: list[str | Sentence] = [] if alarms else [_BEFORE]
+    else:
+        words = [_said(rows, at) for at in _kinds(rows) if _state(rows, at) == ALL_OUT]
+        open_count = (MISSING, NEVER_OUT) if still_on else ()
+        words += [_under(rows, at) for at in _kinds(rows) if _state(rows, at) in open_count]
+    search = []
+    if alarms or not (rows.empty or still_on):
+        search.append(SEARCH if alarms else _EVEN)
+        if (page.table("cover_events")["what"] == _LIFTED).any():
+            search.append(_DOWNWIND)
+    elif still_on and len(rows):
+        search.append(_STILL)
+    return {
+        "pins": {
+            "alarms": alarms,
+            "words": words,
+            "search": " ".join(search),
+            "table": Markup("") if rows.empty else pins_table(rows),
             "decides": _DECIDES,
         }
-    whole = rows[rows["plots"].fillna("") == ""]
-    told = [(_state(rows, int(at)), _said(rows, int(at))) for at in whole.index]
-    # While covers lie, what is in the turf is where it belongs.
-    open_count = (MISSING, NEVER_OUT) if still_on else ()
-    alarms = [said for state, said in told if state not in (ALL_OUT, *open_count)]
-    words = [said for state, said in told if state == ALL_OUT]
-    words += [_under(rows, int(at)) for at in whole.index if _state(rows, int(at)) in open_count]
-    return {
-        "alarms": alarms,
-        "words": words,
-        "search": SEARCH if alarms else _STILL if still_on else _EVEN,
-        "table": pins_table(rows),
-        "decides": _DECIDES,
     }
 
 
@@ -103,7 +142,20 @@ def _state(rows: pd.DataFrame, at: int) -> str:
 
 
 def _said(rows: pd.DataFrame, at: int) -> Sentence:
-    return Sentence(_FORMS[_state(rows, at)], _parts(rows, at))
+    row, state = row_at(rows, at), _state(rows, at)
+    if state == ALL_OUT and not float(row["out"]):
+        return Sentence(_NO_PINS, _parts(rows, at))
+    return Sentence(_FORMS[state], {"they": "they are", **_parts(rows, at)})
+
+
+def _missing(rows: pd.DataFrame, places: Sequence[int]) -> Sentence:
+    """Name all kinds of which some were never counted out."""
+    alone = float(rows.loc[[*places], "missing"].sum()) == 1
+    kinds = [Sentence("{missing} of {out} {what}", _parts(rows, at)) for at in places]
+    names = [f"{{kind{i}}}" for i in range(len(kinds))]
+    parts: dict[str, object] = {f"kind{i}": kind for i, kind in enumerate(kinds)}
+    parts |= {"was": "was" if alone else "were", "they": "it is" if alone else "they are"}
+    return Sentence(_FORMS[MISSING].replace("{kinds}", listed_words(names)), parts)
 
 
 def _under(rows: pd.DataFrame, at: int) -> Sentence:

@@ -1,4 +1,4 @@
-"""Readiness on the page: limits and verdicts, published figures, pins, and who decides."""
+"""Readiness on the page: limits and verdicts, published figures, and who decides."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 from markupsafe import Markup
 
+from wintersward.decisions.limits import CANNOT_TELL
 from wintersward.decisions.published import NO_PULL_LIMIT, figures_for, why_apart
 from wintersward.report.comparisons import said_or_dash
 from wintersward.report.frozen import freeze_of
@@ -21,10 +22,10 @@ from wintersward.report.limit_words import (
     verdict_words,
 )
 from wintersward.report.numbers import day_text, df_text, text
-from wintersward.report.pin_words import pins_context
-from wintersward.report.said import interval_said, number, row_at
+from wintersward.report.said import number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
-from wintersward.report.views import factor_label, level_label, measure_view
+from wintersward.report.unlimited import unlimited_words
+from wintersward.report.views import factor_label, level_label, measure_view, unit_kind
 from wintersward.report.words import waiting
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition, SheetMeasure
@@ -52,12 +53,12 @@ _NO_ROWS = "Nothing was held against the limits in this run."
 
 
 def readiness_context(page: Page) -> dict[str, Any]:
-    """Fill the parts on readiness and on pins.
+    """Fill the part on readiness.
 
     Returns
     -------
     dict
-        ``readiness`` and ``pins``, each a mapping that its partial template is filled with.
+        ``readiness``, a mapping that its partial template is filled with.
     """
     definition, rows = page.definition, page.table(TABLE)
     held = (definition.decisions.ready_when if definition.decisions else None) or {}
@@ -71,14 +72,14 @@ def readiness_context(page: Page) -> dict[str, Any]:
             "shown": _described(page, names),
             "picture": page.figure(TABLE),
             "changed": "" if rows.empty else freeze_of(page).why("decisions"),
+            "unlimited": unlimited_words(page),
             "settings": settings_words(definition, named),
             "published": [
                 published_table(definition, name) for name in published if not page.waiting
             ],
-            "no_pull": NO_PULL_LIMIT if _unjudged_pull(definition, names) else "",
+            "no_pull": NO_PULL_LIMIT if _unsourced_pull(definition) else "",
             "met": MET_IS_NO_MORE,
-        },
-        "pins": pins_context(page),
+        }
     }
 
 
@@ -123,36 +124,48 @@ def readiness_table(rows: pd.DataFrame, definition: Definition) -> Markup:
     -------
     Markup
         One row a treatment: mean, bounds, experimental units and how many of them miss the limit
-        by themselves, verdict.
+        by themselves, verdict; where that would have told, the number of blocks.
     """
     first = row_at(rows, int(rows.index[0]))
     view = measure_view(definition, str(first["measure"]))
     side = "below" if first["at"] == "at least" else "above"
+    kind = unit_kind(definition, str(first["effect"]))
+    settled = bool((rows["settle_units"] > 0).any())
     heads = [
-        Head("Factor"),
         Head("Treatment"),
         Head("mean", view.unit, True),
-        Head(f"{float(first['sure']):.4g} % bounds", view.unit, True),
+        Head("lower", view.unit, True, "bounds"),
+        Head("upper", view.unit, True, "bounds"),
         Head("df", "", True),
-        Head("units", "", True),
+        Head(f"{kind}s", "", True),
         Head(f"of them {side}", "", True),
         Head("Verdict"),
-        Head("What would settle it", prose=True),
+        *([Head("would tell", _copies(definition), True)] if settled else []),
     ]
     lines = []
     for at in _in_order(rows, definition):
-        row = row_at(rows, at)
-        lines.append(Row(_labels(row, definition), _cells(rows, at, definition)))
+        row, cells = row_at(rows, at), _cells(rows, at, definition)
+        lines.append(Row(_labels(row, definition)[1:], cells if settled else cells[:-1]))
     exploratory = "Exploratory. " if (rows["role"] == "exploratory").any() else ""
     limit = float(first["limit"])
     asked = f"{first['at']} {limit_text(view, limit)}" if math.isfinite(limit) else "its limit"
     caption = f"{exploratory}{view.label} on {day_text(first['date'])} against {asked}"
     note = (
-        "Each bound is one-sided and holds by itself, at the confidence of the limit; verdicts "
-        "are not adjusted for one another. Met and not met follow from the bounds of the mean "
-        f"alone; the units {side} the limit show how far single plots miss it."
+        f"Each bound is one-sided and holds by itself, with {float(first['sure']):.4g} % "
+        "confidence; verdicts are not adjusted for one another. Met and not met follow from the "
+        f"bounds of the mean alone; the {kind}s {side} the limit show how far single ones miss it."
     )
+    if settled:
+        note += f" Would tell: so many {_copies(definition)}, were mean and spread the same."
     return html_table(caption, heads, lines, note)
+
+
+def _copies(definition: Definition) -> str:
+    """Name what a larger trial has more of."""
+    layout = definition.layout
+    if layout.kind == "latin square":
+        return "squares"
+    return "blocks" if layout.blocks else "plots of each"
 
 
 def _labels(row: pd.Series, definition: Definition) -> tuple[str, str]:
@@ -184,14 +197,14 @@ def _cells(rows: pd.DataFrame, at: int, definition: Definition) -> tuple[Cell, .
         name: said_or_dash(TABLE, rows, at, name, text(view.value(float(row[name])), decimals))
         for name in ("mean", "lower", "upper")
     }
+    many, told = int(row["settle_units"]), str(row["verdict"])
     return (
-        said["mean"],
-        interval_said({name: said[name] for name in ("lower", "upper")}),
+        *said.values(),
         said_or_dash(TABLE, rows, at, "df", df_text(float(row["df"]))),
         number(TABLE, rows, at, "units", str(int(row["units"]))),
         number(TABLE, rows, at, "units_beyond", str(int(row["units_beyond"]))),
-        str(row["verdict"]),
-        str(row["settle"]),
+        CANNOT_TELL.removeprefix("these data ") if told == CANNOT_TELL else told,
+        number(TABLE, rows, at, "settle_units", str(many)) if many else "–",
     )
 
 
@@ -218,19 +231,18 @@ def _described(page: Page, names: list[str]) -> list[Markup]:
         side = "at least" if limit.at_least is not None else "at most"
         asked = f"{limit.end.value:.4g} % of established turf"
         asked = limit_text(view, limit.end.value) if limit.of is None else asked
-        source = limit.source or "set by this study, no source given"
         caption = f"{view.label} on {day_text(day)}, described; the limit is {side} {asked}"
-        made.append(html_table(caption, heads, lines, f"The limit: {source}."))
+        made.append(html_table(caption, heads, lines, f"The limit: {limit.told_source}."))
     return made
 
 
-def _unjudged_pull(definition: Definition, names: list[str]) -> bool:
-    """Tell whether pulls are read without a limit."""
+def _unsourced_pull(definition: Definition) -> bool:
+    """Tell whether pulls are read without a limit, or with one that nobody vouches for."""
+    held = (definition.decisions.ready_when if definition.decisions else None) or {}
     return any(
-        isinstance(measure, SheetMeasure)
-        and measure.difference_kind == "force"
-        and name not in names
+        name not in held or (held[name].source is None and held[name].of is None)
         for name, measure in definition.measures.items()
+        if isinstance(measure, SheetMeasure) and measure.difference_kind == "force"
     )
 
 

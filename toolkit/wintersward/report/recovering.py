@@ -5,14 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from wintersward.decisions.closure import aerated_on, closure_measures
-from wintersward.report.interactions import interaction_heading
+from wintersward.report.recovering_gains import gained_words
 from wintersward.report.recovering_rows import contrast_tables, gained_table, times_table
-from wintersward.report.recovering_words import (
-    contrast_words,
-    gained_words,
-    green_words,
-    read_off,
-)
+from wintersward.report.recovering_words import contrast_words, green_words, read_off
+from wintersward.report.views import factor_label, in_sentence
 
 if TYPE_CHECKING:
     from wintersward.report.page import Page
@@ -65,7 +61,8 @@ def recovering_context(page: Page) -> dict[str, Any]:
     told["contrast_words"] = contrast_words(contrast, definition)
     told["contrasts"] = contrast_tables(contrast, definition)
     if told["contrasts"]:
-        told["asked"] = interaction_heading(definition, ":".join(definition.treatments))
+        names = [in_sentence(factor_label(definition, name)) for name in definition.treatments]
+        told["asked"] = f"Did it depend on the {names[0]} what the {names[1]} left behind?"
     if not seen:
         told["why"] = _UNSEEN if holes else _UNMEASURED
         return {"recovery": told}
@@ -75,7 +72,7 @@ def recovering_context(page: Page) -> dict[str, Any]:
     return {
         "recovery": told
         | {
-            "words": gained_words(gained, definition),
+            "words": gained_words(gained, times, definition),
             "picture": page.figure("closure"),
             "times": times_table(times, definition),
             "gained": gained_table(gained, definition),

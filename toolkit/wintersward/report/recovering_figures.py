@@ -114,7 +114,10 @@ def closure_figure(closure: pd.DataFrame, definition: Definition) -> Figure:
                     axes.tick_params(axis="y", labelleft=False)
                 if side == _DAYS and not down:
                     _measured(axes, rows, definition, wide)
-                if across == len(sides) - 1:
+                if not lowest:
+                    axes.tick_params(axis="x", labelbottom=False)
+                # The names stand once: all rows show the same treatments.
+                if across == len(sides) - 1 and not down:
                     _labels(axes, definition, ends)
     return figure
 

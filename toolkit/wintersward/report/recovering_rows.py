@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import math
+
 import pandas as pd
 from markupsafe import Markup
 
 from wintersward.analysis.arrivals import AFTER, ON_OR_BEFORE
-from wintersward.decisions.closure import closure_measures
+from wintersward.decisions.closure import aerated_on, closure_measures
+from wintersward.report.bounds import Side, bounded
 from wintersward.report.comparing import difference_decimals
 from wintersward.report.comparisons import (
     difference_cells,
@@ -16,10 +20,11 @@ from wintersward.report.comparisons import (
 )
 from wintersward.report.interactions import crossing_of
 from wintersward.report.numbers import day_text, level_text, p_text, table_decimals, text
-from wintersward.report.recovering_words import contrasted
+from wintersward.report.recovering_gains import visits_rule
+from wintersward.report.recovering_words import contrasted, plot_word
 from wintersward.report.said import interval_said, number, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
-from wintersward.report.views import factor_label, in_sentence, level_label, measure_view, unit_kind
+from wintersward.report.views import factor_label, in_sentence, level_label, measure_view
 from wintersward.trial.schema import Definition
 
 __all__ = ["contrast_tables", "gained_table", "times_table"]
@@ -65,11 +70,14 @@ def times_table(times: pd.DataFrame, definition: Definition) -> Markup:
     parts = _combined(own, definition)
     if not parts:
         return Markup("")
-    kind = unit_kind(definition, ":".join(definition.treatments)) + "s"
+    kind, on = plot_word(definition), aerated_on(definition)
     level = f"{float(own['level'].iloc[0]):g} %"
-    heads = [Head("Treatments"), Head(kind, "", True), Head("first", "days", True)]
-    heads += [Head("last", "days", True), Head("there at the first visit", "", True)]
-    heads += [Head("not there at the last visit", "", True)]
+    heads = [Head("Treatments"), Head(f"{kind}s", "", True), Head(f"first {kind}", "days", True)]
+    heads += [Head(f"last {kind}", "days", True), Head("none there on"), Head("all there on")]
+    states = own["censored"].fillna("").astype(str)
+    words = {ON_OR_BEFORE: "there at the first visit", AFTER: "not there at the last visit"}
+    bounds = [word for word in words if (states == word).any()]
+    heads += [Head(words[word], "", True) for word in bounds]
     rows = []
     for name, held in parts:
         state = held["censored"].fillna("").astype(str)
@@ -79,11 +87,23 @@ def times_table(times: pd.DataFrame, definition: Definition) -> Markup:
         for at in (int(sure.index[end]) for end in ends):
             cells.append(number(TIMES, times, at, "days", text(value_at(times, at, "days"), 0)))
         cells += ["–"] * (2 - len(ends))
-        cells += [str(int((state == word).sum())) for word in (ON_OR_BEFORE, AFTER)]
+        cells += [_visit(on, held, ON_OR_BEFORE), _visit(on, held, AFTER)]
+        cells += [str(int((state == word).sum())) for word in bounds]
         rows.append(Row((level_label(definition, name),), tuple(cells)))
-    note = f"Single {kind}, described; those that were there at the first visit, or not at the "
-    note += "last, have no day of their own."
+    note = f"Single {kind}s, described, read off lines between visits."
+    if bounds:
+        note += " Those that were there at the first visit, or not at the last, have no day of "
+        note += "their own."
     return html_table(f"Days after the aeration until {level} was closed", heads, rows, note)
+
+
+def _visit(on: dt.date | None, held: pd.DataFrame, bound: str) -> str:
+    """Name the last visit with no unit there yet, or the first with all of them; else a dash."""
+    lost = (held["censored"].fillna("") == bound).any()
+    day = held["last_below"].min() if bound == ON_OR_BEFORE else held["first_there"].max()
+    if lost or on is None or pd.isna(day):
+        return "–"
+    return day_text(on + dt.timedelta(days=int(day)))
 
 
 def gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
@@ -105,9 +125,13 @@ def gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
     if own.empty:
         return Markup("")
     interval = f"{level_text(definition.analysis.alpha)} interval"
-    heads = [Head("Compared"), Head("says"), Head("days sooner", "days", True)]
-    heads += [Head(interval, "days", True), Head("standard error", "days", True)]
-    heads += [Head("p", "", True), Head("bounds among the units", "", True)]
+    heads = [Head("Compared"), Head("as"), Head("days sooner", "days", True)]
+    heads += [Head(f"{interval}, of the plots alone", "days", True)]
+    heads += [Head("by the visits alone", "days", True), Head("standard error", "days", True)]
+    heads += [Head("p", "", True)]
+    sides = [f"{side}_{name}" for side in ("left", "right") for name in ("before", "after")]
+    bounds = bool(own[sides].to_numpy().any())
+    heads += [Head("bounds among the plots", "", True)] if bounds else []
     decimals = table_decimals(own["se"])
     rows = []
     for at in map(int, own.index):
@@ -118,23 +142,36 @@ def gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
 
         shown = {n: text(float(row[n]), decimals, signed=True) for n in ("days", "lower", "upper")}
         ends = {name: said(name, shown[name]) for name in ("lower", "upper")}
-        many = sum(int(row[f"{s}_{n}"]) for s in ("left", "right") for n in ("before", "after"))
-        units = int(row["units_left"]) + int(row["units_right"])
-        cells = (
-            str(row["says"]),
+        allowed = {
+            "lower": said("visits_low", _outward(float(row["visits_low"]), "at least")),
+            "upper": said("visits_high", _outward(float(row["visits_high"]), "at most")),
+        }
+        cells: list[Cell] = [
+            "read off" if row["says"] == "exactly" else str(row["says"]),
             said("days", shown["days"]),
             interval_said(ends),
+            interval_said(allowed),
             said("se", text(float(row["se"]), decimals + 1)),
-            said("p", p_text(float(row["p"]))),
-            f"{many} of {units}",
-        )
-        rows.append(Row((_compared(definition, row),), cells))
+            "–" if visits_rule(row) else said("p", p_text(float(row["p"]))),
+        ]
+        units = int(row["units_left"]) + int(row["units_right"])
+        cells += [f"{int(row[sides].sum())} of {units}"] if bounds else []
+        rows.append(Row((_compared(definition, row),), tuple(cells)))
     note = (
-        "Above zero the treatment named first was sooner. Every row stands by itself: intervals "
-        "and p are not adjusted for their number. Rows with ‘against’ tell whether the lead of one "
-        "treatment depends on the other factor."
+        "Above zero the treatment named first was sooner. By the visits alone: fewest and most "
+        "days that fit between the visits; where they lie further apart than the interval is wide "
+        "there is no p. Every row stands by itself: intervals and p are not adjusted for their "
+        "number. Rows with ‘against’ tell whether the lead of one treatment depends on the other "
+        "factor."
     )
+    told = dict.fromkeys(str(one) for one in own["note"] if str(one or ""))
+    note += "".join(f" {one[0].upper()}{one[1:]}." for one in told)
     return html_table("Days by which holes closed sooner", heads, rows, note)
+
+
+def _outward(value: float, side: Side) -> str:
+    """Write whole days that hold what the visits allow; nothing sensible is never shown."""
+    return text(bounded(value, 0, side) if math.isfinite(value) else value, 0, signed=True)
 
 
 def _compared(definition: Definition, row: pd.Series) -> str:

@@ -1,4 +1,4 @@
-"""Recovery from an aeration in sentences: holes that closed, turf that was green again."""
+"""Recovery from an aeration in sentences: what covers changed, turf that was green again."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import pandas as pd
 from wintersward.analysis.arrivals import AFTER, ON_OR_BEFORE
 from wintersward.decisions.closure import aerated_on, closure_measures, cover_measure
 from wintersward.decisions.closure_times import NOT_KNOWN
-from wintersward.report.bounds import Side, bounded
+from wintersward.decisions.planner import aerating_days
 from wintersward.report.comparing import difference_decimals
 from wintersward.report.interactions import crossing_of
 from wintersward.report.numbers import (
@@ -19,24 +19,22 @@ from wintersward.report.numbers import (
     day_text,
     level_text,
     listed_words,
-    table_decimals,
     text,
 )
 from wintersward.report.said import Sentence, number, row_at, value_at
 from wintersward.report.views import (
+    factor_label,
     in_sentence,
     level_label,
     measure_view,
     unit_kind,
-    within_label,
 )
 from wintersward.report.words import amount_parts
 from wintersward.trial.schema import Definition
 
-__all__ = ["asked_rows", "contrast_words", "contrasted", "gained_words", "green_words", "read_off"]
+__all__ = ["asked_rows", "contrast_words", "contrasted", "green_words", "plot_word", "read_off"]
 
-GAINED, CONTRAST = "closure_gained", "closure_contrast"
-_SIDES: dict[str, Side] = {"at least": "at least", "at most": "at most"}
+CONTRAST = "closure_contrast"
 
 
 def asked_rows(rows: pd.DataFrame, definition: Definition) -> list[int]:
@@ -76,115 +74,13 @@ def _levels(definition: Definition) -> list[str]:
     return [name for factor in definition.treatments.values() for name in factor.levels]
 
 
-def gained_words(gained: pd.DataFrame, definition: Definition) -> list[Sentence]:
-    """Say how many days sooner holes closed than with the control, for what was asked about.
-
-    Parameters
-    ----------
-    gained : DataFrame
-        The table ``closure_gained``.
-    definition : Definition
-        The trial.
-    """
-    holes = gained[gained["measure"].isin(closure_measures(definition))]
-    decimals = table_decimals(holes["se"])
-    return [_gained(gained, at, definition, decimals) for at in asked_rows(holes, definition)]
-
-
-def _gained(gained: pd.DataFrame, at: int, definition: Definition, decimals: int) -> Sentence:
-    row = row_at(gained, at)
-    says, days = str(row["says"]), float(row["days"])
-    if ":" in str(row["left"]):
-        return _crossed(gained, at, definition, decimals)
-    within = in_sentence(within_label(definition, str(row["within"] or "")))
-    parts: dict[str, object] = {
-        "start": f"With {within}, holes" if within else "Holes",
-        "share": number(GAINED, gained, at, "level", f"{float(row['level']):g}"),
-        "left": in_sentence(level_label(definition, str(row["left"]))),
-        "right": in_sentence(level_label(definition, str(row["right"]))),
-        "level": level_text(definition.analysis.alpha),
-        "why": _bounds(row, definition),
-    }
-    if not math.isfinite(days):
-        form = "{start} were {share} % closed at times with {left} and with {right} that these data"
-        return Sentence(form + " cannot tell apart{why}.", parts)
-    parts |= _days(gained, at, decimals)
-    parts["when"] = "sooner" if days >= 0 else "later"
-    form = "{start} were {share} % closed {amount} {when} with {left} than with {right}"
-    if says == "exactly" and math.isfinite(float(row["lower"])):
-        return Sentence(form + " ({level} interval {interval}).", parts)
-    return Sentence(form + "{why}; no interval can be given.", parts)
-
-
-def _crossed(gained: pd.DataFrame, at: int, definition: Definition, decimals: int) -> Sentence:
-    """Say how many days longer the lead was with one tine than with the other."""
-    row = row_at(gained, at)
-    found = crossing_of(definition, str(row["effect"]), str(row["left"]), str(row["right"]))
-    names = [in_sentence(level_label(definition, one)) for one in (*found.outer, *found.inner)]
-    parts: dict[str, object] = dict(zip(("left", "right", "first", "second"), names, strict=True))
-    parts["level"] = level_text(definition.analysis.alpha)
-    days = float(row["days"])
-    days, lower, upper = (float(row[name]) for name in ("days", "lower", "upper"))
-    form = "Whether the lead of {left} over {right} was longer with {first} than with {second}, "
-    if not math.isfinite(days):
-        return Sentence(form + "these data cannot tell: too many days are bounds.", parts)
-    parts |= _days(gained, at, decimals)
-    parts["more"] = "longer" if days >= 0 else "shorter"
-    lead = "the lead of {left} over {right} was {amount} {more} with {first} than with {second}"
-    if not math.isfinite(lower):
-        return Sentence("On these plots " + lead + "; no interval can be given.", parts)
-    one_side = lower > 0 or upper < 0
-    lead = f"{lead[0].upper()}{lead[1:]} ({{level}} interval {{interval}})"
-    return Sentence(lead + ("." if one_side else ": these data cannot tell whether it was."), parts)
-
-
-def _days(gained: pd.DataFrame, at: int, decimals: int) -> dict[str, object]:
-    """Write days and their interval; a bound is rounded to the side on which it holds."""
-    row = row_at(gained, at)
-    days, says = value_at(gained, at, "days"), str(row["says"])
-    shown = bounded(days, decimals, _SIDES[says]) if says in _SIDES else days
-    # What is at least five days sooner is at most five days later, seen from the other side.
-    turned = {"at least": "at most", "at most": "at least"}
-    bound = says if days >= 0 else turned.get(says, says)
-    written = text(abs(shown), decimals)
-    unit = "day" if written == "1" else "days"
-    before = f"{bound} " if says in _SIDES else ""
-    amount = Sentence(
-        "{before}{n} {unit}",
-        {"before": before, "n": number(GAINED, gained, at, "days", written), "unit": unit},
-    )
-    turn = -1.0 if days < 0 else 1.0
-    ends = ("lower", "upper") if days >= 0 else ("upper", "lower")
-    made = [
-        number(GAINED, gained, at, name, text(turn * float(row[name]), decimals)) for name in ends
-    ]
-    interval = Sentence("{low} to {high}", {"low": made[0], "high": made[1]})
-    return {"amount": amount, "interval": interval}
-
-
-def _bounds(row: pd.Series, definition: Definition) -> str:
-    """Say which units give a bound only."""
-    kind, said = unit_kind(definition, ":".join(definition.treatments)), []
-    for side in ("left", "right"):
-        label = in_sentence(level_label(definition, str(row[side])))
-        for name, words in (
-            ("before", "there at the first visit after the aeration"),
-            ("after", "not there at the last visit"),
-        ):
-            many = int(row[f"{side}_{name}"])
-            if many:
-                of = counted(int(row[f"units_{side}"]), kind)
-                said.append(f"{counted(many, 'x').split()[0]} of {of} with {label} {words}")
-    return f" ({listed_words(said)})" if said else ""
-
-
 def contrasted(definition: Definition) -> list[str]:
     """Name the measures in the order in which contrasts are told: hole closure first."""
     return list(dict.fromkeys([*closure_measures(definition), *definition.measures]))
 
 
 def contrast_words(contrast: pd.DataFrame, definition: Definition) -> list[Sentence]:
-    """Say on the last date with an interval how much the tines' difference depended on the cover.
+    """Say how far the tines lay apart with each cover, at the last visit up to the first use.
 
     Parameters
     ----------
@@ -196,13 +92,17 @@ def contrast_words(contrast: pd.DataFrame, definition: Definition) -> list[Sente
     Returns
     -------
     list of Sentence
-        One a measure, for what was asked about.
+        One a measure, for what was asked about. Of a measure without an interval up to the first
+        use those of the last date that has one.
     """
-    said = []
+    said, event = [], aerating_days(definition)[1]
     known = contrast[contrast["lower"].notna() & contrast["upper"].notna()]
     for measure in contrasted(definition):
         own = known[known["measure"] == measure]
-        rows = asked_rows(own[own["date"] == own["date"].max()], definition) if len(own) else []
+        days = pd.to_datetime(own["date"])
+        early = own if event is None else own[days <= pd.Timestamp(event)]
+        shown = early if len(early) else own
+        rows = asked_rows(shown[shown["date"] == shown["date"].max()], definition)
         said += [_contrast(contrast, at, definition) for at in rows]
     return said
 
@@ -218,13 +118,47 @@ def _contrast(contrast: pd.DataFrame, at: int, definition: Definition) -> Senten
     # What is compared are differences: one is higher or lower than the other.
     parts |= amount_parts(CONTRAST, contrast, at, replace(view, rated=True), decimals)
     parts |= {"day": day_text(row["date"]), "noun": view.noun}
+    parts["by"] = in_sentence(factor_label(definition, next(iter(definition.treatments))))
     parts["level"] = level_text(definition.analysis.alpha)
-    form = (
-        "On {day} the difference in {noun} (‘{first}’ minus ‘{second}’) was {estimate} {more} with "
-        "{left} than with {right} ({level} interval {interval})"
-    )
     one_side = float(row["lower"]) > 0 or float(row["upper"]) < 0
-    return Sentence(form + ("." if one_side else ": these data cannot tell."), parts)
+    end = "." if one_side else ": these data cannot tell whether it depends on the {by}."
+    told = "({level} interval {interval})" + end
+    if str(row["full"] or "") == found.inner[1]:
+        form = (
+            "On {day} all plots with {second} stood at 100 %, with {left} and with {right} alike; "
+            "with {first}, {noun} was {estimate} {more} with {left} than with {right} "
+        )
+        return Sentence(form + told, parts)
+    gaps = [float(row[f"gap_{side}"]) for side in ("left", "right")]
+    if not all(map(math.isfinite, gaps)):
+        form = (
+            "On {day} the difference in {noun} (‘{first}’ minus ‘{second}’) was {estimate} {more} "
+            "with {left} than with {right} "
+        )
+        return Sentence(form + told, parts)
+    form, signed = _gap_form(gaps)
+    for side in ("left", "right"):
+        value = view.difference(value_at(contrast, at, f"gap_{side}"))
+        shown = text(value if signed else abs(value), decimals, signed=signed)
+        parts[f"gap_{side}"] = number(CONTRAST, contrast, at, f"gap_{side}", shown)
+        parts[f"unit_{side}"] = f" {view.unit_after(shown)}".rstrip()
+    return Sentence(form + ". The two differ by {estimate} " + told, parts)
+
+
+def _gap_form(gaps: list[float]) -> tuple[str, bool]:
+    """Choose the words for two differences, and whether they need a sign."""
+    by = " by {gap_right}{unit_right} with {right} and by {gap_left}{unit_left} with {left}"
+    if max(gaps) < 0:
+        return "On {day} {first} lagged behind {second} in {noun}" + by, False
+    if min(gaps) > 0:
+        return "On {day} {first} was ahead of {second} in {noun}" + by, False
+    form = "On {day} {noun} with {first} less that with {second} was {gap_right}{unit_right} with "
+    return form + "{right} and {gap_left}{unit_left} with {left}", True
+
+
+def plot_word(definition: Definition) -> str:
+    """Name the unit that carries a combination of treatments, for a reader: a subplot is a plot."""
+    return unit_kind(definition, ":".join(definition.treatments)).replace("subplot", "plot")
 
 
 def _sides(row: pd.Series) -> tuple[str, str]:
@@ -252,7 +186,7 @@ def green_words(times: pd.DataFrame, closure: pd.DataFrame, definition: Definiti
     told = own[own["censored"].fillna("") != NOT_KNOWN]
     if measure is None or told.empty or before.empty or after.empty:
         return ""
-    kind, first = unit_kind(definition, ":".join(definition.treatments)), after["date"].min()
+    kind, first = plot_word(definition), after["date"].min()
     state = told["censored"].fillna("").astype(str)
     sure = told[state == ""]
     groups = [
@@ -305,8 +239,14 @@ def read_off(closure: pd.DataFrame, definition: Definition) -> str:
         return ""
     apart = f"{gaps[0]}" if gaps[0] == gaps[-1] else f"{gaps[0]} to {gaps[-1]}"
     unit = "day" if apart == "1" else "days"
-    return (
+    said = (
         f"Days count from the aeration, {day_text(on)}, and are read off straight lines between "
-        f"visits {apart} {unit} apart. Holes that were all closed at a visit may have been so some "
-        "days before it, which no interval takes in."
+        f"visits {apart} {unit} apart; holes that were closed at a visit may have been so some "
+        "days before it."
+    )
+    if not definition.layout.tested:
+        return said
+    return (
+        f"{said} Plots seen on the same visits come out alike, so that an interval from their "
+        "spread is left out of a sentence where the visits lie further apart than it is wide."
     )

@@ -37,6 +37,7 @@ from wintersward.report.measuring import measurements_context
 from wintersward.report.modelled import models_table, versions_words
 from wintersward.report.numbers import counted, level_text
 from wintersward.report.photo_section import photos_context
+from wintersward.report.pin_words import pin_alarms
 from wintersward.report.point_counting import point_count_context
 from wintersward.report.recording import records_context
 from wintersward.report.references import references, supporting_words
@@ -100,6 +101,7 @@ def _answer(page: Page) -> Context:
         "data_to": last_day(page),
         "notice": getattr(definition, "notice", None) or "",
         "grounds": several_grounds(definition),
+        "alarms": pin_alarms(page),
         "answer": answer(primary, definition, notes=notes, counts=counts),
         "basis": basis(primary, definition),
         **support.answer_context(page),

@@ -177,6 +177,7 @@ def support_context(page: Page) -> Context:
             table("sensitivity"), table("primary"), definition
         ),
         "others": certainty.sensitivity_table(table("sensitivity"), definition, table("primary")),
+        "slope_heading": covariate_words.slope_heading(definition),
         "slope": covariate_words.slope_words(table("slopes"), definition),
         "slopes": covariate_words.slopes_table(table("slopes"), definition),
         "other_notes": notes_of(page, "sensitivity"),

@@ -33,16 +33,19 @@ def timing_context(page: Page) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``timing``: ``compared`` and ``described`` (sentences), ``not_dealt`` (why nothing is
-        compared; empty where something is).
+        ``timing``: ``compared`` and ``described`` (sentences), ``ruled`` (whether the section on
+        temperature tells the rule day by day), ``not_dealt`` (why nothing is compared; empty where
+        something is).
     """
     rows, definition = page.table(_TABLE), page.definition
     own = rows[rows["kind"] == COMPARED]
     told = rows[rows["kind"] == DESCRIBED]
+    ruled = not page.table("removal").empty
     return {
         "timing": {
             "compared": [_compared(rows, int(at), definition) for at in own.index],
-            "described": [_described(rows, int(at)) for at in told.index] or [_NO_COVERS],
+            "described": [_described(rows, int(at), ruled) for at in told.index] or [_NO_COVERS],
+            "ruled": ruled,
             "not_dealt": "" if len(own) or page.waiting else _NOT_DEALT,
         }
     }
@@ -76,19 +79,22 @@ def _compared(rows: pd.DataFrame, at: int, definition: Definition) -> Sentence:
     }
     return Sentence(
         "With {left} the covers came off on {left_off}, {days} {when} than with {right} "
-        "({right_off}); the day was dealt out by chance. For {noun} on {day} we estimate {pair}: "
+        "({right_off}); the day was dealt out by chance, and as far as the definition tells (mass "
+        "and light) the covers were alike. For {noun} on {day} we estimate {pair}: "
         "{difference}{unit} ({interval}).{note}",
         parts,
     )
 
 
-def _described(rows: pd.DataFrame, at: int) -> Sentence:
-    """Say what was done against the rule of the definition."""
+def _described(rows: pd.DataFrame, at: int, ruled: bool) -> Sentence:
+    """Say what was done against the rule of the definition, unless that is told elsewhere."""
     row = row_at(rows, at)
     off, first, last = (row[name] for name in ("left_off", "rule_day", "last_day"))
     if pd.isna(off):
         return Sentence("By the diary covers are still on.")
     said = f"The last cover came off on {day_text(off)}."
+    if ruled:
+        return Sentence(said)
     if pd.isna(last):
         return Sentence(f"{said} The definition holds no rule for the day (covers_off_when).")
     if pd.notna(first) and pd.Timestamp(first) <= pd.Timestamp(last):

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from wintersward import __version__
 from wintersward.errors import WinterswardError
 from wintersward.paths import command, study_folder
-from wintersward.runs.advice import VALUES, known_values
+from wintersward.runs.advice import VALUES, known_values, written_values
 from wintersward.runs.files import write_json
 from wintersward.trial import Definition, Diary, read_diary
 from wintersward.trial.changes import changes_since
@@ -124,8 +124,7 @@ def _made(trial: Trial, late: list[str]) -> dict[str, bytes]:
         "trial.yaml": (trial.folder / "trial.yaml").read_bytes(),
         "plots.csv": (trial.folder / "plan" / "plots.csv").read_bytes(),
     }
-    values = known_values(trial.folder, trial.plots)
-    if values is not None:
+    if written_values(trial.folder, trial.plots) is not None:
         made[VALUES] = (trial.folder / "plan" / VALUES).read_bytes()
     page = protocol(
         trial.definition,
@@ -135,7 +134,7 @@ def _made(trial: Trial, late: list[str]) -> dict[str, bytes]:
         late,
         paper_for(trial.definition.site.country),
         trial.folder,
-        values,
+        known_values(trial.folder, trial.plots, trial.definition),
     )
     return {**made, "protocol.html": page.encode("utf-8")}
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from wintersward.errors import WinterswardError
 from wintersward.paths import command, study_folder
-from wintersward.runs.advice import known_values
+from wintersward.runs.advice import written_values
 from wintersward.runs.files import write_whole
 from wintersward.trial import Definition, read_definition
 from wintersward.trial.reading import read_yaml
@@ -92,11 +92,11 @@ def plan(folder: str | Path = "") -> Planned:
         plots = _agreeing(path, definition, folder)
         said = f"plan/plots.csv agrees with trial.yaml and stays as it is: {len(plots)} plots"
         said += ", laid by hand" if by_hand else ""
-        known_values(study, plots)
+        written_values(study, plots)
     else:
         _stop_for_faults(study, definition)
         plots = design.draw(definition)
-        known_values(study, plots)
+        written_values(study, plots)
         design.write_plots(plots, path)
         said = f"plan/plots.csv: {len(plots)} plots, drawn with the seed {seed}"
     said = "\n".join([said, *map_concerns(plots, definition)])

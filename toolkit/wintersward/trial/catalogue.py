@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple, Protocol
 
 from wintersward.errors import listed
@@ -18,11 +18,15 @@ __all__ = [
     "contradictions",
     "filled",
     "kept_apart",
+    "kinds_not_measured",
     "measure_kind",
     "reading_unit",
 ]
 
 CATALOGUE: dict[str, CatalogueMeasure] = {one.name: one for one in USUAL_MEASURES}
+
+# What a field is judged by beside its looks (common practice, no source).
+_OF_THE_GROUND = ("surface_hardness", "shear_strength", "soil_moisture", "disease_cover")
 
 # 18 in (457 mm) and 455 mm are one drop height, written in two systems.
 _SAME_SETTING = 0.01
@@ -227,6 +231,30 @@ def _instrument_told(
         rule = f"only beside 'kind: {kinds}'"
         return [Contradiction("instrument", "a missile", rule, "remove it, or name that kind")]
     return []
+
+
+def kinds_not_measured(measures: Iterable[object]) -> list[str]:
+    """Name what a field is judged by beside its looks and was no measure of a trial.
+
+    Parameters
+    ----------
+    measures : iterable of measure
+        Those of a definition, from sheets or from anywhere else.
+
+    Returns
+    -------
+    list of str
+        Of surface hardness, shear strength, soil moisture and disease cover. One of the first two
+        counts as measured by its unit too, under whatever name.
+    """
+    held = [*measures]
+    kinds = {getattr(one, "kind", None) for one in held}
+    quantities = {getattr(one, "difference_kind", "") for one in held}
+    return [
+        kind.label.lower()
+        for kind in map(measure_kind, _OF_THE_GROUND)
+        if kind.name not in kinds and (kind.quantity == "share" or kind.quantity not in quantities)
+    ]
 
 
 def kept_apart(name: str, one: _Described, other: _Described) -> str:

@@ -41,7 +41,8 @@ class Changed:
     touches : frozenset of str
         Among ``primary``, ``measure:NAME``, ``days_gained``, ``caught_up``, ``covariate``,
         ``logit``, ``climate`` (what is made of temperatures), ``light``, ``decisions`` (what is
-        held against limits) and ``everything``; empty where only words were changed.
+        held against limits), ``removal`` (the rule for taking covers off) and ``everything``;
+        empty where only words were changed.
     """
 
     path: str

@@ -20,6 +20,7 @@ from wintersward.trial.parts import (
     Name,
     Number,
     Part,
+    Share,
     Temperature,
     Text,
     When,
@@ -229,11 +230,15 @@ class RiskLimits(Part):
 
 
 class DollarSpot(Part):
-    """Coefficients of the logit of dollar spot; without them nothing is computed."""
+    """Coefficients of the logit of dollar spot; without them nothing is computed.
+
+    They are per % of humidity and per degC. `act_at` is the user's own mark [%].
+    """
 
     intercept: Number
     per_humidity: Number
     per_degree: Number
+    act_at: Annotated[Share, Field(gt=0)] | None = None
     source: Text | None = None
 
 

@@ -32,6 +32,7 @@ def costs_found(costs: Costs | None, definition: Definition) -> Found:
     yield from _twice(costs.items)
     for i, worth in enumerate(costs.worth):
         yield from _worth(worth, ("costs", "worth", i), definition)
+    yield from _worth_twice(costs.worth)
 
 
 def worth_step(worth: Worth, definition: Definition) -> float | None:
@@ -78,6 +79,21 @@ def _twice(items: Sequence[CostItem]) -> Found:
             first = items.index(item) + 1
             hint = "remove one; where it is paid twice, write 'quantity: 2'"
             yield ("costs", "items", i), f"the same as entry {first}", "each entry once", hint
+
+
+def _worth_twice(worths: Sequence[Worth]) -> Found:
+    """Find a worth that would be paid twice, and one that wants more and less of one thing."""
+    for i, worth in enumerate(worths):
+        place: Place = ("costs", "worth", i)
+        same = [n for n, other in enumerate(worths[:i], 1) if other.of == worth.of]
+        if worth in worths[:i]:
+            hint = "remove one; where each step is worth more, raise 'each'"
+            yield place, f"the same as entry {worths.index(worth) + 1}", "each entry once", hint
+        elif any(worths[n - 1].gain != worth.gain for n in same):
+            n = next(n for n in same if worths[n - 1].gain != worth.gain)
+            rule = f"that of entry {n}, '{worths[n - 1].gain}'"
+            hint = "of one thing either more or less is a gain"
+            yield (*place, "gain"), f"'{worth.gain}'", rule, hint
 
 
 def _worth(worth: Worth, place: Place, definition: Definition) -> Found:

@@ -8,10 +8,9 @@ from difflib import get_close_matches
 
 from wintersward.trial.diary_counts import EstablishedTurf, PinCount, pin_kind
 from wintersward.trial.plot_lists import listed_plots
-from wintersward.trial.question_checks import Found, known_measure, level_of
+from wintersward.trial.question_checks import Found, known_measure, reading_of
 from wintersward.trial.reading import Place
 from wintersward.trial.schema import Definition
-from wintersward.units import KINDS
 
 __all__ = ["established_found", "pins_found"]
 
@@ -75,33 +74,11 @@ def established_found(
         place: Place = ("established_turf", i)
         yield from _in_season((*place, "date"), one.date, season)
         yield from known_measure(one.measure, measures, (*place, "measure"))
-        if one.measure not in measures:
-            continue
-        low, high = getattr(measures[one.measure], "readings", measures[one.measure].limits)
         for j, value in enumerate(one.values):
-            at = (*place, "values", j)
-            wrong = list(level_of(value, one.measure, measures, at))
-            yield from wrong
-            beyond = (low is not None and value.value < low) or (
-                high is not None and value.value > high
-            )
-            if beyond and not wrong:
-                unit = _unit(measures[one.measure].difference_kind)
-                found = f"'{value.value:.4g}{unit}'"
-                yield at, found, _between(low, high, unit), f"that is how {one.measure} is read"
+            yield from reading_of(value, one.measure, measures, (*place, "values", j))
 
 
 def _in_season(place: Place, day: dt.date, season: tuple[dt.date, dt.date]) -> Found:
     if not season[0] <= day <= season[1]:
         rule = f"a day of the season, from {season[0]} to {season[1]}"
         yield place, f"'{day}'", rule, "look at the year"
-
-
-def _unit(kind: str) -> str:
-    return "" if kind == "bare" else f" {'%' if kind == 'points' else KINDS[kind].si}"
-
-
-def _between(low: float | None, high: float | None, unit: str) -> str:
-    if high is None:
-        return f"{low:g}{unit} or more"
-    return f"a value from {low:g} to {high:g}{unit}"

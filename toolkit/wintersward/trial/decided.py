@@ -14,12 +14,15 @@ from wintersward.trial.parts import Name, Part, Reading, Share, Text, When, Whol
 from wintersward.trial.question_checks import (
     Found,
     known_measure,
-    level_of,
     observed_on,
     one_date,
+    reading_of,
 )
 
-__all__ = ["DECIDED_CHECKS", "CoversOff", "Decisions", "Limit"]
+__all__ = ["DECIDED_CHECKS", "OWN_LIMIT", "CoversOff", "Decisions", "Limit"]
+
+OWN_LIMIT = "set by this study, no source given"
+"""What is printed where a limit or a rule names no source."""
 
 
 class Limit(Part):
@@ -44,6 +47,11 @@ class Limit(Part):
         """The limit itself."""
         return self.at_least if self.at_least is not None else self.at_most
 
+    @property
+    def told_source(self) -> str:
+        """Where the limit comes from, for a reader."""
+        return self.source or OWN_LIMIT
+
 
 class CoversOff(Part):
     """When covers are to come off: a soil temperature held for some days, and a last day."""
@@ -51,6 +59,12 @@ class CoversOff(Part):
     soil_temperature: Reading
     days_in_a_row: Annotated[Whole, Field(ge=1, le=60)]
     not_after: When
+    source: Text | None = None
+
+    @property
+    def told_source(self) -> str:
+        """Where the rule comes from, for a reader."""
+        return self.source or OWN_LIMIT
 
 
 class Decisions(Part):
@@ -68,8 +82,8 @@ def _ready(decisions: Decisions | None, measures: dict[str, Any], dates: dict[st
         wrong += observed_on(name, limit.on, measures, dates, (*place, "on"))
         field = "at_least" if limit.at_least is not None else "at_most"
         if limit.of is None:
-            wrong += level_of(limit.end, name, measures, (*place, field))
-        elif limit.end.kind != "points":
+            wrong += reading_of(limit.end, name, measures, (*place, field))
+        elif limit.end.kind != "points" or limit.end.value <= 0:
             rule = "a share, such as 80 %, of what the established turf bears"
             wrong.append(((*place, field), f"'{limit.end.value:g}'", rule, ""))
         yield from wrong

@@ -20,6 +20,7 @@ __all__ = [
     "level_of",
     "observed_on",
     "one_date",
+    "reading_of",
     "unit_of",
 ]
 
@@ -68,6 +69,22 @@ def level_of(amount: Amount, name: str, measures: dict[str, Any], place: Place) 
         yield place, f"a level of {name}, which is an amplitude", rule, ""
         return
     yield from unit_of(amount, name, measures, place)
+
+
+def reading_of(amount: Amount, name: str, measures: dict[str, Any], place: Place) -> Found:
+    """Yield what is wrong with a value as a measure may have it: its unit, and how far it goes."""
+    wrong = list(level_of(amount, name, measures, place))
+    yield from wrong
+    if name not in measures or wrong:
+        return
+    measure = measures[name]
+    low, high = getattr(measure, "readings", measure.limits)
+    if (low is not None and amount.value < low) or (high is not None and amount.value > high):
+        kind = measure.difference_kind
+        unit = "" if kind == "bare" else f" {'%' if kind == 'points' else KINDS[kind].si}"
+        rule = f"a value from {low:g} to {high:g}{unit}" if high is not None else ""
+        rule = rule or f"{low:g}{unit} or more"
+        yield place, f"'{amount.value:.4g}{unit}'", rule, f"that is how {name} is read"
 
 
 def _dimension(kind: str) -> str:
@@ -186,7 +203,7 @@ def _days_gained(analysis: Analysis, measures: dict[str, Any], dates: dict[str, 
 
 def _covariate(analysis: Analysis, measures: dict[str, Any], dates: dict[str, Any]) -> Found:
     asked, place = analysis.covariate, ("analysis", "covariate")
-    if not isinstance(asked, Covariate):
+    if not isinstance(asked, Covariate):  # hours of sun: _covariate_of_the_sun
         if asked == "baseline" and analysis.primary.measure in measures:
             yield from observed_on(analysis.primary.measure, "baseline", measures, dates, place)
         return
@@ -199,6 +216,17 @@ def _covariate(analysis: Analysis, measures: dict[str, Any], dates: dict[str, An
         rule = f"a date not after the covers went on ({dates['covers_on']})"
         hint = "what the covers can have changed may not correct for them"
         yield (*place, "on"), f"'{asked.on}'", rule, hint
+
+
+def _covariate_of_the_sun(analysis: Analysis, site: Any) -> Found:
+    """Hours of sun follow from the shade; what is missing beside a shade is told there."""
+    if analysis.covariate != "sun_hours" or site.shade:
+        return
+    needed = ("shade", "latitude", "longitude", "time_zone")
+    missing = [name for name in needed if not getattr(site, name) and getattr(site, name) != 0]
+    found = f"'sun_hours' without {listed(missing)} under site"
+    rule = f"hours of sun where they can be worked out from {listed(needed)}"
+    yield ("analysis", "covariate"), found, rule, "add what is missing, or take 'baseline'"
 
 
 def _planning(planning: Planning | None, analysis: Analysis, measures: dict[str, Any]) -> Found:
@@ -233,5 +261,6 @@ QUESTION_CHECKS: list[tuple[Callable[..., Found], tuple[str, ...]]] = [
     (_primary_applied, ("analysis", "treatments", "dates")),
     (_days_gained, ("analysis", "measures", "dates")),
     (_covariate, ("analysis", "measures", "dates")),
+    (_covariate_of_the_sun, ("analysis", "site")),
     (_planning, ("planning", "analysis", "measures")),
 ]

@@ -79,7 +79,7 @@ class Analysis(Part):
     days_gained: DaysGained | None = None
     caught_up_within: Difference | None = None
     covariate: Annotated[
-        Annotated[Literal["none", "baseline"], Tag("word")]
+        Annotated[Literal["none", "baseline", "sun_hours"], Tag("word")]
         | Annotated[Covariate, Tag("written out")],
         WRITTEN_OUT,
     ] = "none"

@@ -215,6 +215,7 @@ class SheetMeasure(Part):
     destructive: Switch = False
     per_plot: Annotated[Whole, Field(ge=1)] = 1
     instrument: Instrument | None = None
+    settings: Text | None = None
     dates: Annotated[list[When], Field(min_length=1)]
 
     @model_validator(mode="before")
@@ -255,6 +256,9 @@ class SheetMeasure(Part):
     def _agrees_with_itself(self) -> SheetMeasure:
         if self.anchors and self.scale is None:
             raise wrong_field("anchors", "words for marks", "only beside a scale")
+        if self.settings is not None and self.scale is not None:
+            hint = "a mark is given by eye; say what marks mean under 'anchors'"
+            raise wrong_field("settings", "words", "only beside a unit", hint)
         if self.destructive and self.repeats:
             rule = "none beside 'destructive: true'"
             hint = "what takes turf away cannot be looked at twice; remove one of the two"

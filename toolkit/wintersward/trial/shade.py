@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
 from typing import Annotated, Any
 
 from pydantic import Field, model_validator
 
 from wintersward.errors import Problem
+from wintersward.trial.dates import NamedDates, dates_meant
 from wintersward.trial.layout import Layout
 from wintersward.trial.parts import Distance, Number, Part, Text, wrong_field
 from wintersward.trial.plot_lists import EveryPlot, listed_plots
 from wintersward.trial.question_checks import Found
 from wintersward.trial.reading import Place, Source
 
-__all__ = ["SHADE_CHECKS", "Shade", "shade_plot_problems"]
+__all__ = ["SHADE_CHECKS", "Shade", "shade_plot_problems", "sun_span"]
 
 Bearing = Annotated[Number, Field(ge=0, le=360)]
 
@@ -93,6 +95,26 @@ def shade_plot_problems(shade: Sequence[Shade], plots: Sequence[str]) -> list[Pr
         for i, one in enumerate(shade)
         for wrong in listed_plots(("site", "shade", i, "plots"), one.plots, plots)
     ]
+
+
+def sun_span(dates: NamedDates, primary_on: dt.date | str) -> tuple[dt.date, dt.date]:
+    """Give the days of which the sun on the plots may count for the primary question.
+
+    Parameters
+    ----------
+    dates : mapping of str to date or list of date
+        The ``dates`` of the definition.
+    primary_on : date or str
+        When the primary question is asked.
+
+    Returns
+    -------
+    tuple of date
+        First and last: from the day the covers came off, or from the first date of all where the
+        question is asked before it, to the day of the question.
+    """
+    last, off = dates_meant(dates, primary_on)[0], dates_meant(dates, "covers_off")[0]
+    return (off if off <= last else min(*dates_meant(dates, dates), last)), last
 
 
 def _position(site: Any) -> Found:

@@ -7,14 +7,16 @@ from collections.abc import Callable
 
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.questions import Covariate
-from wintersward.trial.schema import Definition, LoggerMeasure
+from wintersward.trial.schema import Definition, LoggerMeasure, SheetMeasure
+from wintersward.trial.shade import sun_span
 
 __all__ = ["EVERYTHING", "PRIMARY", "measure_tag", "touched_by"]
 
 EVERYTHING, PRIMARY = "everything", "primary"
 _DAYS, _CAUGHT, _COVARIATE, _LOGIT = "days_gained", "caught_up", "covariate", "logit"
-# What is made of temperatures, and the light that each plot gets; what is held against limits.
-_CLIMATE, _LIGHT, _DECISIONS = "climate", "light", "decisions"
+# What is made of temperatures, and the light that each plot gets; what is held against limits, and
+# against the rule for taking covers off.
+_CLIMATE, _LIGHT, _DECISIONS, _REMOVAL = "climate", "light", "decisions", "removal"
 
 # Fields whose words a reader sees and no number depends on, planning among them: it chose the
 # size of the trial, which the layout tells by itself.
@@ -76,6 +78,8 @@ def _analysis(place: Place, old: Definition, new: Definition) -> frozenset[str]:
     if len(place) == 1:
         return _ALL
     found = _ANALYSIS.get(str(place[1]), _ALL)
+    if place[1] == "primary" and _covariate(old) != _covariate(new):
+        found |= {_COVARIATE}
     if place[1] == "primary" and (len(place) == 2 or place[2] in ("measure", "compare")):
         # The leads at the last visit, and the days gained, are those of the question's factor.
         return found | _asked(old, _CAUGHT, _DAYS) | _asked(new, _CAUGHT, _DAYS)
@@ -130,7 +134,7 @@ def _site(place: Place, old: Definition, new: Definition) -> frozenset[str]:
             found |= _uses(old, name) | _uses(new, name)
         found |= _logged(old, new)
     if place[1] in (*_OF_THE_SUN, "time_zone") and _shaded(old, new):
-        found.add(_LIGHT)
+        found |= _sunlit(old, new)
     return frozenset(found)
 
 
@@ -138,24 +142,62 @@ def _shaded(old: Definition, new: Definition) -> bool:
     return any(definition.site.shade for definition in (old, new))
 
 
+def _sunlit(old: Definition, new: Definition) -> frozenset[str]:
+    """Tell what rests on the sun of each plot."""
+    asked = (definition.analysis.covariate for definition in (old, new))
+    return frozenset({_LIGHT, _COVARIATE} if "sun_hours" in asked else {_LIGHT})
+
+
 def _climate(place: Place, old: Definition, new: Definition) -> frozenset[str]:
     return _NOTHING if place[-1] == "source" else frozenset({_CLIMATE})
 
 
 def _decisions(place: Place, old: Definition, new: Definition) -> frozenset[str]:
-    """Tell whether a limit was changed; what is planned for later judges nothing."""
-    planned = len(place) > 1 and place[1] == "aeration"
-    return _NOTHING if planned or place[-1] == "source" else frozenset({_DECISIONS})
+    """Tell whether a limit, or the rule for covers, was changed; other plans judge nothing."""
+    part = str(place[1]) if len(place) > 1 else ""
+    found: set[str] = set(_closing(old, new)) if part in ("", "aeration") else set()
+    # Limits are named after measures, and one of these may be called source.
+    words = place[-1] == "source" and len(place) > (3 if part == "ready_when" else 2)
+    if part in ("", "ready_when") and not words:
+        found.add(_DECISIONS)
+    if part in ("", "covers_off_when") and not words:
+        found.add(_REMOVAL)
+    return frozenset(found)
+
+
+def _closing(old: Definition, new: Definition) -> frozenset[str]:
+    """Name measures of closing holes whose days count from another day of aeration now."""
+    if _aerated(old) == _aerated(new):
+        return _NOTHING
+    return frozenset(
+        measure_tag(name)
+        for name, measure in {**old.measures, **new.measures}.items()
+        if isinstance(measure, SheetMeasure) and measure.kind == "hole_closure"
+    )
+
+
+def _aerated(definition: Definition) -> list[dt.date]:
+    """Give the planned day from which holes close; none where treatments tell it themselves."""
+    for factor in definition.treatments.values():
+        if factor.applied is not None and any(one.tine for one in factor.levels.values()):
+            return []
+    planned = definition.decisions.aeration if definition.decisions else None
+    word = str(planned.on) if planned is not None else "aeration"
+    named = word in definition.dates or word[:1].isdigit()
+    return _days(definition, word) if named else []
 
 
 def _limit_days(definition: Definition) -> tuple[object, ...]:
-    """List the days for which something was decided, whatever they are called."""
-    held = definition.decisions
-    if held is None:
-        return ()
-    days = [(name, _days(definition, str(one.on))) for name, one in (held.ready_when or {}).items()]
-    last = held.covers_off_when.not_after if held.covers_off_when else None
-    return (*days, _days(definition, str(last)) if last is not None else None)
+    """List the days for which a limit was decided, whatever they are called."""
+    decided = definition.decisions
+    limits = (decided.ready_when if decided else None) or {}
+    return tuple((name, _days(definition, str(one.on))) for name, one in limits.items())
+
+
+def _last_day(definition: Definition) -> list[dt.date]:
+    """Give the last day of the rule for taking covers off; none without it."""
+    rule = definition.decisions.covers_off_when if definition.decisions else None
+    return _days(definition, str(rule.not_after)) if rule is not None else []
 
 
 def _uses(definition: Definition, measure: str) -> frozenset[str]:
@@ -183,7 +225,9 @@ def _dates(place: Place, old: Definition, new: Definition) -> frozenset[str]:
         found.add(_CLIMATE)
     if _limit_days(old) != _limit_days(new):
         found.add(_DECISIONS)
-    return frozenset(found)
+    if _last_day(old) != _last_day(new):
+        found.add(_REMOVAL)
+    return frozenset(found | _closing(old, new))
 
 
 def _summed_from(definition: Definition) -> dt.date | None:
@@ -234,14 +278,19 @@ def _primary_day(definition: Definition) -> dt.date:
     return dates_meant(definition.dates, definition.analysis.primary.on)[0]
 
 
-def _covariate(definition: Definition) -> tuple[str, dt.date] | None:
-    """Give measure and day of the covariate; None where there is none."""
-    asked = definition.analysis.covariate
+def _covariate(definition: Definition) -> tuple[str, dt.date, dt.date] | None:
+    """Give measure and days of the covariate, no measure for the sun; None where there is none."""
+    analysis = definition.analysis
+    asked = analysis.covariate
     if isinstance(asked, Covariate):
-        return asked.measure, dates_meant(definition.dates, asked.on)[0]
+        day = dates_meant(definition.dates, asked.on)[0]
+        return asked.measure, day, day
     if asked == "none":
         return None
-    return definition.analysis.primary.measure, _days(definition, "baseline")[0]
+    if asked == "sun_hours":
+        return "", *sun_span(definition.dates, analysis.primary.on)
+    day = _days(definition, "baseline")[0]
+    return analysis.primary.measure, day, day
 
 
 def _days(definition: Definition, word: str) -> list[dt.date]:
@@ -259,5 +308,5 @@ def _treatments(place: Place, old: Definition, new: Definition) -> frozenset[str
 
 def _layout(place: Place, old: Definition, new: Definition) -> frozenset[str]:
     if len(place) > 1 and place[1] == "north":
-        return frozenset({_LIGHT}) if _shaded(old, new) else _NOTHING
+        return _sunlit(old, new) if _shaded(old, new) else _NOTHING
     return _NOTHING if len(place) > 1 and place[1] in _WORDS_OF_LAYOUT else _ALL
