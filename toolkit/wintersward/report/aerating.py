@@ -82,7 +82,12 @@ def options_table(found: pd.DataFrame, definition: Definition) -> Markup:
         The trial.
     """
     system, squares = definition.units, {"us": "1/ft²", "metric": "1/m²"}
-    heads = [Head("From"), Head("Tine"), Head("passes", "", True), Head("holes", squares[system], True)]
+    heads = [
+        Head("From"),
+        Head("Tine"),
+        Head("passes", "", True),
+        Head("holes", squares[system], True),
+    ]
     heads += [
         Head("hit", "%", True, "Ground"),
         Head("taken out", "%", True, "Ground"),
