@@ -232,8 +232,11 @@ _PARTS: dict[str, dict[str, tuple[str, ...]]] = {
         "readiness": ("decisions",),
         "budget": ("primary", "days_gained"),
         "next_trial": ("primary",),
+        "timing": ("removal", "primary"),
     },
 }
+# Parts of the decisions that say themselves what they rest on.
+_TAGGED = ("recovery", "aeration")
 # Sections whose tables compare treatments, or rest on them, all through.
 _WHOLE = ("agreement", "checks", "replication", "shares")
 
@@ -268,6 +271,11 @@ def marked(page: Page, section: str, context: Mapping[str, Any]) -> dict[str, An
             _marked(held) if freeze.exploratory(f"measure:{held['name']}") else held
             for held in made["measures"]
         ]
+    if section == "decisions":
+        for name in _TAGGED:
+            held = made.get(name) or {}
+            if freeze.exploratory(*held.get("tags", ())):
+                made[name] = _marked(held)
     if section in _WHOLE and freeze.exploratory():
         made |= {name: _marked(held) for name, held in context.items() if name != "page"}
     return made
