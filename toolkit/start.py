@@ -122,10 +122,10 @@ def count_run(counts: Path) -> int:
     return sum(int(suite.get("tests", 0)) - int(suite.get("skipped", 0)) for suite in suites)
 
 
-def checks(home: Environment, types: bool = True) -> "list[str]":
+def checks(home: Environment) -> "list[str]":
     """Run the linter, the formatter's check and the type checker; return those that failed."""
     failed = []
-    for name in ("ruff check", "ruff format --check", *(["mypy"] if types else [])):
+    for name in ("ruff check", "ruff format --check", "mypy"):
         say("== " + name)
         if call([home.python, "-m", *name.split()], home.root):
             failed.append(name)
@@ -183,9 +183,9 @@ def lab(home: Environment, args: "list[str]") -> int:
 
 
 def run_tests(home: Environment, args: "list[str]") -> int:
-    """Run the linter and the tests; arguments go to pytest, whose last line comes last."""
+    """Run every check and the tests; arguments go to pytest, whose last line comes last."""
     home.prepare("dev")
-    failed = checks(home, types=False)
+    failed = checks(home)
     say("== pytest")
     # On every core, the tests of one file on the same one.
     code = pytest(home, "-n", "auto", "--dist", "loadfile", *args)
