@@ -261,7 +261,7 @@ class TestChecks:
 
     @pytest.mark.parametrize(
         ("word", "told"),
-        [("check", "ruff check"), ("--check", "ruff format --check")],
+        [("check", "ruff check"), ("--check", "ruff format --check"), ("mypy", "mypy")],
     )
     def test_one_check_fails_both(
         self,
@@ -276,11 +276,6 @@ class TestChecks:
         assert f"failed before the tests: {told}\n" == capsys.readouterr().err
         assert start.main(["lint"], home) == 1
         assert f"failed: {told}\n" == capsys.readouterr().err
-
-    def test_types_are_checked_by_lint_alone(self, home: Ready, failing: set[str]) -> None:
-        failing.add("mypy")
-        assert start.main(["test"], home) == 0
-        assert start.main(["lint"], home) == 1
 
     def test_the_tests_fail(self, home: Ready, failing: set[str]) -> None:
         failing.add("pytest")

@@ -97,7 +97,7 @@ UNITS = {
         Unit("ft2", "area", 0.3048**2, "[ft_i]2"),
         Unit("m3", "volume", 1.0, "m3"),
         Unit("ft3", "volume", 0.3048**3, "[ft_i]3"),
-        Unit("yd3", "volume", 0.9144**3, "[cyd_i]"),
+        Unit("yd3", "volume", 0.9144**3, "[yd_i]3"),
         Unit("kg/m2", "areal mass", 1.0, "kg/m2"),
         Unit("g/m2", "areal mass", 0.001, "g/m2"),
         Unit("oz/yd2", "areal mass", _POUND_KG / 16 / 0.9144**2, "[oz_av]/[yd_i]2"),
