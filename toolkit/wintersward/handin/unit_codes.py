@@ -17,7 +17,7 @@ _OF_TABLES = {
     "h": "h",
     "h d-1": "h/d",
     "index": "{index}",
-    "m-2": "m-2",
+    "m-2": "/m2",
     "m3 m-2": "m3/m2",
     "log odds ratio": "{log_odds_ratio}",
     "mol m-2 d-1": "mol/m2/d",
