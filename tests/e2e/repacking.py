@@ -6,9 +6,13 @@ import hashlib
 import json
 import zipfile
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from urllib.parse import quote
 
+from wintersward.errors import WinterswardError
+from wintersward.handin.described_check import made_anew
 from wintersward.handin.holdings import media_type
 
 __all__ = ["digits", "files_of", "repacked", "replaced"]
@@ -28,6 +32,19 @@ def files_of(archive: Path) -> dict[str, bytes]:
 def replaced(files: dict[str, bytes], name: str, before: str, after: str) -> None:
     assert files[name].count(before.encode()) >= 1, before
     files[name] = files[name].replace(before.encode(), after.encode(), 1)
+
+
+def _described(files: dict[str, bytes]) -> dict[str, bytes]:
+    """Describe the files as wintersward itself would, as far as their study can be opened."""
+    with TemporaryDirectory() as place:
+        folder = Path(place)
+        for name, content in files.items():
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            (folder / name).write_bytes(content)
+        told = {n: json.loads(files[f"run/{n}.json"]) for n in ("inputs", "provenance")}
+        with suppress(WinterswardError, OSError):
+            return {one.name: one.content for one in made_anew(folder, told)}
+    return {}
 
 
 def _written(content: object) -> bytes:
@@ -63,6 +80,7 @@ def repacked(source: Path, target: Path, change: Callable[[dict[str, bytes]], ob
             told.update(bytes=len(content), sha256=digits(content))
     listing["files"] = {name: told for name, told in listing["files"].items() if name in files}
     files[_LIST] = _written(listing)
+    files |= _described(files)
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as made:
         for name, content in files.items():
             made.writestr(name, content)

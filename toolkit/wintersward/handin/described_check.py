@@ -15,7 +15,7 @@ from wintersward.handin.verified import Line
 from wintersward.report.numbers import counted
 from wintersward.study import open_study
 
-__all__ = ["DESCRIBED", "described_lines"]
+__all__ = ["DESCRIBED", "described_lines", "made_anew"]
 
 DESCRIBED = "descriptions"
 
@@ -45,29 +45,8 @@ def described_lines(
     ValueError, KeyError, TypeError, AttributeError
         Where a file is of another shape.
     """
-    listing = json.loads((folder / INVENTORY).read_text(encoding="utf-8"))
-    names = description_names()
-    held = [
-        Holding(name, one["role"], one["about"], one["bytes"], one["sha256"], folder / name)
-        for name, one in listing["files"].items()
-        if name not in names
-    ]
-    gone = [
-        Holding(name, "photo", "", one["bytes"], one["sha256"])
-        for name, one in listing["left_out"].items()
-    ]
-    tables = json.loads((folder / "run" / "results" / "tables.json").read_text(encoding="utf-8"))
     try:
-        trial = open_study(folder / "study")
-        made = describing(
-            trial,
-            str(listing["run"]),
-            held,
-            gone,
-            [str(one) for one in listing["changed_on_request"]],
-            {**told, "tables": tables},
-            lambda name: (folder / name).read_text(encoding="utf-8-sig"),
-        )
+        made = made_anew(folder, told)
     except (WinterswardError, OSError):
         return []
     spared = {*failed}
@@ -81,3 +60,41 @@ def described_lines(
     return [Line(False, name, found) for name in apart] or [
         Line(True, DESCRIBED, f"{counted(len(made), 'file')} made anew, the same byte for byte")
     ]
+
+
+def made_anew(folder: Path, told: Mapping[str, Mapping[str, Any]]) -> list[Holding]:
+    """Make the files anew that describe an unpacked bundle, from its own inventory.
+
+    Parameters
+    ----------
+    folder, told
+        As `described_lines` takes them.
+
+    Raises
+    ------
+    WinterswardError
+        Where the study in it cannot be opened.
+    OSError, ValueError, KeyError, TypeError, AttributeError
+        Where a file is missing or of another shape.
+    """
+    listing = json.loads((folder / INVENTORY).read_text(encoding="utf-8"))
+    names = description_names()
+    held = [
+        Holding(name, one["role"], one["about"], one["bytes"], one["sha256"], folder / name)
+        for name, one in listing["files"].items()
+        if name not in names
+    ]
+    gone = [
+        Holding(name, "photo", "", one["bytes"], one["sha256"])
+        for name, one in listing["left_out"].items()
+    ]
+    tables = json.loads((folder / "run" / "results" / "tables.json").read_text(encoding="utf-8"))
+    return describing(
+        open_study(folder / "study"),
+        str(listing["run"]),
+        held,
+        gone,
+        [str(one) for one in listing["changed_on_request"]],
+        {**told, "tables": tables},
+        lambda name: (folder / name).read_text(encoding="utf-8-sig"),
+    )
