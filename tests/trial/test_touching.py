@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from wintersward.trial import Definition, read_definition
+from analysis.planned import planned
+from wintersward.trial import Definition
 from wintersward.trial.touching import EVERYTHING, measure_tag, touched_by
 
 MORE = """\
@@ -22,13 +23,7 @@ def read(sound: str, tmp_path: Path) -> READ:
 
     def make(*changes: tuple[str, str]) -> Definition:
         text = sound + MORE
-        for old, new in changes:
-            assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times"
-            text = text.replace(old, new)
-        (tmp_path / "trial.yaml").write_text(text, encoding="utf-8")
-        made, problems = read_definition(tmp_path)
-        assert made is not None, problems
-        return made
+        return planned(tmp_path, *changes, text=text)
 
     return make
 

@@ -15,7 +15,7 @@ from wintersward.analysis.degree_day_sums import (
 from wintersward.analysis.demonstration_tables import tables_of
 from wintersward.analysis.dollar_spot import dollar_spot
 from wintersward.analysis.logged_plots import LoggedPlots
-from wintersward.analysis.results import empty
+from wintersward.analysis.results import typed
 from wintersward.analysis.risk_counts import removal, risk_counts, risks_by_level
 from wintersward.analysis.sun_hours import sun_hours
 from wintersward.analysis.thermometer import thermometer
@@ -64,14 +64,7 @@ def climate_tables(trial: Trial) -> dict[str, pd.DataFrame]:
     }
     held = tables_of(trial.definition)
     return {
-        name: _typed(name, made[name])[[column.name for column in held[name].columns]]
+        name: typed(name, made[name])[[column.name for column in held[name].columns]]
         for name in CLIMATE
         if name in held
     }
-
-
-def _typed(name: str, frame: pd.DataFrame) -> pd.DataFrame:
-    """Give the columns the types that the table always has, and sort by its key."""
-    none = empty(name)
-    made = frame[list(none.columns)].astype(none.dtypes)
-    return made.sort_values(list(CLIMATE[name].key), kind="stable", ignore_index=True)

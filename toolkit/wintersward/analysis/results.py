@@ -28,7 +28,7 @@ from wintersward.analysis.share_columns import SHARES
 from wintersward.analysis.supporting import SUPPORTING
 from wintersward.analysis.threshold_columns import THRESHOLDS
 
-__all__ = ["OF_OTHER_STAGES", "TABLES", "Column", "Table", "empty"]
+__all__ = ["OF_OTHER_STAGES", "TABLES", "Column", "Table", "empty", "typed"]
 
 _PLOT = Column("plot", "text", "", "plot of plan/plots.csv")
 _SAMPLE = Column("sample", "integer", "", "number of the photo, pull or reading in the plot")
@@ -320,6 +320,22 @@ def empty(name: str) -> pd.DataFrame:
     ['measure', 'date', 'expected', 'used', 'excluded', 'missing', 'repeats', 'due']
     """
     return _empty(name).copy()
+
+
+def typed(name: str, frame: pd.DataFrame) -> pd.DataFrame:
+    """Give a table its columns, the types that they always have, and the order of its key.
+
+    Parameters
+    ----------
+    name : str
+        One of `TABLES`.
+    frame : DataFrame
+        Its columns in any order, and others, which stay last where the table takes them.
+    """
+    none, table = empty(name), TABLES[name]
+    more = [column for column in frame.columns if column not in none.columns]
+    made = frame[[*none.columns, *(more if table.open_ended else [])]].astype(none.dtypes)
+    return made.sort_values(list(table.key), kind="stable", ignore_index=True)
 
 
 @cache

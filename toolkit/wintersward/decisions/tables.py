@@ -9,7 +9,7 @@ import pandas as pd
 from wintersward.analysis.columns import Table
 from wintersward.analysis.decision_columns import DECIDED
 from wintersward.analysis.demonstration_tables import tables_of
-from wintersward.analysis.results import empty
+from wintersward.analysis.results import typed
 from wintersward.decisions.budget import budget_tables
 from wintersward.decisions.closing_days import closing_days
 from wintersward.decisions.next_trial import next_trial
@@ -60,7 +60,7 @@ def decision_tables(trial: Trial, tables: Mapping[str, pd.DataFrame]) -> dict[st
     }
     held = tables_of(trial.definition)
     return {
-        name: _kept(_typed(name, made[name]), held[name], trial.factors)
+        name: _kept(typed(name, made[name]), held[name], trial.factors)
         for name in DECIDED
         if name in held
     }
@@ -70,11 +70,3 @@ def _kept(frame: pd.DataFrame, table: Table, factors: Iterable[str]) -> pd.DataF
     """Keep the columns of a table, and one a factor where it takes them."""
     named = [column.name for column in table.columns]
     return frame[[*named, *(f for f in factors if table.open_ended and f in frame)]]
-
-
-def _typed(name: str, frame: pd.DataFrame) -> pd.DataFrame:
-    """Give the columns the types that the table always has, and sort by its key."""
-    none = empty(name)
-    more = [column for column in frame.columns if column not in none.columns]
-    made = frame[[*none.columns, *more]].astype(none.dtypes)
-    return made.sort_values(list(DECIDED[name].key), kind="stable", ignore_index=True)
