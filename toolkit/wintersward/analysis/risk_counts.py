@@ -13,6 +13,7 @@ from wintersward.climate.own_limits import own_risks
 from wintersward.climate.removal import days_fired, means_of_extremes
 from wintersward.climate.risk import hours_at_risk
 from wintersward.study import Trial
+from wintersward.trial.covering import all_off
 
 __all__ = ["removal", "risk_counts", "risks_by_level"]
 
@@ -146,12 +147,10 @@ def removal(trial: Trial, plots: LoggedPlots) -> pd.DataFrame:
     parts = [part for part in parts if not part.empty]
     if not parts:
         return none
-    offs = [spell.off for spell in trial.diary.covers]
-    off = max((day for day in offs if day is not None), default=None)
-    known = off if None not in offs else None
-    found = pd.concat(parts, ignore_index=True).rename(columns={"mean": "value"})
+    found, off = pd.concat(parts, ignore_index=True), all_off(trial.diary.covers)
+    found = found.rename(columns={"mean": "value"})
     found = found.assign(threshold=asked[0], days_needed=asked[1])
-    found["came_off"] = pd.Series([known] * len(found), dtype="datetime64[us]")
+    found["came_off"] = pd.Series([off] * len(found), dtype="datetime64[us]")
     found["fired"] = found["fired"].map({True: "yes", False: ""})
     return found[list(none.columns)]
 

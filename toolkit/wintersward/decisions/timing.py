@@ -24,7 +24,7 @@ from wintersward.climate.removal import HELD
 from wintersward.decisions.rows import framed
 from wintersward.study import Trial
 from wintersward.trial.applied import cover_factor
-from wintersward.trial.covering import covered_spans
+from wintersward.trial.covering import all_off, covered_spans
 
 __all__ = ["COMPARED", "DESCRIBED", "cover_timing"]
 
@@ -171,9 +171,7 @@ def _pair(factor: str, row: Mapping[Any, Any], offs: Mapping[str, dt.date]) -> d
 
 def _described(trial: Trial, removal: pd.DataFrame) -> dict[str, Any]:
     """Set the day on which the last cover came off beside the rule of the definition."""
-    ends = [spell.off for spell in trial.diary.covers]
-    known = [day for day in ends if day is not None]
-    off = max(known) if known and len(known) == len(ends) else None
+    off = all_off(trial.diary.covers)
     decided = trial.definition.decisions
     rule = decided.covers_off_when if decided else None
     last = trial.date(rule.not_after) if rule else None

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import pandas as pd
 
 from wintersward.decisions.closure import closure_measures
+from wintersward.decisions.rows import held
 from wintersward.report.aerating_figures import aeration_pictures
 from wintersward.report.budgeting_figures import budget_picture
 from wintersward.report.picture import Picture
@@ -33,14 +34,10 @@ def decision_pictures(tables: Mapping[str, pd.DataFrame], definition: Definition
         Before the primary question has data none compares treatments: its tables are empty.
     """
     made, holes = readiness_pictures(tables, definition), closure_measures(definition)
-    if _held(tables, "closure").get("measure", pd.Series(dtype=str)).isin(holes).any():
+    if held(tables, "closure").get("measure", pd.Series(dtype=str)).isin(holes).any():
         made.append(closure_picture(tables, definition))
-    if not _held(tables, "aeration_options").empty:
+    if not held(tables, "aeration_options").empty:
         made += aeration_pictures(dict(tables), definition)
-    if not _held(tables, "budget").empty:
+    if not held(tables, "budget").empty:
         made.append(budget_picture(tables["budget"], definition))
     return made
-
-
-def _held(tables: Mapping[str, pd.DataFrame], name: str) -> pd.DataFrame:
-    return tables[name] if name in tables else pd.DataFrame()

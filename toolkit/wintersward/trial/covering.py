@@ -8,9 +8,16 @@ from collections.abc import Callable, Iterable, Sequence
 from wintersward.trial.diary import CoverEvent, CoverSpell
 from wintersward.trial.plot_lists import ALL_COVERED, ALL_PLOTS
 
-__all__ = ["Span", "covered_spans", "meant"]
+__all__ = ["Span", "all_off", "covered_spans", "meant"]
 
 Span = tuple[dt.date, dt.date]
+
+
+def all_off(covers: Sequence[CoverSpell]) -> dt.date | None:
+    """Give the day on which the last cover came off; None where none lay, or some still lie."""
+    ends = [spell.off for spell in covers]
+    known = [day for day in ends if day is not None]
+    return max(known) if known and len(known) == len(ends) else None
 
 
 def covered_spans(
