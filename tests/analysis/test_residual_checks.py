@@ -182,6 +182,15 @@ def test_a_treatment_that_spreads_more_is_named() -> None:
     assert "with 8 units in a treatment" in again[3]
 
 
+def test_a_treatment_without_spread_is_named_without_a_ratio() -> None:
+    wide = np.array([-9.0, -6.0, -3.0, 3.0, 6.0, 9.0])
+    still = np.array([1e-15, -1e-15, 1e-15, -1e-15, 1e-15, -1e-15])
+    found = equal_spread(np.concatenate([wide, still]), np.repeat(["open", "fleece"], 6))
+    assert found is not None
+    assert "spread most in open and least in fleece, where there is no spread at all" in found[3]
+    assert "times as much" not in found[3]
+
+
 def test_too_few_units_are_not_checked_for_spread() -> None:
     level = np.repeat(["open", "fleece", "woven"], 2)
     assert equal_spread(np.arange(6.0), level) is None

@@ -106,3 +106,16 @@ def test_factors_and_days_are_named_for_a_reader(definition: Definition) -> None
     assert said[0] == "Fewer than two dates to take together for winter cover and aeration."
     assert said[1].startswith("Dates together (winter cover): ")
     assert supporting_notes(notes, definition, "dates together", "pull_force") == []
+
+
+def test_degrees_of_freedom_by_strata_are_told_once(definition: Definition) -> None:
+    begin = (
+        "dates together (cover): the Kenward-Roger approximation does not apply; degrees of "
+        "freedom taken from the stratum for "
+    )
+    each = ("cover", "date=2026-03-10, cover=fleece minus date=2026-03-10, cover=open")
+    notes = noted(*(("2026-04-17", "containment-df", begin + one) for one in each))
+    assert supporting_notes(notes, definition, "dates together", "green_cover") == [
+        "Dates together (cover): the Kenward-Roger approximation does not apply; degrees of "
+        "freedom taken from the stratum, for what notes.csv names."
+    ]

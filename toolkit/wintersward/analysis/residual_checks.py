@@ -196,8 +196,13 @@ def equal_spread(residual: np.ndarray, level: np.ndarray) -> Check | None:
         spread = {name: float(np.std(one, ddof=1)) for name, one in groups.items()}
         most, least = max(spread, key=lambda n: spread[n]), min(spread, key=lambda n: spread[n])
         said = f"the residuals spread most in {most} and least in {least}"
-        if spread[least] > 0:
-            said += f", {spread[most] / spread[least]:.1f} times as much"
+        # A spread that is rounding alone is none.
+        some = spread[least] > _NOTHING * spread[most]
+        said += (
+            f", {spread[most] / spread[least]:.1f} times as much"
+            if some
+            else ", where there is no spread at all"
+        )
         said += _CHANCE
     else:
         said = (

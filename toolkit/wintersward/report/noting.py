@@ -30,6 +30,8 @@ _ZERO = re.compile(
 )
 _SCOPE = re.compile(r"^(?P<about>dates together|season average) \((?P<scope>[^)]*)\)")
 _FEWER = re.compile(r"^(?P<few>\d+) units? rests? on fewer .* \((?P<names>[^)]*)\); ")
+# Each estimate has a note of its own; which they are is for the file.
+_CONTAINED = re.compile(r"^(.*degrees of freedom taken from the stratum) for .+")
 _DAY = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 # Analyses whose variances at zero are told with those of single dates.
 _ABOUT = {"": "", "dates together": "all dates together", "season average": "season averages"}
@@ -119,6 +121,8 @@ def supporting_notes(
             continue
         if kind in _ABOUT and _ZERO.match(words):
             continue
+        if found := _CONTAINED.match(words):
+            words = f"{found[1]}, for what notes.csv names"
         said.append(_first(_plain(definition, words)) + ".")
     return list(dict.fromkeys(said))
 
