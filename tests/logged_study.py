@@ -28,7 +28,7 @@ SOUND = Path(__file__).parent / "trial" / "sound.yaml"
 ZONE = "America/New_York"
 MEASURES = """\
 measures:
-  soil: {from: logger, what: soil temperature, depth: 4 in, dates: [visits]}
+  soil: {from: logger, what: soil temperature, depth: 4 in, band: [0 degC, 5 degC], dates: [visits]}
   canopy: {from: logger, what: canopy temperature, daily: maximum, dates: [visits]}
 """
 PRIMARY = """\

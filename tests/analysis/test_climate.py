@@ -44,6 +44,18 @@ def test_a_day_and_a_row_of_every_logger(logged_trial: Trial, logged_tables: Tab
     assert len(days) == len(logged_trial.logged.facts) == 36 * 93
     assert days["completeness"].max() == 100
     assert set(days["excluded"]) == {""}
+    soil, canopy = (days[days["measure"] == name] for name in ("soil", "canopy"))
+    assert canopy["band_hours"].isna().all()
+    # A whole day within the band of 0 to 5 degC is 24 hours of it, one beyond it none.
+    inside = soil[(soil["minimum"] >= 0) & (soil["maximum"] <= 5) & (soil["completeness"] == 100)]
+    beyond = soil[(soil["maximum"] < 0) | (soil["minimum"] > 5)]
+    assert len(inside) > 100
+    assert len(beyond) > 100
+    assert set(inside["band_hours"].round(6)) <= {23.0, 24.0}
+    assert set(beyond["band_hours"]) == {0.0}
+    one = soil.merge(inside[["date", "plot"]], how="left", indicator=True)
+    rest = one[(one["_merge"] == "left_only") & ~one.index.isin(beyond.index)]
+    assert rest["band_hours"].between(0, 25).all()
 
 
 class TestUnderCover:

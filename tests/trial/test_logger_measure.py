@@ -47,6 +47,17 @@ def test_it_is_a_temperature_with_one_value_a_day_and_plot(change: Change, tmp_p
     assert measure.readings == LOGGED["soil temperature"].range
 
 
+def test_a_band_has_two_ends_in_order(change: Change, tmp_path: Path) -> None:
+    assert change(ZONE, with_measure(SOIL + "    band: [40 degF, 90 degF]\n")) == []
+    assert made(tmp_path).band == pytest.approx([40 / 9, 290 / 9])
+    (told,) = change(ZONE, with_measure(SOIL + "    band: [90 degF, 40 degF]\n"))
+    assert told.endswith("allowed: the lower temperature first; swap the two")
+    assert "measures.soil.band" in told
+    for wrong in ("[40 degF]", "40 degF", "[40, 90]"):
+        (told,) = change(ZONE, with_measure(SOIL + f"    band: {wrong}\n"))[:1]
+        assert "measures.soil.band" in told
+
+
 def test_an_amplitude_is_a_difference_and_never_below_nothing(
     change: Change, tmp_path: Path
 ) -> None:
@@ -155,7 +166,7 @@ FAULTS: dict[str, tuple[list[tuple[str, str]], list[str]]] = {
         [ZONE, with_measure(SOIL + "    per_plot: 2\n    unit: degF\n")],
         [
             f"trial.yaml:{line}:5: measures.soil.{name}: found '{name}', which is not known here; "
-            "allowed: from, label, what, depth, daily, complete, dates; remove it"
+            "allowed: from, label, what, depth, daily, complete, band, dates; remove it"
             for line, name in ((69, "per_plot"), (70, "unit"))
         ],
     ),

@@ -78,6 +78,7 @@ _READ: dict[str, Table] = {
             *_facts(""),
             Column("readings", "integer", "", "readings taken on the day"),
             Column("completeness", "number", "%", "share of the day that was seen"),
+            Column("band_hours", "number", "h", "hours within the measure's 'band'; or empty"),
             Column("excluded", "text", "", "reason in the diary; empty means used"),
         ),
     ),

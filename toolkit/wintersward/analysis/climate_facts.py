@@ -6,6 +6,8 @@ import pandas as pd
 
 from wintersward import records
 from wintersward.analysis.logged_plots import excluded_days
+from wintersward.climate.daily import hours_in_band
+from wintersward.climate.held import SERIES
 from wintersward.climate.local_days import local_times
 from wintersward.study import Trial
 from wintersward.trial.schema import LoggerMeasure
@@ -43,7 +45,25 @@ def logger_tables(trial: Trial) -> dict[str, pd.DataFrame]:
     facts = facts.assign(
         completeness=100 * facts["completeness"], excluded=excluded_days(trial, facts)
     )
+    facts = facts.merge(_band_hours(trial), on=["date", *SERIES], how="left")
     return {"logger_sums": sums, "logger_flags": _flags(trial), "daily_facts": facts}
+
+
+def _band_hours(trial: Trial) -> pd.DataFrame:
+    """Count the hours of each day that every sensor saw within the band of its measure."""
+    readings = trial.logged.readings
+    parts = [
+        hours_in_band(readings[readings["measure"] == name], *one.band)
+        for name, one in measures_of(trial).items()
+        if one.band is not None and (readings["measure"] == name).any()
+    ]
+    named = {"hours": "band_hours"}
+    if not parts:
+        kinds = {"date": "datetime64[us]", **dict.fromkeys(SERIES, "str"), "band_hours": "float64"}
+        return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds.items()})
+    return pd.concat(parts, ignore_index=True).rename(columns=named)[
+        ["date", *SERIES, "band_hours"]
+    ]
 
 
 def _flags(trial: Trial) -> pd.DataFrame:

@@ -64,10 +64,17 @@ def taking_words(definition: Definition, name: str) -> list[str]:
         return [_quadrat(measure, system), _PHOTOGRAPHED]
     if isinstance(measure, LoggerMeasure):
         taken = measure.logged
-        return [
+        said = [
             f"{taken.protocol.rstrip('.')} ({taken.source}).",
             f"A day counts when at least {measure.complete:g} % of it was seen.",
         ]
+        if measure.band is not None:
+            low, high = (quantity(end, "temperature", system) for end in measure.band)
+            said.append(
+                f"Hours of each day from {low} to {high}, a band that this study names, stand "
+                "in daily_facts.csv."
+            )
+        return said
     said = [*_kind(measure), *_scale(measure), *_second_looks(measure)]
     if measure.instrument is not None:
         held = measure.instrument

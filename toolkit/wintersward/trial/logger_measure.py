@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from wintersward.trial.parts import Depth, Part, Share, Text, When, wrong_field
+from wintersward.trial.parts import Depth, Part, Share, Temperature, Text, When, wrong_field
 
 __all__ = ["LOGGED", "Logged", "LoggerMeasure"]
 
@@ -76,7 +76,15 @@ class LoggerMeasure(Part):
     depth: Depth | None = None
     daily: Literal["mean", "minimum", "maximum", "amplitude"] = "mean"
     complete: Annotated[Share, Field(gt=0)] = 90.0
+    band: Annotated[list[Temperature], Field(min_length=2, max_length=2)] | None = None
     dates: Annotated[list[When], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _band_in_order(self) -> LoggerMeasure:
+        if self.band is not None and self.band[0] >= self.band[1]:
+            found = f"{self.band[0]:g} degC to {self.band[1]:g} degC"
+            raise wrong_field("band", found, "the lower temperature first", "swap the two")
+        return self
 
     @model_validator(mode="after")
     def _depth_of_soil(self) -> LoggerMeasure:
