@@ -78,6 +78,13 @@ def test_days_add_up(many: list[tuple[float, float]], base: float, method: str) 
     np.testing.assert_allclose(found, each)
 
 
+@pytest.mark.parametrize("method", ["sine", "triangle", "average", "modified"])
+def test_a_day_of_hardly_any_amplitude_is_a_day_without(method: str) -> None:
+    day = (0.0, 2.225073858507203e-309)
+    for base in (-1.0, 0.0, 1.0):
+        assert degree_days(*day, base, method=method) == pytest.approx(max(-base, 0.0))
+
+
 @settings(deadline=None)
 @given(days(), methods)
 def test_a_day_wholly_above_the_base_has_its_mean(day: tuple[float, float], method: str) -> None:

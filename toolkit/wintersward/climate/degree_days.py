@@ -302,13 +302,14 @@ def _cut(
 
 def _above_triangle(low: Floats, high: Floats, level: float) -> Floats:
     span = np.where(high > low, high - low, 1.0)
-    part = np.maximum(high - level, 0.0) ** 2 / (2 * span)
+    # No more than the span, so that a day of hardly any amplitude divides nothing large by it.
+    part = np.clip(high - level, 0.0, span) ** 2 / (2 * span)
     return np.asarray(np.where(low >= level, (low + high) / 2 - level, part))
 
 
 def _above_sine(low: Floats, high: Floats, level: float) -> Floats:
     middle, half = (low + high) / 2, np.where(high > low, (high - low) / 2, 1.0)
-    angle = np.arcsin(np.clip((level - middle) / half, -1.0, 1.0))
+    angle = np.arcsin(np.clip(level - middle, -half, half) / half)
     part = ((middle - level) * (np.pi / 2 - angle) + half * np.cos(angle)) / np.pi
     part = np.where(high <= level, 0.0 * part, np.maximum(part, 0.0))
     return np.asarray(np.where(low >= level, middle - level, part))
