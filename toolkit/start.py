@@ -105,8 +105,8 @@ def pytest(home: Environment, *options: str) -> int:
     with tempfile.TemporaryDirectory() as folder:
         counts = Path(folder) / "tests.xml"
         command = [home.python, "-m", "pytest", "--junitxml", counts, *options]
-        # The tests say what is said where nothing else is named.
-        code = call(command, home.root, MPLBACKEND="Agg", **{SAYS: ""})
+        # Tests say what is said where nothing is named. Python starts often: compile once.
+        code = call(command, home.root, MPLBACKEND="Agg", PYTHONDONTWRITEBYTECODE="", **{SAYS: ""})
         if code == 0 and not count_run(counts):
             code = 5
     if code == 5:

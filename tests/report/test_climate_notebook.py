@@ -16,7 +16,7 @@ CODE = [cell.source for cell in NOTEBOOK.cells if cell.cell_type == "code"]
 
 def test_it_writes_every_table_and_shows_each() -> None:
     assert sum(source.count("climate_tables(trial)") for source in CODE) == 1
-    assert sum(source.count("record.write(name, table)") for source in CODE) == 1
+    assert sum(source.count("record.write_all(tables)") for source in CODE) == 1
     assert {name for source in CODE for name in re.findall(r'tables\["(\w+)"\]', source)} == set(
         CLIMATE
     )

@@ -34,7 +34,7 @@ def test_it_reads_from_the_reason_to_the_appendix() -> None:
 
 def test_it_writes_every_table_and_shows_those_of_a_demonstration_alone() -> None:
     assert sum(source.count("analyse(trial)") for source in CODE) == 1
-    assert sum(source.count("record.write(name, table)") for source in CODE) == 1
+    assert sum(source.count("record.write_all(tables)") for source in CODE) == 1
     shown = {name for source in CODE for name in re.findall(r'tables\["(\w+)"\]', source)}
     assert shown <= set(DEMONSTRATION_TABLES)
     assert shown >= {"counts", "means", "plot_means", "rater_counts", "weather_months", "notes"}

@@ -167,8 +167,7 @@ def test_a_page_is_set_up_from_a_record(
 ) -> None:
     record = Record(tmp_path / "runs" / ".unfinished-004")
     record.folder.mkdir(parents=True)
-    for name, frame in tables.items():
-        record.write(name, frame)
+    record.write_all(tables)
     from PIL import Image
 
     record.save_figure("answer", Image.new("RGB", (8, 8)), "13 points more", "The answer.")

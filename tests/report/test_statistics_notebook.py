@@ -44,4 +44,4 @@ def test_every_table_that_it_shows_is_one_of_a_run() -> None:
 
 def test_it_runs_the_loop_once_and_writes_all_of_it() -> None:
     assert sum(source.count("analyse(trial)") for source in CODE) == 1
-    assert sum(source.count("record.write(name, table)") for source in CODE) == 1
+    assert sum(source.count("record.write_all(tables)") for source in CODE) == 1

@@ -95,8 +95,7 @@ def pages(study: Path, folder: Path, tables: Tables | None = None) -> dict[str, 
     trial = open_study(study)
     record = open_record(trial, folder)
     made = analyse(trial) if tables is None else tables | freeze_tables(trial)
-    for name, frame in made.items():
-        record.write(name, frame)
+    record.write_all(made)
     page = report_page(trial, record)
     return {
         name: " ".join(

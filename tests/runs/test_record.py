@@ -61,6 +61,27 @@ class TestTables:
         }
         assert described["open"]["columns"][1]["name"] == "cover"
 
+    def test_several_are_entered_together(self, record: Record) -> None:
+        given = pd.DataFrame({"plot": ["1"], "force": [1.0]})
+        opened = pd.DataFrame({"plot": ["1"], "cover": ["fleece"]})
+        record.write_all({"open": opened, "given": given})
+        path = record.folder / "results" / "tables.json"
+        together = path.read_bytes()
+        path.unlink()
+        record.write("given", given)
+        record.write("open", opened)
+        assert path.read_bytes() == together
+        assert {name: len(frame) for name, frame in record.written().items()} == {
+            "given": 1,
+            "open": 1,
+        }
+
+    def test_one_that_does_not_fit_leaves_none_entered(self, record: Record) -> None:
+        given = pd.DataFrame({"plot": ["1"], "force": [1.0]})
+        with pytest.raises(WinterswardError, match="no table is called 'gven'"):
+            record.write_all({"given": given, "gven": given})
+        assert record.written() == {}
+
     def test_written_again_it_is_replaced(self, record: Record) -> None:
         for force in (1.0, 2.0):
             record.write("given", pd.DataFrame({"plot": ["1"], "force": [force]}))

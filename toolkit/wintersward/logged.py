@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -92,10 +93,18 @@ def read_logged(
     zone = definition.site.time_zone or "UTC"
     readings = read.readings.assign(time=read.readings["time"].dt.tz_convert(zone))
     readings = readings[[*SERIES, "time", "value", "source"]]
-    facts = daily_facts(readings)
+    facts = _no_facts(zone).copy() if readings.empty else daily_facts(readings)
     facts["source"] = _first_lines(readings, facts)
     seen = logger_observations(definition, plots, facts)
     return Logged(readings, facts, seen, read.sums, read.flags, read.unread), read.problems
+
+
+@functools.cache
+def _no_facts(zone: str) -> pd.DataFrame:
+    """Give the facts of no readings, which most studies have, with the types of their columns."""
+    times = pd.DatetimeIndex([], dtype=f"datetime64[us, {zone}]")
+    series = {name: pd.Series(dtype="str") for name in SERIES}
+    return daily_facts(pd.DataFrame({**series, "time": times, "value": pd.Series(dtype="float64")}))
 
 
 def _first_lines(readings: pd.DataFrame, facts: pd.DataFrame) -> pd.Series:

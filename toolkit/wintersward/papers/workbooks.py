@@ -7,6 +7,7 @@ import io
 import re
 import zipfile
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING, Any
@@ -186,6 +187,8 @@ def _fill(tab: Worksheet, form: Form) -> None:
     thin, thick = Side("thin", color="FF999999"), Side("medium", color="FF333333")
     frame, foot = Border(thin, thin, thin, thin), Border(bottom=thick)
     hatched = PatternFill("lightUp", fgColor="FF999999")
+    left = Alignment(horizontal="left", vertical="center", wrap_text=True)
+    open_cell = Protection(locked=False)
     for place, column in enumerate(form.columns, 1):
         tab.column_dimensions[get_column_letter(place)].width = column.width
         grey = Font("Calibri", 8, color="FF999999") if column.aside else None
@@ -194,20 +197,27 @@ def _fill(tab: Worksheet, form: Form) -> None:
         head.font, head.border = grey or Font("Calibri", 11, bold=True), foot
         head.alignment = Alignment(vertical="bottom", wrap_text=True)
         measured = any(column.to_fill)
+        styled: dict[tuple[bool, bool], Cell] = {}
         for row, (value, open_) in enumerate(zip(column.values, column.to_fill, strict=True), 2):
             cell = tab.cell(row, place)
             _text(cell, value)
             if column.formula:
                 cell.value = column.formula.format(row=row)
-            cell.alignment = Alignment(horizontal="left", vertical="center", wrap_text=True)
+            dated = isinstance(value, dt.date)
+            like = styled.setdefault((dated, open_), cell)
+            if like is not cell:
+                # Looked up by its parts, a style takes longer than all the rest of a cell.
+                cell._style = copy(like._style)
+                continue
+            cell.alignment = left
             if grey:
                 cell.font = grey
             else:
                 cell.border = frame
-            if isinstance(value, dt.date):
+            if dated:
                 cell.number_format = "yyyy-mm-dd"
             if open_:
-                cell.protection = Protection(locked=False)
+                cell.protection = open_cell
             elif measured:
                 cell.fill = hatched
     # Words do not break where a line of letters would, so a heading is given a little more room.

@@ -69,22 +69,36 @@ class Record:
             For an unknown table, for columns or values that do not fit it, for rows that
             share a key.
         """
+        self.write_all({name: frame})
+
+    def write_all(self, frames: Mapping[str, pd.DataFrame]) -> None:
+        """Write several tables, and enter them together.
+
+        Parameters
+        ----------
+        frames : mapping of str to DataFrame
+            From the name of a table to its rows, as for `write`.
+
+        Raises
+        ------
+        WinterswardError
+            As for `write`; the tables before are written then, and none is entered.
+        """
+        entries = {name: self._written(name, frame) for name, frame in frames.items()}
+        self._enter(self._results / "tables.json", entries)
+
+    def _written(self, name: str, frame: pd.DataFrame) -> dict[str, Any]:
+        """Write one table; return what is entered of it."""
         table = self._table(name)
-        text = to_csv(name, table, frame)
-        write_whole(self._results / f"{name}.csv", text)
+        write_whole(self._results / f"{name}.csv", to_csv(name, table, frame))
         columns = columns_of(name, table, [str(column) for column in frame.columns])
-        self._enter(
-            self._results / "tables.json",
-            name,
-            {
-                "description": table.description,
-                "key": list(table.key),
-                "columns": [
-                    {"name": c.name, "type": c.type, "unit": c.unit, "text": c.text}
-                    for c in columns
-                ],
-            },
-        )
+        return {
+            "description": table.description,
+            "key": list(table.key),
+            "columns": [
+                {"name": c.name, "type": c.type, "unit": c.unit, "text": c.text} for c in columns
+            ],
+        }
 
     def read(self, name: str) -> pd.DataFrame:
         """Read a table of this run.
@@ -152,7 +166,7 @@ class Record:
         before = read_json(index).get(name, {}).get("file", path.name)
         if before != path.name:
             (self._figures / before).unlink(missing_ok=True)
-        self._enter(index, name, {"file": path.name, "alt": alt, "caption": caption})
+        self._enter(index, {name: {"file": path.name, "alt": alt, "caption": caption}})
 
     def figures(self) -> dict[str, dict[str, str]]:
         """List the figures of this run.
@@ -182,8 +196,8 @@ class Record:
         return self.tables[name]
 
     @staticmethod
-    def _enter(path: Path, name: str, entry: Mapping[str, Any]) -> None:
-        write_json(path, {**read_json(path), name: entry})
+    def _enter(path: Path, entries: Mapping[str, Any]) -> None:
+        write_json(path, {**read_json(path), **entries})
 
 
 def open_record(trial: Trial, run_folder: str | os.PathLike[str] = "") -> Record:
