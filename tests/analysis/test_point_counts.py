@@ -13,8 +13,9 @@ import pandas as pd
 import pytest
 
 from e2e.example import EXAMPLE
+from wintersward.analysis.calibrating import ANALYSIS
 from wintersward.analysis.demonstration_tables import described
-from wintersward.analysis.point_counts import ANALYSIS, point_counts
+from wintersward.analysis.point_counts import point_counts
 from wintersward.analysis.primary import primary
 from wintersward.analysis.results import TABLES
 from wintersward.errors import WinterswardError

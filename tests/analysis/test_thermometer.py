@@ -10,10 +10,11 @@ import pytest
 import statsmodels.formula.api as smf
 
 from logged_study import CLIMATE, COVERS, changed, drawn_with, opened_with
+from wintersward.analysis.arrivals import ONE_EACH
 from wintersward.analysis.degree_day_sums import degree_day_sums
 from wintersward.analysis.logged_plots import LoggedPlots
-from wintersward.analysis.thermometer import ONE_EACH, thermometer
 from wintersward.analysis.thermometer import _arrivals as arrivals_of
+from wintersward.analysis.thermometer import thermometer
 from wintersward.study import Trial, open_study
 from wintersward.trial.climate import Reaching
 

@@ -14,7 +14,7 @@ from analysis.conftest import write_rated
 from decisions.budgeted import trial_with
 from wintersward.analysis.decision_columns_budget import NEXT_TRIAL
 from wintersward.analysis.results import empty
-from wintersward.analysis.variance_shares import MORE_BLOCKS, NOW, TWICE
+from wintersward.analysis.share_columns import MORE_BLOCKS, NOW, TWICE
 from wintersward.decisions.next_trial import next_trial, raters_needed
 from wintersward.decisions.silent_measures import silent_measures
 from wintersward.design import draw

@@ -13,10 +13,11 @@ from scipy import stats
 
 from decisions.closing import AERATED, BLOCKS, SHOWN, TEXT, VISITS, closing_trial, steady
 from wintersward.analysis import analyse
+from wintersward.analysis.arrivals import NOT_KNOWN
 from wintersward.analysis.decision_columns_recovery import RECOVERY
 from wintersward.decisions.closure import aerated_on, closure
 from wintersward.decisions.closure_contrast import closure_contrast
-from wintersward.decisions.closure_times import NOT_KNOWN, closure_times
+from wintersward.decisions.closure_times import closure_times
 from wintersward.decisions.recovery import recovery_tables
 from wintersward.study import Trial
 from wintersward.trial.names import RESERVED

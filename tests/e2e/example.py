@@ -11,27 +11,20 @@ EXAMPLE = CHECKOUT / "example_study"
 GIVEN = ("trial.yaml", "diary.yaml", "plan", "photos", "sheets", "loggers")
 
 
-# Of the second run: a time zone that no place has, and who has it.
-ZONE, OFFSET, USER = "XYZ-13:45", "+13:45", "somebody_else"
-
-
 @dataclass(frozen=True)
-class TwoRuns:
-    """A run of a copy of the example study, and a second run of that copy, moved elsewhere.
+class Ran:
+    """A copy of the example study, and its run.
 
     Parameters
     ----------
     study : Path
-        The moved copy, which holds both runs.
-    first : Path
-        The first run, where it was made.
-    second : Path
-        The second, made by another user in another language and time zone.
+        The copy.
+    run : Path
+        The folder of its only run.
     """
 
     study: Path
-    first: Path
-    second: Path
+    run: Path
 
 
 def copied(target: Path) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 from pathlib import Path
 
 import numpy as np
@@ -36,15 +37,30 @@ measures:
 analysis:
   primary: {measure: green_cover, on: 2026-03-24, compare: [fleece, open], matters_from: 8 points}
 """
+COVERS = "covers:\n  - {on: 2026-01-19, off: 2026-03-09, plots: all covered}\n"
+# With a logger in every plot, whose clock follows summer time, which begins on 8 March.
+ZONE = ("country: US,", "country: US, time_zone: America/New_York,")
+SOIL = """\
+  soil: {from: logger, what: soil temperature, depth: 4 in, dates: [2026-03-24]}
+analysis:
+"""
+ENTRY = """\
+  - file: {plot}.csv
+    time: read_at
+    format: "%Y-%m-%d %H:%M"
+    zone: site
+    values: [{{column: soil, measure: soil, plot: "{plot}", unit: degF}}]
+"""
 
 
-def small_trial(folder: Path) -> Path:
+def small_trial(folder: Path, logged: bool = False) -> Path:
     """Plan the trial in a folder that is not there yet, and gather what it is to observe."""
     folder.mkdir()
-    (folder / "trial.yaml").write_text(DEFINITION, encoding="utf-8")
-    (folder / "diary.yaml").write_text(
-        "covers:\n  - {on: 2026-01-19, off: 2026-03-09, plots: all covered}\n", encoding="utf-8"
-    )
+    text = DEFINITION
+    if logged:
+        text = text.replace(*ZONE).replace("analysis:\n", SOIL)
+    (folder / "trial.yaml").write_text(text, encoding="utf-8")
+    (folder / "diary.yaml").write_text(COVERS, encoding="utf-8")
     plan(folder)
     draws = np.random.default_rng(20260119)
     with (folder / "plan" / "plots.csv").open(encoding="utf-8", newline="") as stream:
@@ -59,4 +75,23 @@ def small_trial(folder: Path) -> Path:
         rows.append(f"2026-03-24,{plot['plot']},rx,{5 + round(more / 8)}")
     (folder / "sheets").mkdir(exist_ok=True)
     (folder / "sheets" / "ratings.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    if logged:
+        _log(folder, plots, draws)
     return folder
+
+
+def _log(folder: Path, plots: list[dict[str, str]], draws: np.random.Generator) -> None:
+    """Write what a logger in each plot read every other hour of March, and name it in the diary."""
+    (folder / "loggers").mkdir()
+    diary = [COVERS, "loggers:\n"]
+    for plot in plots:
+        rows = ["read_at,soil"]
+        for step in range(12 * 26):
+            when = dt.datetime(2026, 3, 1, 1) + dt.timedelta(hours=2 * step)
+            day = when.day + when.hour / 24
+            soil = 34 + 0.4 * day + 3 * (plot["cover"] == "fleece") + draws.normal(0, 0.4)
+            rows.append(f"{when:%Y-%m-%d %H:%M},{soil:.1f}")
+        path = folder / "loggers" / f"{plot['plot']}.csv"
+        path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+        diary.append(ENTRY.format(**plot))
+    (folder / "diary.yaml").write_text("".join(diary), encoding="utf-8")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import csv
-import os
+import json
 import re
 import subprocess
 import sys
-from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -16,6 +16,7 @@ from click.testing import CliRunner
 import wintersward
 from e2e.repacking import repacked, replaced
 from e2e.small_trial import small_trial
+from e2e.somebody_else import OFFSET, USER, surroundings
 from wintersward.cli import main
 from wintersward.handin.bundle import bundle
 from wintersward.report.numbers import counted
@@ -23,23 +24,30 @@ from wintersward.runs.stages import STAGES
 
 pytestmark = pytest.mark.e2e
 
-# Any name that has to be looked up is refused in the process that verifies.
+# In the process that verifies any name that has to be looked up is refused, and what was run anew
+# is kept, which otherwise goes with the temporary folder.
 _OFFLINE = """\
-import socket, sys
+import shutil, socket, sys
 def refused(host, *more, **others):
     if host not in (None, "", "localhost", "127.0.0.1", "::1"):
         raise OSError(f"asked for the network: {host}")
     return known(host, *more, **others)
 known, socket.getaddrinfo = socket.getaddrinfo, refused
+from wintersward.handin import verifying
+def kept(*given, **named):
+    made = rerun(*given, **named)
+    shutil.copytree(made.folder, sys.argv[1])
+    return made
+rerun, verifying.rerun = verifying.rerun, kept
 from wintersward.cli import main
-main(sys.argv[1:])
+main(sys.argv[2:])
 """
 
 
 @pytest.fixture(scope="module")
 def study(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A small trial and its run."""
-    folder = small_trial(tmp_path_factory.mktemp("verify") / "small trial")
+    folder = small_trial(tmp_path_factory.mktemp("verify") / "small trial", logged=True)
     wintersward.run(folder)
     return folder
 
@@ -53,26 +61,53 @@ def contents(*folders: Path) -> dict[Path, bytes]:
     }
 
 
-def test_an_honest_bundle_passes_and_nothing_is_fetched_or_left(
-    study: Path, tmp_path: Path
-) -> None:
+@dataclass(frozen=True)
+class Verified:
+    """An honest bundle that somebody else verified, offline.
+
+    Parameters
+    ----------
+    done : CompletedProcess
+        The command.
+    anew : Path
+        Folder of the run that it made.
+    before, after : dict
+        Files of the study and of all places it could leave something in.
+    """
+
+    done: subprocess.CompletedProcess[str]
+    anew: Path
+    before: dict[Path, bytes]
+    after: dict[Path, bytes]
+
+
+@pytest.fixture(scope="module")
+def verified(study: Path, tmp_path_factory: pytest.TempPathFactory) -> Verified:
     handed = bundle(study)
-    home, temporary = tmp_path / "home", tmp_path / "temporary"
+    place, anew = tmp_path_factory.mktemp("somebody else"), tmp_path_factory.mktemp("kept") / "anew"
+    home, temporary = place / "home", place / "temporary"
     home.mkdir()
     temporary.mkdir()
-    places = dict.fromkeys(("HOME", "USERPROFILE"), str(home))
-    places |= dict.fromkeys(("TMPDIR", "TEMP", "TMP"), str(temporary))
-    environment: Mapping[str, str] = {**os.environ, **places, "PYTHONDONTWRITEBYTECODE": "1"}
-    before = contents(study, tmp_path)
+    temporaries = dict.fromkeys(("TMPDIR", "TEMP", "TMP"), str(temporary))
+    before = contents(study, place)
     done = subprocess.run(
-        [sys.executable, "-c", _OFFLINE, "verify", str(handed)],
-        env=environment,
+        [sys.executable, "-c", _OFFLINE, str(anew), "verify", str(handed)],
+        env={**surroundings(home), **temporaries, "PYTHONDONTWRITEBYTECODE": "1"},
         cwd=home,
         capture_output=True,
         text=True,
         encoding="utf-8",
         check=False,
     )
+    left = list(temporary.iterdir())
+    assert left == []
+    return Verified(done, anew, before, contents(study, place))
+
+
+def test_an_honest_bundle_passes_and_nothing_is_fetched_or_left(
+    study: Path, verified: Verified
+) -> None:
+    done = verified.done
     told = done.stdout.splitlines()
     assert done.returncode == 0, done.stdout + done.stderr
     assert [line for line in told[:-1] if not line.startswith("PASS ")] == []
@@ -89,8 +124,23 @@ def test_an_honest_bundle_passes_and_nothing_is_fetched_or_left(
         "PASS table photo_scores: 16 rows, the same digit for digit",
     ):
         assert said in told
-    assert contents(study, tmp_path) == before
-    assert list(temporary.iterdir()) == []
+    assert verified.after == verified.before
+
+
+def test_the_run_of_somebody_else_gives_the_same_bytes_outside_provenance(
+    study: Path, verified: Verified
+) -> None:
+    first, second = study / "runs" / "001", verified.anew
+    names = {p.relative_to(first) for p in first.rglob("*") if p.is_file()}
+    assert names == {p.relative_to(second) for p in second.rglob("*") if p.is_file()}
+    assert Path("provenance.json") in names
+    for name in names - {Path("provenance.json")}:
+        assert (first / name).read_bytes() == (second / name).read_bytes(), name
+    told = [json.loads((run / "provenance.json").read_text("utf-8")) for run in (first, second)]
+    assert [one["started"].endswith(OFFSET) for one in told] == [False, True]
+    words = (USER, str(study), "somebody else")
+    written = [path for path in second.rglob("*") if path.is_file()]
+    assert not [p for p in written if any(word.encode() in p.read_bytes() for word in words)]
 
 
 def test_without_photos_what_was_forged_is_found_by_running_it_again(
@@ -130,4 +180,4 @@ def test_without_photos_what_was_forged_is_found_by_running_it_again(
         "photos were not scored again and these were taken from the bundle: photo_scores, "
         "window_covers, window_answers, "
     )
-    assert "PASS table observations: 24 rows, the same digit for digit" in told
+    assert "PASS table observations: 232 rows, the same digit for digit" in told

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 import wintersward
-from e2e.conftest import run_as_another
 from e2e.repacking import files_of
 from e2e.small_trial import small_trial
+from e2e.somebody_else import run_as_another
 from handin.handed_in import TEXT, finish, gathered
 from wintersward.errors import WinterswardError
 from wintersward.handin.bundle import bundle

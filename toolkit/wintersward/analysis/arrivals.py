@@ -11,10 +11,24 @@ from numpy.typing import ArrayLike
 
 from wintersward.errors import WinterswardError, closest, listed
 
-__all__ = ["AFTER", "ON_OR_BEFORE", "Arrival", "first_day", "unit_arrivals"]
+__all__ = [
+    "AFTER",
+    "NOT_KNOWN",
+    "ONE_EACH",
+    "ON_OR_BEFORE",
+    "REACHED",
+    "Arrival",
+    "first_day",
+    "unit_arrivals",
+]
 
+# What is known of the day.
+REACHED = "reached"
 ON_OR_BEFORE = "on or before"
 AFTER = "after"
+NOT_KNOWN = "not known"
+# Begins the note on days of units that are one a treatment.
+ONE_EACH = "one logger a treatment: described"
 
 # Means of several readings at the level come out a last digit beside it.
 _ROUNDING = 1e-9

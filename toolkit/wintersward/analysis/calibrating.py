@@ -8,7 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Line", "count_error", "fit_line", "points_variance", "raw_error"]
+__all__ = ["ANALYSIS", "Line", "count_error", "fit_line", "points_variance", "raw_error"]
+
+ANALYSIS = "calibrated"
+"""Short name of the supporting analysis with calibrated scores."""
 
 Floats = NDArray[np.float64]
 # Of the spread: less than this is rounding.

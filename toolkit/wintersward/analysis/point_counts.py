@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
-from wintersward.analysis.calibrating import Line, count_error, fit_line, raw_error
+from wintersward.analysis.calibrating import ANALYSIS, Line, count_error, fit_line, raw_error
 from wintersward.analysis.primary import primary
 from wintersward.analysis.raters import FORMS, MeanSquares
 from wintersward.analysis.results import empty
@@ -20,15 +20,12 @@ from wintersward.errors import WinterswardError
 from wintersward.records.point_counts import PointCounts, read_point_counts
 from wintersward.study import Trial
 
-__all__ = ["ANALYSIS", "LEAST_PHOTOS", "LEAST_POINTS", "point_counts"]
+__all__ = ["LEAST_PHOTOS", "LEAST_POINTS", "point_counts"]
 
 Row = dict[str, object]
 
 LEAST_PHOTOS, LEAST_POINTS = 20, 1000
 """What a calibration needs at least; common practice, no source."""
-
-ANALYSIS = "calibrated"
-"""Short name of the supporting analysis with calibrated scores."""
 
 _LEVEL = 0.95
 _APART = "score less count"

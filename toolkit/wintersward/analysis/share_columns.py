@@ -4,7 +4,32 @@ from __future__ import annotations
 
 from wintersward.analysis.columns import DATE, MEASURE, Column, Table
 
-__all__ = ["SHARES"]
+__all__ = [
+    "AT_LEAST",
+    "LAST",
+    "MORE_BLOCKS",
+    "NOW",
+    "NO_BOUND",
+    "SHARES",
+    "TOGETHER",
+    "TWICE",
+    "WITHIN",
+]
+
+LAST = "reading"
+"""The finest source: photos, readings or ratings of one plot."""
+
+TOGETHER = "plot and reading"
+"""Plots and their only reading, which one reading a plot cannot tell apart."""
+
+WITHIN = "within photo"
+"""What varies within the photos themselves: a part of the finest source, not one beside it."""
+
+AT_LEAST, NO_BOUND = "at least", "no bound"
+"""What the cells of photos tell of the finest source."""
+
+NOW, TWICE, MORE_BLOCKS = "as now", "twice the readings", "more blocks"
+"""Plans for next year that are set side by side."""
 
 SHARES: dict[str, Table] = {
     "variance_shares": Table(

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from wintersward.analysis.arrivals import AFTER, ON_OR_BEFORE
+from wintersward.analysis.arrivals import AFTER, NOT_KNOWN, ON_OR_BEFORE, ONE_EACH, REACHED
 from wintersward.analysis.climate_facts import day_facts
 from wintersward.analysis.days_gained import gains, notes_about
 from wintersward.analysis.logged_plots import LoggedPlots
@@ -25,11 +25,8 @@ from wintersward.study import Trial
 from wintersward.trial.climate import Reaching
 from wintersward.units import from_si
 
-__all__ = ["NOT_KNOWN", "ONE_EACH", "REACHED", "criterion_words", "thermometer"]
+__all__ = ["criterion_words", "thermometer"]
 
-REACHED = "reached"
-NOT_KNOWN = "not known"
-ONE_EACH = "one logger a treatment: described"
 _EXACTLY = "exactly"
 _DAY = pd.Timedelta(days=1)
 _DIGITS = 9

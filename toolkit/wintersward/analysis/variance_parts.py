@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from wintersward.analysis.model import TrialModel
+from wintersward.analysis.share_columns import LAST, TOGETHER, WITHIN
 from wintersward.analysis.units import unit_names
 from wintersward.errors import WinterswardError
 from wintersward.logged import OF_WHOLE_PLOT
@@ -18,16 +19,7 @@ from wintersward.scored import window_of
 from wintersward.study import Trial
 from wintersward.trial.schema import PhotoMeasure
 
-__all__ = ["LAST", "TOGETHER", "WITHIN", "Parts", "Source", "readings", "variance_parts"]
-
-LAST = "reading"
-"""The finest source: photos, readings or ratings of one plot."""
-
-TOGETHER = "plot and reading"
-"""Plots and their only reading, which one reading a plot cannot tell apart."""
-
-WITHIN = "within photo"
-"""What varies within the photos themselves: a part of the finest source, not one beside it."""
+__all__ = ["Parts", "Source", "readings", "variance_parts"]
 
 _TEXTS = {
     "block": "between blocks",
@@ -113,7 +105,7 @@ class Parts:
         """
         if self.within is None:
             return False
-        most = self.sources[-1].variance * self.df / float(chi2.isf(_SURE, self.df))
+        most = self.sources[-1].variance * self.df / float(chdtri(self.df, _SURE))
         return self.within.variance > most
 
     @property

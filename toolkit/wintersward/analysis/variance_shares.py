@@ -20,17 +20,20 @@ from wintersward.analysis.power import power
 from wintersward.analysis.power_formulas import detectable
 from wintersward.analysis.replication import layout_shape
 from wintersward.analysis.results import empty
-from wintersward.analysis.variance_parts import LAST, TOGETHER, Parts, Source, variance_parts
+from wintersward.analysis.share_columns import (
+    AT_LEAST,
+    LAST,
+    MORE_BLOCKS,
+    NO_BOUND,
+    NOW,
+    TOGETHER,
+    TWICE,
+)
+from wintersward.analysis.variance_parts import Parts, Source, variance_parts
 from wintersward.errors import WinterswardError
 from wintersward.study import Trial
 
-__all__ = ["AT_LEAST", "MORE_BLOCKS", "NOW", "NO_BOUND", "TWICE", "variance_shares"]
-
-AT_LEAST, NO_BOUND = "at least", "no bound"
-"""What the cells of photos tell of the finest source."""
-
-NOW, TWICE, MORE_BLOCKS = "as now", "twice the readings", "more blocks"
-"""Plans for next year that are set side by side."""
+__all__ = ["variance_shares"]
 
 _ADDED = 2
 # Chance that a difference is seen; common practice, no source.

@@ -19,10 +19,9 @@ from typing import Any
 
 import pandas as pd
 
-from wintersward.analysis.arrivals import AFTER, ON_OR_BEFORE
+from wintersward.analysis.arrivals import AFTER, NOT_KNOWN, ON_OR_BEFORE
 from wintersward.analysis.decision_columns_aeration import AERATION
-from wintersward.decisions.closure import closure_measures
-from wintersward.decisions.closure_times import CLOSED, NOT_KNOWN
+from wintersward.decisions.closure import CLOSED, closure_measures
 from wintersward.decisions.planner import BASES, aerating_days
 from wintersward.decisions.rows import framed
 from wintersward.study import Trial

@@ -13,7 +13,10 @@ from wintersward.study import Trial
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition, PhotoMeasure, SheetMeasure
 
-__all__ = ["aerated_on", "closure", "closure_measures", "cover_measure", "values_on"]
+__all__ = ["CLOSED", "aerated_on", "closure", "closure_measures", "cover_measure", "values_on"]
+
+# Holes count as closed, and turf as back, from this share on [%] (common practice, no source).
+CLOSED = 95.0
 
 
 def aerated_on(definition: Definition) -> dt.date | None:

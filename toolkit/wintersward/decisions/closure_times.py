@@ -24,19 +24,16 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from wintersward.analysis.arrivals import AFTER, ON_OR_BEFORE, unit_arrivals
+from wintersward.analysis.arrivals import AFTER, NOT_KNOWN, ON_OR_BEFORE, unit_arrivals
 from wintersward.analysis.days_gained import gains, notes_about
 from wintersward.analysis.model import model_for
 from wintersward.analysis.skeleton import Skeleton, skeleton_for
 from wintersward.analysis.units import unit_means
-from wintersward.decisions.closure import values_on
+from wintersward.decisions.closure import CLOSED, values_on
 from wintersward.study import Trial
 
-__all__ = ["CLOSED", "NOT_KNOWN", "closure_gained", "closure_times"]
+__all__ = ["closure_gained", "closure_times"]
 
-# Holes count as closed, and turf as back, from this share on [%] (common practice, no source).
-CLOSED = 95.0
-NOT_KNOWN = "not known"
 _CANNOT = "cannot be told"
 _BOTH = "both"
 _NUMBERS = ("days", "se", "df", "lower", "upper", "p", "visits_low", "visits_high", "apart")

@@ -28,7 +28,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from scipy import stats
+from scipy.special import stdtrit
 
 __all__ = [
     "AT_LEAST",
@@ -128,7 +128,7 @@ def bounds(found: Estimate, sure: float) -> tuple[float, float]:
     """
     if not found.judges:
         return math.nan, math.nan
-    reach = float(stats.t.ppf(sure / 100, found.df)) * found.se
+    reach = float(stdtrit(found.df, sure / 100)) * found.se
     return found.mean - reach, found.mean + reach
 
 
@@ -209,6 +209,6 @@ def copies_to_tell(
         df = own.df * ((many - 1) / (copies - 1) if copies > 1 else many)
         more = Estimate(own.mean, own.se * math.sqrt(copies / many), df)
         more = more if reference is None else joined(more, share, reference)
-        if float(stats.t.ppf(sure / 100, more.df)) * more.se <= gap:
+        if float(stdtrit(more.df, sure / 100)) * more.se <= gap:
             return many
     return None

@@ -23,8 +23,8 @@ from wintersward.analysis.decision_columns_budget import NEXT_TRIAL
 from wintersward.analysis.model import model_for
 from wintersward.analysis.power import power
 from wintersward.analysis.replication import efficiency, layout_shape
+from wintersward.analysis.share_columns import MORE_BLOCKS, NOW, TWICE
 from wintersward.analysis.strata import stratum
-from wintersward.analysis.variance_shares import MORE_BLOCKS, NOW, TWICE
 from wintersward.decisions.next_visits import next_visits
 from wintersward.decisions.rows import framed, held
 from wintersward.decisions.silent_measures import silent_measures

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from wintersward.analysis.arrivals import AFTER
-from wintersward.decisions.closure_times import CLOSED
+from wintersward.decisions.closure import CLOSED
 from wintersward.decisions.rows import held
 from wintersward.decisions.timing import COMPARED
 from wintersward.errors import listed

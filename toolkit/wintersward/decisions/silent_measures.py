@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from wintersward.analysis.variance_shares import NOW
+from wintersward.analysis.share_columns import NOW
 from wintersward.decisions.rows import held
 from wintersward.study import Trial
 

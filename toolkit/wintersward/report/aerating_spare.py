@@ -7,7 +7,7 @@ import math
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.decisions.closure_times import CLOSED
+from wintersward.decisions.closure import CLOSED
 from wintersward.report.aerating_days import SOLID
 from wintersward.report.aerating_rows import (
     DAYS,

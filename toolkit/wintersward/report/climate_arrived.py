@@ -8,8 +8,7 @@ import math
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.analysis.arrivals import AFTER, ON_OR_BEFORE
-from wintersward.analysis.thermometer import NOT_KNOWN, REACHED
+from wintersward.analysis.arrivals import AFTER, NOT_KNOWN, ON_OR_BEFORE, REACHED
 from wintersward.report.climate_views import held_levels
 from wintersward.report.numbers import counted, day_text, listed_words
 from wintersward.report.tables import Head, Row, html_table

@@ -8,8 +8,7 @@ import math
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.analysis.arrivals import AFTER
-from wintersward.analysis.thermometer import ONE_EACH, REACHED
+from wintersward.analysis.arrivals import AFTER, ONE_EACH, REACHED
 from wintersward.report.climate_arrived import arrived_words, goal_words, whole_days
 from wintersward.report.comparisons import in_order, pair_text, said_or_dash
 from wintersward.report.numbers import MINUS, df_text, level_text, listed_words, p_text, text

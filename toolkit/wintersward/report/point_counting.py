@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.analysis.point_counts import ANALYSIS
+from wintersward.analysis.calibrating import ANALYSIS
 from wintersward.report.comparisons import pair_text, said_or_dash
 from wintersward.report.numbers import day_text, listed_words, text
 from wintersward.report.said import Said, Sentence, interval_said, number, row_at, value_at

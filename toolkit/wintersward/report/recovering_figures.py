@@ -11,8 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from wintersward.analysis.results import empty
-from wintersward.decisions.closure import aerated_on, closure_measures
-from wintersward.decisions.closure_times import CLOSED
+from wintersward.decisions.closure import CLOSED, aerated_on, closure_measures
 from wintersward.report.climate_views import degree_day_view
 from wintersward.report.drawing import (
     PAPER,

@@ -8,9 +8,8 @@ from dataclasses import replace
 
 import pandas as pd
 
-from wintersward.analysis.arrivals import AFTER, ON_OR_BEFORE
+from wintersward.analysis.arrivals import AFTER, NOT_KNOWN, ON_OR_BEFORE
 from wintersward.decisions.closure import aerated_on, closure_measures, cover_measure
-from wintersward.decisions.closure_times import NOT_KNOWN
 from wintersward.decisions.planner import aerating_days
 from wintersward.report.comparing import difference_decimals
 from wintersward.report.interactions import crossing_of

@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from wintersward.analysis.variance_parts import LAST, TOGETHER, WITHIN
+from wintersward.analysis.share_columns import LAST, TOGETHER, WITHIN
 from wintersward.report.drawing import (
     INK,
     PAPER,

@@ -7,8 +7,16 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.analysis.variance_parts import LAST, TOGETHER, WITHIN
-from wintersward.analysis.variance_shares import AT_LEAST, MORE_BLOCKS, NO_BOUND, NOW, TWICE
+from wintersward.analysis.share_columns import (
+    AT_LEAST,
+    LAST,
+    MORE_BLOCKS,
+    NO_BOUND,
+    NOW,
+    TOGETHER,
+    TWICE,
+    WITHIN,
+)
 from wintersward.report.numbers import counted, day_text, decimals_for, df_text, text
 from wintersward.report.said import Said, Sentence, number, row_at, value_at
 from wintersward.report.tables import Head, Row, html_table
