@@ -1,9 +1,12 @@
 import itertools
 import re
+from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 import pytest
 from matplotlib.colors import to_hex
+from matplotlib.figure import Figure
 
 from design.map_reading import (
     AREAS,
@@ -20,6 +23,7 @@ from design.map_reading import (
 )
 from wintersward.design import draw, map_alt, plot_map, treatment_marks
 from wintersward.errors import WinterswardError
+from wintersward.trial import Definition
 
 CASES = {
     "six blocks": {"blocks": 6},
@@ -42,15 +46,25 @@ CASES = {
 }
 
 
-@pytest.fixture(params=CASES)
-def definition(request, make_kind):
-    case = dict(CASES[request.param])
-    return make_kind(case.pop("kind", "split plot"), **case)
+@dataclass(frozen=True)
+class Case:
+    """A definition, its plots, and their map, drawn once for every test that only looks at it."""
+
+    definition: Definition
+    plots: pd.DataFrame
+    figure: Figure
 
 
-def test_every_plot_has_its_number_and_its_treatment(definition):
+@pytest.fixture(scope="module", params=CASES)
+def case(request, make_kind):
+    layout = dict(CASES[request.param])
+    definition = make_kind(layout.pop("kind", "split plot"), **layout)
     plots = draw(definition)
-    figure = plot_map(plots, definition)
+    return Case(definition, plots, plot_map(plots, definition))
+
+
+def test_every_plot_has_its_number_and_its_treatment(case):
+    definition, plots, figure = case.definition, case.plots, case.figure
     assert sorted(numbers_of(figure)) == sorted(plots["plot"])
     assert set(plots["plot"]) <= set(words_of(figure))
     words = [text.get_text() for text in texts_of(figure) if text.get_weight() != "bold"]
@@ -61,11 +75,10 @@ def test_every_plot_has_its_number_and_its_treatment(definition):
         words.remove(used)
 
 
-def test_words_do_not_collide_nor_leave_the_page(definition):
-    figure = plot_map(draw(definition), definition)
-    width, height = figure.get_size_inches() * 72
+def test_words_do_not_collide_nor_leave_the_page(case):
+    width, height = case.figure.get_size_inches() * 72
     assert width == pytest.approx(504)
-    boxes = boxes_of(figure)
+    boxes = boxes_of(case.figure)
     for text, box in boxes:
         assert box.x0 >= 0, text
         assert box.y0 >= 0, text
@@ -78,14 +91,13 @@ def test_words_do_not_collide_nor_leave_the_page(definition):
         assert wide <= 0.5 or tall <= 2.5, (one, other)
 
 
-def test_words_are_large_enough_to_read(definition):
-    sizes = [text.get_fontsize() for text in texts_of(plot_map(draw(definition), definition))]
+def test_words_are_large_enough_to_read(case):
+    sizes = [text.get_fontsize() for text in texts_of(case.figure)]
     assert min(sizes) >= 5.5
 
 
-def test_numbers_stand_in_their_plots(definition):
-    plots = draw(definition)
-    figure = plot_map(plots, definition)
+def test_numbers_stand_in_their_plots(case):
+    plots, figure = case.plots, case.figure
     # The tape may have the same number; those of plots are bold.
     bold = [text.get_weight() == "bold" for text in texts_of(figure)]
     boxes = dict(box for box, is_bold in zip(boxes_of(figure), bold, strict=True) if is_bold)
@@ -97,9 +109,9 @@ def test_numbers_stand_in_their_plots(definition):
         assert box.y1 <= at.y1
 
 
-def test_plots_are_to_scale_and_in_their_places(definition):
-    plots = draw(definition)
-    patches = plots_of(plot_map(plots, definition))[: len(plots)]
+def test_plots_are_to_scale_and_in_their_places(case):
+    plots = case.plots
+    patches = plots_of(case.figure)[: len(plots)]
     widths = np.array([patch.get_width() for patch in patches]) / plots["width_m"]
     scale = widths.iloc[0]
     np.testing.assert_allclose(widths, scale)
@@ -120,8 +132,8 @@ def test_fills_are_the_tints_of_the_covers(make):
         assert to_hex(patch.get_facecolor()).upper() == marks[cover].tint
 
 
-def test_raters_copy_tells_no_treatment(definition):
-    plots = draw(definition)
+def test_raters_copy_tells_no_treatment(case):
+    definition, plots = case.definition, case.plots
     figure = plot_map(plots, definition, treatments=False)
     svg = svg_of(figure)
     for name, factor in definition.treatments.items():
