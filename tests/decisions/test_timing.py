@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 
 from analysis.dated import COVER, TINE, dated_trial
-from wintersward.analysis import analyse
+from wintersward.analysis import analyse, loop
 from wintersward.analysis.decision_columns_readiness import TIMING
 from wintersward.analysis.results import empty
 from wintersward.decisions.timing import COMPARED, DESCRIBED, cover_timing
@@ -63,10 +63,17 @@ def with_covers(trial: Trial, factor: str, offs: dict[str, str]) -> Trial:
     return replace(trial, diary=Diary.model_validate({"covers": covers}))
 
 
+def differences(trial: Trial) -> pd.DataFrame:
+    """Compare as `analyse` does, without all that it sets beside."""
+    models = list(loop._models(trial))
+    of = [[m for m in models if m.measure == name] for name in trial.definition.measures]
+    return pd.concat([loop._measured(trial, some)["differences"] for some in of if some])
+
+
 def told(trial: Trial, removal: pd.DataFrame | None = None) -> pd.DataFrame:
     tables = {"differences": empty("differences"), "removal": empty("removal")}
     if trial.ready and trial.definition.layout.tested:
-        tables["differences"] = analyse(trial)["differences"]
+        tables["differences"] = differences(trial)
     if removal is not None:
         tables["removal"] = removal
     found = cover_timing(trial, tables)

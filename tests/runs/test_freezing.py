@@ -18,7 +18,6 @@ from wintersward.analysis.freeze import freeze_tables
 from wintersward.cli import main
 from wintersward.errors import WinterswardError
 from wintersward.report import report_page
-from wintersward.report.sections import CONTEXTS
 from wintersward.runs import runner
 from wintersward.runs.checking import check
 from wintersward.runs.files import sha256
@@ -91,7 +90,7 @@ def tables(planned: Path, tmp_path_factory: pytest.TempPathFactory) -> Tables:
 
 
 def pages(study: Path, folder: Path, tables: Tables | None = None) -> dict[str, str]:
-    """Write the tables of a study, analysed now or before, and read every section of its page."""
+    """Write the tables of a study, analysed now or before, and read what its page says of them."""
     trial = open_study(study)
     record = open_record(trial, folder)
     made = analyse(trial) if tables is None else tables | freeze_tables(trial)
@@ -101,7 +100,7 @@ def pages(study: Path, folder: Path, tables: Tables | None = None) -> dict[str, 
         name: " ".join(
             BeautifulSoup(page.section(name)._repr_html_(), "html.parser").get_text(" ").split()
         )
-        for name in CONTEXTS
+        for name in ("answer", "methods", "results", "plan", "limits")
     }
 
 

@@ -1,9 +1,11 @@
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
+from runs.conftest import DEFINITION
 from wintersward.design import redraw
 from wintersward.errors import WinterswardError
 from wintersward.paths import command
@@ -25,6 +27,22 @@ def drawn(study: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in (study / "plan").iterdir()}
 
 
+@pytest.fixture(scope="module")
+def once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The study, planned; not to be changed."""
+    folder = tmp_path_factory.mktemp("planned") / "study"
+    folder.mkdir()
+    (folder / "trial.yaml").write_text(DEFINITION, encoding="utf-8", newline="")
+    plan(folder)
+    return folder
+
+
+@pytest.fixture
+def planned(once: Path, study: Path) -> Path:
+    """The study, planned before."""
+    return shutil.copytree(once, study, dirs_exist_ok=True)
+
+
 def test_plots_are_drawn_with_both_maps(study: Path) -> None:
     made = plan(study)
     assert (made.study, made.plots, made.drawn, made.seed) == (study, 16, True, 42)
@@ -35,9 +53,8 @@ def test_plots_are_drawn_with_both_maps(study: Path) -> None:
     assert len((study / "plan" / "plots.csv").read_text().splitlines()) == 17
 
 
-def test_the_map_for_raters_is_another_picture(study: Path) -> None:
-    plan(study)
-    files = drawn(study)
+def test_the_map_for_raters_is_another_picture(planned: Path) -> None:
+    files = drawn(planned)
     assert files["plot_map.svg"] != files["plot_map_rater.svg"]
 
 
@@ -50,20 +67,18 @@ def test_the_same_definition_gives_the_same_bytes(study: Path, tmp_path: Path) -
     assert drawn(again) == drawn(study)
 
 
-def test_planned_again_the_plots_stay_and_the_maps_are_drawn(study: Path) -> None:
-    plan(study)
-    before = drawn(study)
-    (study / "plan" / "plot_map.svg").unlink()
-    stamp = (study / "plan" / "plots.csv").stat().st_mtime_ns
-    assert plan(study).drawn is False
-    assert drawn(study) == before
-    assert (study / "plan" / "plots.csv").stat().st_mtime_ns == stamp
+def test_planned_again_the_plots_stay_and_the_maps_are_drawn(planned: Path) -> None:
+    before = drawn(planned)
+    (planned / "plan" / "plot_map.svg").unlink()
+    stamp = (planned / "plan" / "plots.csv").stat().st_mtime_ns
+    assert plan(planned).drawn is False
+    assert drawn(planned) == before
+    assert (planned / "plan" / "plots.csv").stat().st_mtime_ns == stamp
 
 
-def test_a_change_that_is_no_layout_keeps_the_plan(study: Path) -> None:
-    plan(study)
-    edit(study, "label: Fleece", "label: Spun-bond fleece")
-    assert plan(study).drawn is False
+def test_a_change_that_is_no_layout_keeps_the_plan(planned: Path) -> None:
+    edit(planned, "label: Fleece", "label: Spun-bond fleece")
+    assert plan(planned).drawn is False
 
 
 @pytest.mark.parametrize(
@@ -81,19 +96,18 @@ def test_a_change_that_is_no_layout_keeps_the_plan(study: Path) -> None:
     ],
 )
 def test_a_changed_layout_is_told_and_nothing_is_overwritten(
-    study: Path, old: str, new: str, said: str
+    planned: Path, old: str, new: str, said: str
 ) -> None:
-    plan(study)
-    before = drawn(study)
-    edit(study, old, new)
+    before = drawn(planned)
+    edit(planned, old, new)
     with pytest.raises(WinterswardError) as caught:
-        plan(study)
+        plan(planned)
     problems = [str(problem) for problem in caught.value.problems]
     assert any(problem.startswith("plan/plots.csv: ") and said in problem for problem in problems)
     assert problems[-1] == (
-        "the plots were drawn from another definition and are not drawn again; " + redraw(study)
+        "the plots were drawn from another definition and are not drawn again; " + redraw(planned)
     )
-    assert drawn(study) == before
+    assert drawn(planned) == before
 
 
 def test_a_plan_that_is_no_plan(study: Path) -> None:
@@ -151,12 +165,11 @@ def test_plots_that_cannot_lie_there_are_told_by_line(study: Path, lines: str, s
     assert not (study / "plan").exists()
 
 
-def test_an_area_found_later_is_told_by_plot(study: Path) -> None:
-    plan(study)
-    edit(study, "  seed:", "  areas_left_out:\n    - {what: drain, at: [0 ft, 7 ft], "
+def test_an_area_found_later_is_told_by_plot(planned: Path) -> None:
+    edit(planned, "  seed:", "  areas_left_out:\n    - {what: drain, at: [0 ft, 7 ft], "
          "size: [5 ft, 2 ft]}\n  seed:")  # fmt: skip
     with pytest.raises(WinterswardError, match=r"row 6.*plot 201, which lies on .*\(drain\)"):
-        plan(study)
+        plan(planned)
 
 
 class TestLaidByHand:
