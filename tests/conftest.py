@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import gc
+from collections.abc import Iterator
+
+import pytest
 
 
 def pytest_collection_finish() -> None:
@@ -14,3 +17,10 @@ def pytest_collection_finish() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(100_000, 50, 100)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _left_behind() -> Iterator[None]:
+    """Search after each module, so that a file which it left open is told there, as an error."""
+    yield
+    gc.collect()

@@ -3,12 +3,14 @@ from __future__ import annotations
 import pandas as pd
 from bs4 import BeautifulSoup
 
+from wintersward.logged import OF_WHOLE_PLOT
 from wintersward.report.accounts import (
     counts_table,
     deviations_table,
     exclusions_table,
     flagged_table,
     gaps_words,
+    shared_words,
 )
 from wintersward.trial import Definition
 
@@ -90,3 +92,23 @@ def test_second_looks_have_a_column_where_there_are_any(
     html = counts_table(again, definition)
     assert {row[-1] for row in rows_of(html)} == {"0", "4"}
     assert "they enter no mean" in html
+
+
+def test_a_logger_of_a_whole_plot_is_told_once() -> None:
+    day, other = pd.Timestamp("2026-03-10"), pd.Timestamp("2026-03-11")
+    seen = pd.DataFrame(
+        [
+            ("soil", day, "a.csv:4", OF_WHOLE_PLOT),
+            ("soil", day, "a.csv:4", f"{OF_WHOLE_PLOT}; seen in part"),
+            ("soil", day, "b.csv:4", OF_WHOLE_PLOT),
+            ("soil", day, "b.csv:4", OF_WHOLE_PLOT),
+            ("soil", day, "c.csv:4", ""),
+            ("soil", other, "a.csv:9", OF_WHOLE_PLOT),
+        ],
+        columns=["measure", "date", "source", "flags"],
+    )
+    counts = pd.DataFrame({"measure": ["soil"], "date": [day]})
+    said = shared_words(seen, counts)
+    assert "4 of these observations are two values of loggers" in said
+    assert shared_words(seen[seen["flags"] == ""], counts) == ""
+    assert shared_words(seen, counts.iloc[:0]) == ""

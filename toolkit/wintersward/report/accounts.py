@@ -5,14 +5,15 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
-from wintersward.report.numbers import day_text
+from wintersward.logged import OF_WHOLE_PLOT
+from wintersward.report.numbers import counted, day_text
 from wintersward.report.said import number, row_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import measure_view, rater_name
 from wintersward.trial.schema import Definition
 
 __all__ = ["counts_table", "deviations_table", "exclusions_table", "flagged_table", "gaps_words"]
-__all__ += ["second_looks", "treatments_table"]
+__all__ += ["second_looks", "shared_words", "treatments_table"]
 
 
 def flagged_table(scores: pd.DataFrame, observations: pd.DataFrame, values: bool = True) -> Markup:
@@ -119,6 +120,33 @@ def gaps_words(counts: pd.DataFrame, definition: Definition) -> list[str]:
             )
             said.append(f"{where}: {' and '.join(gone)} of {int(row['expected'])}")
     return said
+
+
+def shared_words(observations: pd.DataFrame, counts: pd.DataFrame) -> str:
+    """Say how many observations are one logger's value, told for every plot within a whole plot.
+
+    Parameters
+    ----------
+    observations, counts : DataFrame
+        Tables of a run; what is not counted, since no date asks for it, is left out here too.
+
+    Returns
+    -------
+    str
+        Empty where every logger lay in a plot of its own.
+    """
+    flags = observations["flags"].fillna("").astype(str)
+    shared = observations[flags.str.startswith(OF_WHOLE_PLOT)]
+    asked = pd.MultiIndex.from_frame(counts[["measure", "date"]])
+    shared = shared[pd.MultiIndex.from_frame(shared[["measure", "date"]]).isin(asked)]
+    if shared.empty:
+        return ""
+    own = len(shared.drop_duplicates(["measure", "date", "source"]))
+    return (
+        f"A logger in a whole plot gives its value to each plot within, so that {len(shared)} of "
+        f"these observations are {counted(own, 'value')} of loggers; the analysis takes the whole "
+        "plot as one."
+    )
 
 
 def exclusions_table(exclusions: pd.DataFrame, definition: Definition) -> Markup:

@@ -235,6 +235,7 @@ def _exclusions(page: Page) -> Context:
     return {
         "totals": totals,
         "gaps": accounts.gaps_words(counts, definition),
+        "shared": accounts.shared_words(page.table("observations"), counts),
         "exclusions": accounts.exclusions_table(page.table("exclusions"), definition),
         "answers": answers_table(primary, definition),
         "changed": exclusions_answer(primary, definition) if not primary.empty else "",
