@@ -9,11 +9,13 @@ import shutil
 import time
 import zipfile
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from handin.handed_in import completed, finish, gathered, read
 from wintersward.errors import WinterswardError
+from wintersward.handin import bundle as bundling
 from wintersward.handin.bundle import bundle
 from wintersward.handin.bundle_readme import readme
 from wintersward.handin.discretion import NO_PLACE, PEOPLE_LEFT_OUT, PLACE_ROUNDED
@@ -177,6 +179,46 @@ class TestTheSameBytes:
         assert said.startswith("bundle-001.zip: found another file of this name")
         assert said.endswith("nothing is overwritten")
 
+    def test_two_at_once_do_not_share_what_they_write(
+        self, study: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        pack, said = bundling.pack, list[str]()
+
+        def meanwhile(*given: Any) -> list[str]:
+            monkeypatch.setattr(bundling, "pack", pack)
+            wrong = pack(*given)
+            bundle(study)
+            return wrong
+
+        monkeypatch.setattr(bundling, "pack", meanwhile)
+        archive = bundle(study, progress=said.append)
+        assert said == ["bundle-001.zip: the same bundle was there already"]
+        assert [path.name for path in study.iterdir() if "bundle" in path.name] == [archive.name]
+        assert len(listing(archive)["files"]) > 20
+
+    def test_one_with_other_options_that_came_meanwhile_stays(
+        self, study: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        target, link = study / "bundle-001.zip", os.link
+
+        def meanwhile(part: Path, name: Path) -> None:
+            target.write_bytes(b"the other bundle")
+            link(part, name)
+
+        monkeypatch.setattr(bundling.os, "link", meanwhile)
+        with pytest.raises(WinterswardError, match="found another file of this name"):
+            bundle(study)
+        assert target.read_bytes() == b"the other bundle"
+
+    def test_where_a_file_can_have_one_name_only(
+        self, study: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        def no_links(*_: object) -> None:
+            raise OSError("no links here")
+
+        monkeypatch.setattr(bundling.os, "link", no_links)
+        assert len(listing(bundle(study))["files"]) > 20
+
 
 class TestWhatDoesNotFit:
     def test_no_run_yet(self, tmp_path: Path) -> None:
@@ -186,6 +228,12 @@ class TestWhatDoesNotFit:
     def test_a_run_that_lost_a_file(self, study: Path) -> None:
         (study / "runs/001/provenance.json").unlink()
         assert "runs/001/provenance.json: found a run without this file" in refused(study)
+
+    def test_a_later_run_that_lost_its_page_is_told(self, study: Path) -> None:
+        (finish(study, "002") / "report.html").unlink()
+        said: list[str] = []
+        assert bundle(study, progress=said.append).name == "bundle-001.zip"
+        assert said[0] == "runs/002 is damaged, it lacks report.html; run 001 is bundled"
 
     @pytest.mark.parametrize("photos", [True, False])
     def test_every_file_that_is_another_one_since(self, study: Path, photos: bool) -> None:

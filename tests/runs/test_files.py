@@ -26,6 +26,26 @@ def test_a_file_that_cannot_be_finished_leaves_the_old_one(
     with pytest.raises(OSError, match="no room"):
         files.write_json(path, {"a": 2})
     assert files.read_json(path) == {"a": 1}
+    assert [*tmp_path.iterdir()] == [path]
+
+
+def test_two_that_write_one_file_at_once_do_not_share_its_part(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, replace = tmp_path / "a.txt", files.os.replace
+    moved: list[str] = []
+
+    def meanwhile(part: Path, target: Path) -> None:
+        monkeypatch.setattr(files.os, "replace", replace)
+        files.write_whole(path, "other")
+        moved.append(Path(part).read_text())
+        replace(part, target)
+
+    monkeypatch.setattr(files.os, "replace", meanwhile)
+    files.write_whole(path, "mine")
+    assert moved == ["mine"]
+    assert path.read_text() == "mine"
+    assert [*tmp_path.iterdir()] == [path]
 
 
 def test_json_is_the_same_for_the_same_content(tmp_path: Path) -> None:

@@ -35,7 +35,16 @@ def ran(study: Path) -> Path:
             path.with_name("tables.json"),
             lambda held, columns=columns: held["primary"].update(columns=columns),
         )
+        make_whole(study / "runs" / number)
     return study
+
+
+def make_whole(run: Path) -> None:
+    """Bring in what a run that was executed holds besides."""
+    edit_json(
+        run / "figures" / "figures.json", lambda held: held["answer"].update(caption="The answer.")
+    )
+    (run / "notebooks" / "10-photos.ipynb").write_text("{}", encoding="utf-8")
 
 
 def told(study: Path) -> list[str]:
@@ -83,6 +92,29 @@ class TestRuns:
         said = "its answer is in runs/001/report.html; trial.yaml is another since"
         assert runs_of(ran)[0].said == said
 
+    def test_a_definition_that_cannot_be_read_is_no_other_one(self, ran: Path) -> None:
+        (ran / "trial.yaml").write_text("title: [", encoding="utf-8")
+        said = "its answer is in runs/001/report.html; trial.yaml cannot be read now"
+        assert runs_of(ran)[0].said == said
+
+    def test_an_answer_that_cannot_be_read_hides_no_other_run(self, ran: Path) -> None:
+        path = ran / "runs" / "001" / "results" / "primary.csv"
+        path.write_text(PRIMARY.replace("1.25", "much"), encoding="utf-8")
+        first, second = runs_of(ran)
+        assert first.said.startswith("its answer cannot be read: table primary, column difference")
+        assert second.said.startswith("We estimate that")
+        path.write_text(PRIMARY.replace("as planned", "otherwise"), encoding="utf-8")
+        assert runs_of(ran)[0].said == (
+            "its answer is in runs/001/report.html; its table primary does not fit the question "
+            "of trial.yaml"
+        )
+
+    def test_a_failure_that_is_no_text(self, ran: Path) -> None:
+        place = ran / "runs" / ".unfinished-003"
+        place.mkdir()
+        (place / "failure.txt").write_bytes(b"reason: caf\xe9\n")
+        assert runs_of(ran)[2].said == "reason: caf\ufffd; see runs/.unfinished-003/failure.txt"
+
     def test_unfinished_and_damaged_ones_are_listed_as_such(self, ran: Path) -> None:
         runs = ran / "runs"
         unfinished = runs / ".unfinished-003"
@@ -91,9 +123,13 @@ class TestRuns:
             "stopped in: stage 10-photos\nreason:     no photo\nwhat to do: look\n"
         )
         (runs / ".unfinished-004").mkdir()
-        shutil.copytree(runs / "001", runs / "005")
+        for number in ("005", "006"):
+            shutil.copytree(runs / "001", runs / number)
+            edit_json(
+                runs / number / "provenance.json",
+                lambda held, number=number: held.update(run=number),
+            )
         (runs / "005" / "results" / "means.csv").unlink()
-        shutil.copytree(runs / "001", runs / "006")
         (runs / "006" / "inputs.json").write_text("{")
         (runs / "1000").mkdir()
         (runs / "notes").mkdir()
@@ -107,7 +143,7 @@ class TestRuns:
             "005  damaged",
             f"     it lacks results/means.csv; {again}",
             "006  damaged",
-            f"     its inputs.json, provenance.json or results/tables.json cannot be read; {again}",
+            f"     its inputs.json holds no JSON; {again}",
             "1000  damaged",
             "     it lacks inputs.json, provenance.json, report.html, results/tables.json; "
             f"{again}",
@@ -148,8 +184,8 @@ class TestCompare:
     def test_many_of_a_folder_are_one_line(self, ran: Path) -> None:
         def change(count: int) -> None:
             def add(held: dict[str, dict[str, object]]) -> None:
-                photos = {f"photos/{n:02d}.jpg": {"sha256": "0"} for n in range(count)}
-                held["files"].update(photos)
+                told = {"bytes": 1, "sha256": "0"}
+                held["files"].update({f"photos/{n:02d}.jpg": told for n in range(count)})
 
             edit_json(ran / "runs" / "001" / "inputs.json", add)
 
@@ -171,7 +207,7 @@ class TestCompare:
             "tables: 2 of 2 differ, 3 of 26 cells moved",
             "  means: 1 of 8 cells moved",
             "  primary: 2 of 18 cells moved",
-            "the largest movements, each beside the largest number of its column:",
+            "the largest movements, at most three of a column, beside the column's largest number:",
             "  primary, line 2 (which as planned, left fleece, right open), column p: 0.03 in 001, "
             "0.06 in 002, apart by 0.5 of the larger",
             "  primary, line 2 (which as planned, left fleece, right open), column difference: "
@@ -202,7 +238,34 @@ class TestCompare:
         (results / "primary.csv").write_text(text, encoding="utf-8")
         lines = compare(ran, "001", "002")
         assert lines[1] == "tables: 1 of 2 differ, 13 of 26 cells moved"
-        assert lines[-1] == "  and 3 smaller ones"
+        assert lines[-1] == "  and 3 more"
+
+    def test_one_column_does_not_hide_the_others(self, ran: Path) -> None:
+        for number in ("001", "002"):
+            path = ran / "runs" / number / "results" / "primary.csv"
+            row = PRIMARY.splitlines()[1]
+            rows = [row.replace("as planned", f"plan {n:02d}") for n in range(12)]
+            if number == "002":
+                rows = [one.replace(",6.5,", f",{n + 9},") for n, one in enumerate(rows)]
+                rows[0] = rows[0].replace(",5.25,", ",5.3,")
+            path.write_text("\n".join([PRIMARY.splitlines()[0], *rows, ""]), encoding="utf-8")
+        lines = compare(ran, "001", "002")
+        assert lines[1] == "tables: 1 of 2 differ, 13 of 224 cells moved"
+        columns = [re.findall("column ([a-z_]+):", line) for line in lines[4:]]
+        assert columns == [["left_mean"]] * 3 + [["right_mean"], []]
+        assert lines[-1] == "  and 9 more"
+
+    def test_a_unit_and_a_key_that_changed(self, ran: Path) -> None:
+        def change(held: dict[str, dict[str, list[dict[str, str] | str]]]) -> None:
+            held["means"]["columns"][3]["unit"] = "lbf"  # type: ignore[index]
+            held["means"]["key"] = ["date", "level"]
+
+        edit_json(ran / "runs" / "002" / "results" / "tables.json", change)
+        assert compare(ran, "001", "002")[1:] == [
+            "tables: 1 of 2 differ, 0 of 26 cells moved",
+            "  means: its key is measure, date, level in 001, date, level in 002; "
+            "unit of mean: none in 001, lbf in 002",
+        ]
 
     def test_a_run_that_is_not_there_or_not_whole(self, ran: Path) -> None:
         with pytest.raises(WinterswardError, match="runs/7: no such complete run; there are: 001"):

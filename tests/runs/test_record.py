@@ -80,7 +80,10 @@ class TestTables:
         given = pd.DataFrame({"plot": ["1"], "force": [1.0]})
         with pytest.raises(WinterswardError, match="no table is called 'gven'"):
             record.write_all({"given": given, "gven": given})
+        with pytest.raises(WinterswardError, match="table open: two rows for plot '1'"):
+            record.write_all({"given": given, "open": pd.DataFrame({"plot": ["1", "1"]})})
         assert record.written() == {}
+        assert not [*record.folder.rglob("*.csv")]
 
     def test_written_again_it_is_replaced(self, record: Record) -> None:
         for force in (1.0, 2.0):

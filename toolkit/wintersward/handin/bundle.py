@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import re
+import secrets
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -16,13 +18,13 @@ from wintersward.handin.holdings import Holding, run_holdings, study_holdings
 from wintersward.handin.inventory import unfit_names
 from wintersward.handin.packing import pack
 from wintersward.paths import command, study_folder
+from wintersward.runs.damage import damage
 from wintersward.runs.files import read_json, sha256
 from wintersward.runs.latest import latest_run
 
 __all__ = ["bundle"]
 
 Progress = Callable[[str], None]
-_NEEDED = ("inputs.json", "provenance.json", "results/tables.json")
 
 
 @dataclass(frozen=True)
@@ -66,9 +68,9 @@ def bundle(
     Raises
     ------
     WinterswardError
-        Where there is no complete run, where the study is another one since, where a file has a
-        name that not every computer can write, where what is to be left out also stands where it
-        cannot be taken out, or where another bundle of this name is there.
+        Where there is no complete run, where it is damaged, where the study is another one since,
+        where a file has a name that not every computer can write, where what is to be left out
+        also stands where it cannot be taken out, or where another bundle of this name is there.
 
     Notes
     -----
@@ -80,6 +82,8 @@ def bundle(
     made_from = read_json(run / "inputs.json")
     _refuse_another(study, run, made_from, folder, photos)
     target, tell = study / f"bundle-{run.name}.zip", progress or _silent
+    for name in _without_page(study, run.name):
+        tell(f"runs/{name} is damaged, it lacks report.html; run {run.name} is bundled")
     if people and exact_place:
         _put(_Source(study, run), target, photos, tell)
         return target
@@ -110,19 +114,25 @@ def _newest(study: Path, folder: str | Path) -> Path:
         raise WinterswardError(
             f"runs: there is no complete run to bundle yet; run: {command('run', folder)}"
         )
-    missing = [name for name in _NEEDED if not (run / name).is_file()]
-    if missing:
+    faults = damage(run)
+    if faults:
         raise WinterswardError(
             [
                 Problem(
-                    f"runs/{run.name}/{name}",
-                    found="a run without this file",
+                    f"runs/{run.name}/{fault.name}",
+                    found=fault.found or "a run without this file",
                     hint=f"run again: {command('run', folder)}",
                 )
-                for name in missing
+                for fault in faults
             ]
         )
     return run
+
+
+def _without_page(study: Path, newest: str) -> list[str]:
+    """Name the runs after the newest complete one: they have lost their page."""
+    names = [path.name for path in (study / "runs").iterdir() if path.is_dir()]
+    return sorted(n for n in names if re.fullmatch("[0-9]+", n) and int(n) > int(newest))
 
 
 def _refuse_another(
@@ -138,7 +148,8 @@ def _refuse_another(
 def _put(source: _Source, target: Path, photos: bool, tell: Progress) -> None:
     """Write the bundle under another name first, and give it its own where it is whole."""
     held = _everything(source, photos)
-    part = target.with_name(f".{target.name}.part")
+    # A name of its own, since another bundle may be made just now.
+    part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
     try:
         wrong = pack(part, held, tell)
         if wrong:
@@ -152,16 +163,30 @@ def _put(source: _Source, target: Path, photos: bool, tell: Progress) -> None:
                     for name in names
                 ]
             )
-        if target.exists():
+        if not _named(part, target):
             if sha256(target) != sha256(part):
                 raise _there_already(target)
             tell(f"{target.name}: the same bundle was there already")
             return
-        os.replace(part, target)
     finally:
         with suppress(OSError):
             part.unlink(missing_ok=True)
     tell(f"{target.name}: {len(held)} files, {target.stat().st_size / 1e6:.1f} MB")
+
+
+def _named(part: Path, target: Path) -> bool:
+    """Give a whole file its name, unless another has it."""
+    if target.exists():
+        return False
+    try:
+        # Refused where the name was taken meanwhile.
+        os.link(part, target)
+    except FileExistsError:
+        return False
+    except OSError:
+        # Not every file system has links.
+        os.replace(part, target)
+    return True
 
 
 def _there_already(target: Path) -> WinterswardError:

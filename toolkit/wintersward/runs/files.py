@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import secrets
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -22,13 +24,18 @@ def write_whole(path: Path, content: str | bytes) -> None:
         Text is written as UTF-8 with the line ends that it has.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(f".{path.name}.part")
+    # A name of its own, since another process may write the same file just now.
+    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
     try:
-        part.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
-    except OSError as error:
-        # A full disk is told without the name of the file.
-        raise OSError(error.errno, error.strerror, str(path)) from error
-    os.replace(part, path)
+        try:
+            part.write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+        except OSError as error:
+            # A full disk is told without the name of the file.
+            raise OSError(error.errno, error.strerror, str(path)) from error
+        os.replace(part, path)
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def write_json(path: Path, content: Any) -> None:

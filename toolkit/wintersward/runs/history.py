@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from wintersward.errors import WinterswardError, listed
 from wintersward.paths import study_folder
+from wintersward.runs.damage import damage, damage_said
 from wintersward.runs.files import sha256
 from wintersward.runs.table_compare import Compared, Moved, compare_tables
 
@@ -20,8 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Run", "compare", "runs_of"]
 
-_NEEDED = ("inputs.json", "provenance.json", "report.html", "results/tables.json")
-_DIGITS, _LARGEST = 8, 10
+_DIGITS, _LARGEST, _OF_A_COLUMN = 8, 10, 3
 _DEMONSTRATION = "a demonstration: it shows what was seen and compares nothing"
 _NOT_YET = "no data yet for the primary question"
 
@@ -100,7 +101,7 @@ def _told(place: Path, definition: Definition | None) -> Run:
     number = place.name.removeprefix(".unfinished-")
     if number != place.name:
         return Run(number, "unfinished", "", "", _why_unfinished(place))
-    if wrong := _damage(place):
+    if wrong := damage_said(damage(place)):
         return Run(number, "damaged", "", "", f"{wrong}; run again: it gets a number of its own")
     began = dt.datetime.fromisoformat(_json(place / "provenance.json")["started"])
     return Run(
@@ -114,26 +115,12 @@ def _told(place: Path, definition: Definition | None) -> Run:
 
 def _why_unfinished(place: Path) -> str:
     try:
-        lines = (place / "failure.txt").read_text(encoding="utf-8").splitlines()
+        text = (place / "failure.txt").read_text(encoding="utf-8", errors="replace")
     except OSError:
         return "broken off, or still going"
-    told = [" ".join(line.split()) for line in lines if line.startswith(("stopped in:", "reason:"))]
+    lines = [line for line in text.splitlines() if line.startswith(("stopped in:", "reason:"))]
+    told = [" ".join(line.split()) for line in lines]
     return "; ".join([*told, f"see runs/{place.name}/failure.txt"])
-
-
-def _damage(place: Path) -> str:
-    """Tell what a run lacks; nothing where it is whole."""
-    missing = [name for name in _NEEDED if not (place / name).is_file()]
-    if missing:
-        return f"it lacks {listed(missing)}"
-    try:
-        tables = _json(place / "results" / "tables.json")
-        dt.datetime.fromisoformat(_json(place / "provenance.json")["started"])
-        _json(place / "inputs.json")["files"]
-    except (ValueError, KeyError, TypeError):
-        return "its inputs.json, provenance.json or results/tables.json cannot be read"
-    lost = [name for name in tables if not (place / "results" / f"{name}.csv").is_file()]
-    return f"it lacks {listed(f'results/{name}.csv' for name in lost)}" if lost else ""
 
 
 def _json(path: Path) -> dict[str, Any]:
@@ -150,13 +137,20 @@ def _answer(place: Path, definition: Definition | None) -> str:
         return _DEMONSTRATION
     try:
         primary = Record(place).read("primary")
-    except WinterswardError as error:
-        return f"its answer cannot be read: {error}"
+    except (WinterswardError, ValueError) as error:
+        return f"its answer cannot be read: {' '.join(str(error).split())}"
     if primary.empty:
         return _NOT_YET
-    if definition is None or not _fits(definition, primary[["measure", "left", "right"]]):
-        return "its answer is in runs/" + f"{place.name}/report.html; trial.yaml is another since"
-    return str(answer(primary, definition))
+    where = f"its answer is in runs/{place.name}/report.html"
+    if definition is None:
+        return f"{where}; trial.yaml cannot be read now"
+    if not _fits(definition, primary[["measure", "left", "right"]]):
+        return f"{where}; trial.yaml is another since"
+    try:
+        return str(answer(primary, definition))
+    except (ValueError, LookupError):
+        # Rows that the question of today has and that run had not.
+        return f"{where}; its table primary does not fit the question of trial.yaml"
 
 
 def _fits(definition: Definition, asked: Any) -> bool:
@@ -180,9 +174,9 @@ def compare(folder: str | Path, first: str, second: str) -> list[str]:
     -------
     list of str
         Lines: input files, own copies, parameters and versions that changed, came or went; then
-        how many numbers of which tables moved, and the largest movements first. A movement is
-        measured by the largest number of its column, so that a small number that doubles does
-        not stand before a mean that moved.
+        how many numbers of which tables moved, and the largest movements first, at most three
+        of a column. A movement is measured by the largest number of its column, so that a small
+        number that doubles does not stand before a mean that moved.
 
     Raises
     ------
@@ -200,7 +194,7 @@ def _complete(study: Path, number: str) -> Path:
     if not here:
         known = listed(place.name.removeprefix(".") for place in places) or "none"
         raise WinterswardError(f"runs/{number}: no such complete run; there are: {known}")
-    if wrong := _damage(here[0]):
+    if wrong := damage_said(damage(here[0])):
         raise WinterswardError(f"runs/{here[0].name}: {wrong}; it cannot be compared")
     return here[0]
 
@@ -267,22 +261,32 @@ def _tables_apart(one: Path, other: Path) -> Iterator[str]:
             continue
         found = _compared(one, other, name, first[name])
         cells += found.cells
-        if not found.same:
+        apart = _entries_apart(first[name], second[name], _where(one, other))
+        if apart or not found.same:
             differing, moved = differing + 1, moved + len(found.moved)
             largest += [(name, one_moved) for one_moved in found.moved]
-            told.append(f"{name}: {_table_said(found)}")
+            told.append(f"{name}: {'; '.join([*_table_said(found), *apart])}")
     if not told:
         yield f"no table differs: {cells} cells in {len(first)} tables, the same digit for digit"
         return
     yield f"tables: {differing} of {len({*first, *second})} differ, {moved} of {cells} cells moved"
     yield from (f"  {line}" for line in told)
-    if largest:
-        yield "the largest movements, each beside the largest number of its column:"
-    largest.sort(key=lambda pair: -pair[1].share)
-    for name, one_moved in largest[:_LARGEST]:
-        yield f"  {name}, {one_moved.words(_where(one, other))}"
-    if len(largest) > _LARGEST:
-        yield f"  and {len(largest) - _LARGEST} smaller ones"
+    yield from _movements(largest, _where(one, other))
+
+
+def _movements(found: list[tuple[str, Moved]], where: tuple[str, str]) -> Iterator[str]:
+    """Tell of the largest movements; one column shall not hide the others."""
+    if not found:
+        return
+    yield "the largest movements, at most three of a column, beside the column's largest number:"
+    found.sort(key=lambda pair: -pair[1].share)
+    told: Counter[tuple[str, str]] = Counter()
+    for name, moved in found:
+        if told.total() < _LARGEST and told[name, moved.column] < _OF_A_COLUMN:
+            told[name, moved.column] += 1
+            yield f"  {name}, {moved.words(where)}"
+    if len(found) > told.total():
+        yield f"  and {len(found) - told.total()} more"
 
 
 def _compared(one: Path, other: Path, name: str, entry: Mapping[str, Any]) -> Compared:
@@ -296,6 +300,26 @@ def _where(one: Path, other: Path) -> tuple[str, str]:
     return f"in {one.name}", f"in {other.name}"
 
 
-def _table_said(found: Compared) -> str:
+def _entries_apart(
+    before: Mapping[str, Any], after: Mapping[str, Any], where: tuple[str, str]
+) -> list[str]:
+    """Tell where two runs describe a table otherwise, so that the same digits mean another."""
+    told = []
+    if before["key"] != after["key"]:
+        keys = [listed(entry["key"]) for entry in (before, after)]
+        told.append(f"its key is {keys[0]} {where[0]}, {keys[1]} {where[1]}")
+    known = {column["name"]: column for column in after["columns"]}
+    for column in before["columns"]:
+        other = known.get(column["name"], column)
+        told += [
+            f"{what} of {column['name']}: {column[what] or 'none'} {where[0]}, "
+            f"{other[what] or 'none'} {where[1]}"
+            for what in ("type", "unit")
+            if column[what] != other[what]
+        ]
+    return told
+
+
+def _table_said(found: Compared) -> list[str]:
     said = [f"{len(found.moved)} of {found.cells} cells moved"] if found.moved else []
-    return "; ".join([*said, *found.problems])
+    return [*said, *found.problems]

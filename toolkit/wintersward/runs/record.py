@@ -82,17 +82,20 @@ class Record:
         Raises
         ------
         WinterswardError
-            As for `write`; the tables before are written then, and none is entered.
+            As for `write`; none of the tables is written then.
         """
-        entries = {name: self._written(name, frame) for name, frame in frames.items()}
+        made = {name: self._made(name, frame) for name, frame in frames.items()}
+        for name, (text, _) in made.items():
+            write_whole(self._results / f"{name}.csv", text)
+        entries = {name: entry for name, (_, entry) in made.items()}
         self._enter(self._results / "tables.json", entries)
 
-    def _written(self, name: str, frame: pd.DataFrame) -> dict[str, Any]:
-        """Write one table; return what is entered of it."""
+    def _made(self, name: str, frame: pd.DataFrame) -> tuple[str, dict[str, Any]]:
+        """Make the text of one table, and what is entered of it."""
         table = self._table(name)
-        write_whole(self._results / f"{name}.csv", to_csv(name, table, frame))
+        text = to_csv(name, table, frame)
         columns = columns_of(name, table, [str(column) for column in frame.columns])
-        return {
+        return text, {
             "description": table.description,
             "key": list(table.key),
             "columns": [

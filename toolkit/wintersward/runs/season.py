@@ -12,7 +12,8 @@ from typing import Any
 
 from wintersward.errors import WinterswardError
 from wintersward.paths import study_folder
-from wintersward.runs.files import read_json, sha256
+from wintersward.runs.damage import files_told
+from wintersward.runs.files import sha256
 from wintersward.runs.new import (
     SEED,
     SEED_WRITTEN,
@@ -217,15 +218,18 @@ def _unfit(before: Path, run: Path, definition: Definition) -> str:
     again = "run it again, then start the season anew"
     if not (run / _MEANS).is_file():
         return f"runs/{run.name} holds no plot means; {again}"
-    made_from = read_json(run / "inputs.json").get("files", {})
+    made_from = files_told(run)
     for name in ("trial.yaml", "plan/plots.csv"):
         path = before / name
         if not path.is_file() or made_from.get(name, {}).get("sha256") != sha256(path):
             return f"{name} is another one since runs/{run.name}; {again}"
     primary = definition.analysis.primary
     asked = (primary.measure, dates_meant(definition.dates, primary.on)[0].isoformat())
-    with (run / _MEANS).open(encoding="utf-8", newline="") as file:
-        rows = [row for row in csv.DictReader(file) if (row["measure"], row["date"]) == asked]
+    try:
+        with (run / _MEANS).open(encoding="utf-8", newline="") as file:
+            rows = [row for row in csv.DictReader(file) if (row["measure"], row["date"]) == asked]
+    except (UnicodeDecodeError, KeyError):
+        return f"the plot means of runs/{run.name} cannot be read; {again}"
     factor = definition.factor_of(primary.levels[0])
     if not rows or not all(row.get(factor) for row in rows):
         return f"the primary question had no complete data in runs/{run.name}; {again}"

@@ -11,7 +11,7 @@ from wintersward.errors import WinterswardError
 from wintersward.paths import command, study_folder
 from wintersward.records.photo_files import PHOTO_ENDINGS
 from wintersward.runs.due import COVERS, Due, Known, all_due, covers_told, day_words, known_of
-from wintersward.runs.files import read_json, sha256
+from wintersward.runs.files import sha256
 from wintersward.runs.latest import latest_run
 from wintersward.trial import Definition, read_definition
 from wintersward.trial.dates import dates_meant
@@ -188,9 +188,10 @@ def _stage(known: Known, today: dt.date, current: bool) -> str:
 def _is_current(study: Path, run: Path) -> bool:
     """Tell whether a run was made from the files that are there now."""
     # Imported only now: what knows of notebooks takes longer than all of the above.
+    from wintersward.runs.damage import files_told
     from wintersward.runs.provenance import input_files
 
-    files = read_json(run / "inputs.json").get("files", {})
+    files = files_told(run)
     there = {path.relative_to(study).as_posix(): path for path in input_files(study)}
     if there.keys() != files.keys():
         return False
