@@ -113,7 +113,10 @@ def test_no_finding_does_not_say_that_all_is_well(tables: dict[str, pd.DataFrame
     assert shapiro["text"].str.contains("only large departures would show").all()
     loud = tables["checks"].query("p < 0.05")
     assert not loud["text"].str.contains("no sign").any()
-    assert loud["text"].str.contains("by chance").all()
+    unsure = loud["p"] >= 0.01
+    assert (
+        loud["text"].str.contains("about one check in twenty says so by chance") == unsure
+    ).all()
 
 
 def test_published_non_additivity() -> None:
@@ -189,6 +192,18 @@ def test_a_treatment_without_spread_is_named_without_a_ratio() -> None:
     assert found is not None
     assert "spread most in open and least in fleece, where there is no spread at all" in found[3]
     assert "times as much" not in found[3]
+
+
+@pytest.mark.parametrize(("far", "chance"), [(5.0, True), (9.0, False)])
+def test_chance_is_named_only_where_it_would_do(far: float, chance: bool) -> None:
+    residual = stats.norm.ppf((np.arange(18) + 0.5) / 18)
+    check = normality(np.append(residual, far))
+    assert check is not None
+    assert check[2] < 0.05
+    assert (check[2] >= 0.01) is chance
+    assert check[3].endswith("about one check in twenty says so by chance") is chance
+    clear = "hardly chance: do not lean on the intervals of this date"
+    assert check[3].endswith(clear) is not chance
 
 
 def test_too_few_units_are_not_checked_for_spread() -> None:

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from decisions.budgeted import trial_with
-from wintersward.analysis.arrivals import AFTER
+from wintersward.analysis.arrivals import AFTER, NOT_KNOWN
 from wintersward.analysis.results import empty
 from wintersward.decisions.next_visits import next_visits
 from wintersward.decisions.timing import COMPARED, DESCRIBED
@@ -35,11 +35,16 @@ def test_loggers_that_came_in_too_early(trial: Trial) -> None:
          "reached": pd.NaT, "state": state}
         for name, plot, day, state in (
             ("45", "1A", 70.0, "reached"), ("45", "1B", 88.0, AFTER),
-            ("50", "1A", 88.0, AFTER), ("50", "1B", 88.0, AFTER), ("50", "1C", 80.0, "reached"),
+            ("45", "1C", 70.0, "reached"), ("45", "1D", 70.0, "reached"),
+            ("50", "1A", 88.0, AFTER), ("50", "1B", 80.0, "reached"),
+            ("50", "1C", float("nan"), NOT_KNOWN), ("50", "1D", 80.0, "reached"),
+            ("55", "1A", float("nan"), NOT_KNOWN), ("55", "1B", float("nan"), NOT_KNOWN),
+            ("55", "1C", float("nan"), NOT_KNOWN), ("55", "1D", 80.0, "reached"),
         )
     ]  # fmt: skip
     row = advised(trial, {"thermometer": pd.DataFrame(rows)})["loggers longer"]
-    assert (row["value"], row["now"], row["date"]) == (2, 3, pd.Timestamp("2026-04-17"))
+    # A plot of which it is not known counts as well; of 55 nothing shows that time was short.
+    assert (row["value"], row["now"], row["date"]) == (2, 4, pd.Timestamp("2026-04-17"))
     assert row["text"].endswith(": 50")
 
 

@@ -2,7 +2,13 @@ from __future__ import annotations
 
 import pandas as pd
 
-from wintersward.report.adjusting import adjust_note, adjust_words, counted_words, letters_note
+from wintersward.report.adjusting import (
+    adjust_note,
+    adjust_words,
+    counted_words,
+    letters_note,
+    over_dates_words,
+)
 from wintersward.trial import Definition
 
 Tables = dict[str, pd.DataFrame]
@@ -19,10 +25,27 @@ def test_the_family_is_counted(tables: Tables, early: Tables) -> None:
         f"{len(tables['tests'])} F tests, {pairs} comparisons and {crossed.sum()} differences of "
         "differences besides the primary one"
     ) in said
+    assert said.startswith("Of single dates this report holds ")
     assert "one in 20" in said
     ranked = counted_words(tables["tests"], tables["differences"], 0.05, 17)
     assert "and 17 comparisons by ranks besides the primary one" in ranked
     assert counted_words(early["tests"], early["differences"], 0.05) == ""
+
+
+def test_what_is_taken_over_dates_is_counted_from_its_tables() -> None:
+    held = {
+        "joint_tests": pd.DataFrame({"p": [0.1, 0.2, float("nan")]}),
+        "joint_differences": pd.DataFrame({"p": [0.5] * 5}),
+        "season_differences": pd.DataFrame({"p": [0.5] * 4}),
+        "tests": pd.DataFrame({"p": [0.5] * 9}),
+    }
+    assert over_dates_words(held) == (
+        "Season averages and models of all dates hold two more F tests and nine more differences, "
+        "none adjusted."
+    )
+    apart = {"season_differences": held["season_differences"]}
+    assert "hold four more differences, none" in over_dates_words(apart)
+    assert over_dates_words({}) == ""
 
 
 def test_adjustment_is_named(

@@ -96,8 +96,8 @@ def test_a_lead_that_may_depend_on_the_tine_is_told_apart(
     said = apart_words(leads, 0, definition, crossed)
     assert str(said) == (
         "The lead may depend on the aeration (F test, p = 0.025; secondary, not adjusted): with "
-        "solid tine 3/8 in, about 4 points behind (these data cannot tell); with hollow tine 3/4 "
-        "in, about 9 points behind (not caught up)."
+        "solid tine 3/8 in, about 4 points behind (whether it had caught up, these data cannot "
+        "tell); with hollow tine 3/4 in, about 9 points behind (not caught up)."
     )
     assert 'title="equivalence.csv:3"' in str(said.__html__())
     assert str(apart_few(leads, 0, definition, crossed)) == (

@@ -38,6 +38,27 @@ def test_only_checks_that_ask_for_a_look_are_shown(tables: Tables, definition: D
     assert checks_words(quiet.iloc[:0], definition) == ""
 
 
+def test_treatments_and_factors_are_named_as_readers_know_them(
+    tables: Tables, definition: Definition
+) -> None:
+    said = "the residuals spread most in open:solid and least in fleece"
+    more = ", 28.7 times as much; hardly chance"
+    checks = tables["checks"].iloc[[0, 0, 0]].reset_index(drop=True)
+    checks["check"] = ["additive blocks, cover and aeration", "equal spread of treatments"] + [
+        "equal spread of treatments"
+    ]
+    still = ", where there is no spread at all; hardly chance"
+    checks = checks.assign(p=0.001, text=["odd", said + more, said + still])
+    cover = definition.treatments["cover"].model_copy(update={"label": "Winter cover"})
+    treatments = {**definition.treatments, "cover": cover}
+    named_so = definition.model_copy(update={"treatments": treatments})
+    rows = rows_of(checks_table(checks, named_so))
+    assert "additive blocks, winter cover and aeration" in rows[0]
+    named = "spread most in ‘No cover with solid tine 3/8 in’ and least in ‘Spun-bond fleece’, "
+    assert f"the residuals {named}28.7 times as much; hardly chance" in rows[1]
+    assert f"the residuals {named}where there is no spread at all; hardly chance" in rows[2]
+
+
 def test_the_worth_of_blocks_is_a_sentence(tables: Tables, definition: Definition) -> None:
     (said,) = block_value_words(tables["block_value"], definition)
     assert str(said) == (

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from matplotlib.figure import Figure
 
-from wintersward.report.figures import Picture, pictures
+from wintersward.report.figures import Picture, crossed_picture, pictures
 from wintersward.trial import Definition
 
 Tables = dict[str, pd.DataFrame]
@@ -78,3 +78,16 @@ def test_a_declared_family_has_one_picture_of_its_answer(
     made = pictures(declared_tables, declared)
     assert [picture.name for picture in made].count("answer") == 1
     assert made[0].caption.startswith("Lines join the treatments of one block")
+
+
+def test_panels_start_at_an_earlier_date_only_where_there_is_one(
+    tables: Tables, definition: Definition
+) -> None:
+    caption = crossed_picture(tables, definition, "green_cover").caption
+    assert caption.endswith(
+        "All panels start at the means of the last date before, when aeration had not begun."
+    )
+    means = tables["means"]
+    later = means["date"] >= means.loc[means["effect"] == "cover:aeration", "date"].min()
+    short = crossed_picture(tables | {"means": means[later]}, definition, "green_cover").caption
+    assert short.endswith("estimated means with 95 % intervals.")

@@ -49,8 +49,8 @@ def test_play_is_told_as_the_diary_has_it(
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        ("sod, laid 2025-10-06", "Sod in its first winter (sod, laid 2025-10-06) may answer"),
-        ("seeded 2025-09-01", "Turf in its first winter (seeded 2025-09-01) may answer"),
+        ("sod, laid 2025-10-06", "Sod in its first winter (sod, laid 6 October 2025) may"),
+        ("seeded 2025-09-01", "Turf in its first winter (seeded 1 September 2025) may"),
         ("sod, laid 2023-10-06", ""),
         ("sod, laid 2026-13-45", ""),
         ("ten years old", ""),

@@ -32,12 +32,17 @@ def test_a_photo_tells_its_quadrat(definition: Definition) -> None:
 def test_how_photos_are_taken_is_told_as_the_photo_lists_have_it(definition: Definition) -> None:
     told = said(definition, **{"from": "photos"})
     listed = inspect.getsource(shots)
-    for rule in ("between 10 and 14 h", "even overcast sky", "at the same height", "grey card",
+    assert "between 10 am and 2 pm or" in told
+    assert "10 and 14 h" in listed
+    for rule in ("even overcast sky", "at the same height", "grey card",
                  "pointing straight down", "exposure and white balance"):  # fmt: skip
         assert rule in told
         assert rule in listed
     assert "the definition does not tell" in told
     assert f"({UNSOURCED})" in told
+    assert definition.units == "us"
+    metric = definition.model_copy(update={"units": "metric"})
+    assert "between 10 and 14 h or" in said(metric, **{"from": "photos"})
 
 
 def test_what_the_definition_does_not_say_is_told(definition: Definition) -> None:

@@ -12,6 +12,7 @@ from wintersward.report.seasonal import (
     seasons_words,
 )
 from wintersward.trial import Definition
+from wintersward.trial.schema import LoggerMeasure
 
 Tables = dict[str, pd.DataFrame]
 
@@ -55,6 +56,22 @@ def test_an_average_of_two_visits_is_called_that(tables: Tables, definition: Def
     assert "on average of the two visits on 10 March 2026 and 17 April 2026 plots" in str(said)
     (said,) = season_words(rows, definition, "green_cover", [*two, "2026-03-24"])
     assert "on average over all days from 10 March 2026 to 17 April 2026 plots" in str(said)
+
+
+def test_a_logger_has_a_better_average_than_lines_between_a_few_days(
+    tables: Tables, definition: Definition
+) -> None:
+    fields = {"from": "logger", "dates": ["visits"], "what": "soil temperature", "depth": "4 in"}
+    measures = {**definition.measures, "soil": LoggerMeasure.model_validate(fields)}
+    logged = definition.model_copy(update={"measures": measures})
+    rows = tables["season_differences"].assign(measure="soil")
+    assert season_words(rows, logged, "soil") == []
+    between = "Straight lines between these few days stand for the days between them"
+    means = tables["season_means"].assign(measure="soil")
+    assert between in season_means_table(means, logged, "soil")
+    assert between in season_differences_table(rows, logged, "soil")
+    own = season_differences_table(tables["season_differences"], definition, "green_cover")
+    assert between not in own
 
 
 def test_averages_stand_in_the_definitions_order(tables: Tables, definition: Definition) -> None:

@@ -77,7 +77,7 @@ def said(answers: pd.DataFrame, definition: Definition) -> str:
 class TestWords:
     def test_it_does_not_hang(self, answers: pd.DataFrame, definition: Definition) -> None:
         assert said(answers, definition) == (
-            "The conclusion does not depend on the threshold of green. By the declared window "
+            "The conclusion did not change by any of the 30 windows tried. By the declared window "
             "spun-bond fleece minus no cover is +11.0 points, and the interval leaves out zero; by "
             "30 windows it lies between +9.5 and +12.5 points, every interval leaves out zero on "
             "that side, and the verdict on 8 points, the smallest difference that matters, is the "
@@ -103,11 +103,11 @@ class TestWords:
     def test_only_the_size_hangs(self, answers: pd.DataFrame, definition: Definition) -> None:
         sized = moved(answers, answers["hue_low"] == 60, lower=8.5, verdict="beyond")
         assert said(sized, definition) == (
-            "That there is a difference does not depend on the threshold of green, but what "
-            "can be said of its size does. By the declared window spun-bond fleece minus no cover "
-            "is +11.0 points, and the interval leaves out zero; by 30 windows it lies between +9.5 "
-            "and +12.5 points, every interval leaves out zero on that side, but by 6 of them the "
-            "verdict on 8 points, the smallest difference that matters, is another."
+            "That there is a difference held by all of the 30 windows of green tried, but what "
+            "can be said of its size did not. By the declared window spun-bond fleece minus no "
+            "cover is +11.0 points, and the interval leaves out zero; by 30 windows it lies "
+            "between +9.5 and +12.5 points, every interval leaves out zero on that side, but by 6 "
+            "of them the verdict on 8 points, the smallest difference that matters, is another."
         )
 
     def test_the_verdict_of_the_page_counts_as_well(
@@ -126,8 +126,8 @@ class TestWords:
         assert said(left, definition).endswith("by 6 of them the interval leaves out zero.")
         alike = moved(held, held["hue_low"] == 40, upper=6.0, verdict="equivalent")
         assert said(alike, definition).startswith(
-            "That these data cannot tell the treatments apart does not depend on the threshold of "
-            "green, but what can be said of the size does."
+            "That these data cannot tell the treatments apart held by all of the 30 windows of "
+            "green tried, but what can be said of the size did not."
         )
 
     def test_windows_that_cannot_answer_are_counted(
@@ -160,7 +160,7 @@ class TestWords:
         )
         both = pd.concat([answers, woven], ignore_index=True)
         first, second = map(str, threshold_words(both, declared))
-        assert first.startswith("Spun-bond fleece minus no cover: the conclusion does not depend")
+        assert first.startswith("Spun-bond fleece minus no cover: the conclusion did not change")
         assert second.startswith("Woven permeable cover minus no cover: the conclusion depends")
 
     def test_numbers_know_their_places(self, answers: pd.DataFrame, definition: Definition) -> None:
@@ -294,7 +294,7 @@ class TestSection:
             make_page(tables | held, definition).section("thresholds").html, "html.parser"
         )
         assert section.h2.get_text() == "Where green begins"
-        assert section.p.get_text().startswith("The conclusion does not depend on the threshold")
+        assert section.p.get_text().startswith("The conclusion did not change by any of the 30 ")
         assert section.code is None
         assert section.img["alt"].startswith("Differences in green cover, in points")
         assert len(section.find_all("table")) == 1

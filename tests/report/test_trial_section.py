@@ -20,6 +20,16 @@ def test_people_are_named_with_their_initials(page: Page) -> None:
     assert trial_context(bare)["people"][0] == "R. Example, groundskeeper"
 
 
+def test_the_day_on_which_turf_was_laid_is_told_as_any_other_day(
+    make_page: Callable[..., Page], tables: dict[str, pd.DataFrame], definition: Definition
+) -> None:
+    turf = definition.site.turf.model_copy(update={"established": "sod, laid 2025-10-06"})
+    site = definition.site.model_copy(update={"turf": turf})
+    html = make_page(tables, definition.model_copy(update={"site": site})).section("trial").html
+    assert "; sod, laid 6 October 2025</dd>" in html
+    assert "2025-10-06" not in html
+
+
 def test_each_visit_is_one(page: Page) -> None:
     soup = BeautifulSoup(page.section("trial").html, "html.parser")
     table = next(t for t in soup("table") if "as planned" in t.caption.get_text())

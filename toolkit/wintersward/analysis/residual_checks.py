@@ -23,7 +23,9 @@ __all__ = ["additivity", "equal_spread", "normality", "residual_checks"]
 
 # Where the words change; nothing else does.
 _ODD = 0.05
+_CLEAR = 0.01
 _CHANCE = "; about one check in twenty says so by chance"
+_HARDLY = "; hardly chance: do not lean on the intervals of this date"
 # Of the size of the values: less than this is rounding.
 _NOTHING = 1e-9
 
@@ -119,6 +121,11 @@ def _around(terms: Sequence[str]) -> str:
     return " and ".join(term.replace("_", " ") + "s" for term in terms)
 
 
+def _chance(p: float) -> str:
+    """Say how far chance would do for a check that found something."""
+    return _CHANCE if p >= _CLEAR else _HARDLY
+
+
 def normality(residual: np.ndarray) -> Check | None:
     """Ask whether residuals look normal (Shapiro and Wilk).
 
@@ -147,7 +154,7 @@ def normality(residual: np.ndarray) -> Check | None:
     if found.pvalue < _ODD:
         said = (
             "the residuals lie less straight than those of a normal distribution mostly do; look "
-            f"in the quantile picture for one unit far off, steps, or a bend{_CHANCE}"
+            f"in the quantile picture for one unit far off, steps, or a bend{_chance(found.pvalue)}"
         )
     else:
         said = (
@@ -203,7 +210,7 @@ def equal_spread(residual: np.ndarray, level: np.ndarray) -> Check | None:
             if some
             else ", where there is no spread at all"
         )
-        said += _CHANCE
+        said += _chance(found.pvalue)
     else:
         said = (
             f"no sign that treatments spread differently; with {fewest} units in a treatment only "
@@ -259,7 +266,7 @@ def additivity(made: Stratum) -> Check | None:
     if p < _ODD:
         said = (
             f"treatments differ more in some {around} than in others, in step with their level; "
-            f"see whether another scale tells the same{_CHANCE}"
+            f"see whether another scale tells the same{_chance(p)}"
         )
     else:
         said = (

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pandas as pd
 
 from wintersward.report.numbers import counted, listed_words
@@ -10,6 +12,13 @@ from wintersward.report.words import FAMILIES
 from wintersward.trial.schema import Definition
 
 __all__ = ["adjust_note", "adjust_words", "counted_words", "family_text", "letters_note"]
+__all__ += ["over_dates_words"]
+
+# What is taken over dates: season averages, all dates in one model, seasons together.
+_OVER_DATES = (
+    *("joint_tests", "joint_differences", "season_differences"),
+    *("seasons_tests", "seasons_differences"),
+)
 
 
 def adjust_words(definition: Definition, adjust: str = "") -> str:
@@ -141,7 +150,33 @@ def counted_words(
     parts += [counted(deeper, "difference of differences", "differences of differences")][:deeper]
     parts += [counted(by_ranks, "comparison by ranks", "comparisons by ranks")][:by_ranks]
     return (
-        f"This report holds {listed_words(parts)} besides the primary one. Were no treatment "
-        f"different from any other, about one in {share} unadjusted p values would still lie below "
-        f"{alpha:g}. Secondary comparisons are therefore leads to follow up, not answers."
+        f"Of single dates this report holds {listed_words(parts)} besides the primary one. "
+        f"Were no treatment different from any other, about one in {share} unadjusted p values "
+        f"would still lie below {alpha:g}. Secondary comparisons are therefore leads to follow up, "
+        "not answers."
     )
+
+
+def over_dates_words(tables: Mapping[str, pd.DataFrame]) -> str:
+    """Say how many tests season averages and models of all dates hold beside those of dates.
+
+    Parameters
+    ----------
+    tables : mapping of str to DataFrame
+        Those of a run; one that is not there counts as empty.
+
+    Returns
+    -------
+    str
+        Empty where they hold none.
+    """
+    held = {
+        name: int(tables[name]["p"].notna().sum()) if name in tables else 0 for name in _OVER_DATES
+    }
+    tests = sum(many for name, many in held.items() if name.endswith("_tests"))
+    apart = sum(held.values()) - tests
+    if not tests and not apart:
+        return ""
+    parts = [counted(tests, "more F test")] if tests else []
+    parts += [counted(apart, "more difference")] if apart else []
+    return f"Season averages and models of all dates hold {listed_words(parts)}, none adjusted."

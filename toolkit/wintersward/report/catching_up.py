@@ -187,7 +187,7 @@ def apart_few(
 _SHORT = {
     "caught up": "caught up",
     "not caught up": "not caught up",
-    "cannot tell": "these data cannot tell",
+    "cannot tell": "whether it had caught up, these data cannot tell",
 }
 
 

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+import re
+
 import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import said_or_dash
-from wintersward.report.numbers import counted, day_text, decimals_for, p_text, text
+from wintersward.report.numbers import counted, day_text, decimals_for, listed_words, p_text, text
 from wintersward.report.said import Sentence, number, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
-from wintersward.report.views import MeasureView, measure_view
+from wintersward.report.views import (
+    MeasureView,
+    factor_label,
+    in_sentence,
+    level_label,
+    measure_view,
+)
 from wintersward.report.words import difference_text
 from wintersward.trial.schema import Definition
 
@@ -70,12 +78,35 @@ def checks_table(checks: pd.DataFrame, definition: Definition) -> Markup:
             str(row["test"]),
             said_or_dash("checks", checks, at, "statistic", text(float(row["statistic"]), 2)),
             said_or_dash("checks", checks, at, "p", p_text(float(row["p"]))),
-            str(row["text"]),
+            _labelled(str(row["text"]), definition),
         )
         label = measure_view(definition, str(row["measure"])).label
-        lines.append(Row((label, day_text(row["date"]), str(row["check"])), cells))
+        lines.append(
+            Row((label, day_text(row["date"]), _asked(str(row["check"]), definition)), cells)
+        )
     note = "With few plots a test sees little either way; all tests stand in results/checks.csv."
     return html_table("Tests that ask for a look at the picture", heads, lines, note)
+
+
+# Where the words of a check name treatments, as the files call them.
+_SPREAD = re.compile(r"(?<=spread most in )(\S+)( and least in )([^\s,;]+)")
+
+
+def _labelled(words: str, definition: Definition) -> str:
+    """Name treatments as readers know them."""
+
+    def named(found: re.Match[str]) -> str:
+        most, least = (f"‘{level_label(definition, found[at])}’" for at in (1, 3))
+        return f"{most}{found[2]}{least}"
+
+    return _SPREAD.sub(named, words)
+
+
+def _asked(check: str, definition: Definition) -> str:
+    """Name factors as readers know them: ``additive blocks, cover``."""
+    asked, _, factors = check.partition(", ")
+    names = [in_sentence(factor_label(definition, name)) for name in factors.split(" and ") if name]
+    return f"{asked}, {listed_words(names)}" if names else asked
 
 
 def block_value_words(block_value: pd.DataFrame, definition: Definition) -> list[Sentence]:

@@ -17,6 +17,7 @@ from wintersward.report.numbers import days_listed, level_text
 from wintersward.report.picture import Picture
 from wintersward.report.progress import (
     Spells,
+    before_means,
     crossed,
     crossed_alt,
     crossed_effect,
@@ -103,9 +104,11 @@ def crossed_picture(tables: Tables, definition: Definition, measure: str) -> Pic
     caption = (
         f"{measure_view(definition, measure).label} by "
         f"{in_sentence(factor_label(definition, main))} treatment, a panel for each {within} "
-        f"treatment: estimated means with {level_text(definition.analysis.alpha)} intervals. All "
-        f"panels start at the means of the last date before, when {within} had not begun."
+        f"treatment: estimated means with {level_text(definition.analysis.alpha)} intervals."
     )
+    if before_means(means, definition, measure):
+        caption += f" All panels start at the means of the last date before, when {within} had not "
+        caption += "begun."
     figure = crossed(means, definition, measure)
     made = Picture(
         picture_name("crossed", measure), figure, crossed_alt(means, definition, measure), caption

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from wintersward.report.numbers import day_text
 from wintersward.report.views import quantity
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
@@ -14,7 +15,7 @@ from wintersward.trial.schema import Definition
 if TYPE_CHECKING:
     from wintersward.report.page import Page
 
-__all__ = ["limits_words"]
+__all__ = ["dated_words", "limits_words"]
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 # Turf that was laid or sown less than a year before the covers went on is in its first winter.
@@ -37,6 +38,22 @@ def limits_words(page: Page) -> list[str]:
     definition = page.definition
     said = [_small(definition), _play(page.table("management")), _young(definition)]
     return [words for words in said if words]
+
+
+def dated_words(told: str) -> str:
+    """Write the ISO days of a sentence of the definition as readers are told days.
+
+    Examples
+    --------
+    >>> dated_words("sod, laid 2025-10-06")
+    'sod, laid 6 October 2025'
+    """
+
+    def written(found: re.Match[str]) -> str:
+        day = pd.to_datetime(found[0], errors="coerce")
+        return found[0] if pd.isna(day) else day_text(day)
+
+    return _DAY.sub(written, told)
 
 
 def _small(definition: Definition) -> str:
@@ -71,4 +88,4 @@ def _young(definition: Definition) -> str:
     if pd.isna(laid) or not 0 <= (first - laid).days < _YEAR_DAYS:
         return ""
     kind = "Sod" if "sod" in told.lower() else "Turf"
-    return f"{kind} in its first winter ({told}) may answer otherwise than old turf."
+    return f"{kind} in its first winter ({dated_words(told)}) may answer otherwise than old turf."

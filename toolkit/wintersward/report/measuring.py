@@ -18,10 +18,11 @@ if TYPE_CHECKING:
 __all__ = ["measurements_context", "taking_words"]
 
 # The rules of the photo lists, in short; a test holds them to the lists.
+_HOURS = {"us": "10 am and 2 pm", "metric": "10 and 14 h"}
 _PHOTOGRAPHED = (
     "How the camera was held, in what light and at what hour, the definition does not tell. The "
     "photo lists ask for one camera at the same height, pointing straight down, in steady light "
-    "between 10 and 14 h or under an even overcast sky, with exposure and white balance locked or "
+    "between {hours} or under an even overcast sky, with exposure and white balance locked or "
     f"a photo of a grey card ({UNSOURCED})."
 )
 
@@ -61,7 +62,7 @@ def taking_words(definition: Definition, name: str) -> list[str]:
     """
     measure, system = definition.measures[name], definition.units
     if isinstance(measure, PhotoMeasure):
-        return [_quadrat(measure, system), _PHOTOGRAPHED]
+        return [_quadrat(measure, system), _PHOTOGRAPHED.format(hours=_HOURS[system])]
     if isinstance(measure, LoggerMeasure):
         taken = measure.logged
         said = [

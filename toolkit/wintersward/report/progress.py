@@ -42,7 +42,15 @@ from wintersward.report.views import (
 from wintersward.trial.dates import dates_meant
 from wintersward.trial.schema import Definition
 
-__all__ = ["crossed", "crossed_alt", "crossed_effect", "progress", "progress_alt", "unit_lines"]
+__all__ = [
+    "before_means",
+    "crossed",
+    "crossed_alt",
+    "crossed_effect",
+    "progress",
+    "progress_alt",
+    "unit_lines",
+]
 
 _WIDTH, _GAP = 6.8, 0.5
 Spells = Sequence[tuple[dt.date, dt.date]]
@@ -279,7 +287,7 @@ def crossed(means: pd.DataFrame, definition: Definition, measure: str) -> Figure
     -------
     Figure
         One panel for each treatment of the other factor, on one scale. All panels start at the
-        same means, those of the last date before the other factor began.
+        same means, those of the last date before the other factor began, where there is one.
     """
     view, factor = measure_view(definition, measure), main_factor(definition)
     effect = crossed_effect(means, definition, measure)
@@ -322,6 +330,14 @@ def _crossed_rows(
     parts = chosen["level"].str.split(":", expand=True)
     main = parts[names.index(factor)]
     return chosen.assign(other=parts[names.index(other)], level=main), other
+
+
+def before_means(means: pd.DataFrame, definition: Definition, measure: str) -> bool:
+    """Tell whether the panels of `crossed` start at means of a date before the other factor."""
+    effect = crossed_effect(means, definition, measure)
+    chosen = _chosen(means, measure, effect)
+    held = _chosen(means, measure, main_factor(definition))
+    return bool((held["date"] < chosen["date"].min()).any())
 
 
 def _before(

@@ -23,7 +23,7 @@ from wintersward.report.said import Sentence, number, row_at, value_at
 from wintersward.report.views import in_sentence, level_label, within_label
 from wintersward.trial.schema import Definition
 
-__all__ = ["GAINED", "gained_words", "visits_rule"]
+__all__ = ["GAINED", "allowed_days", "gained_words", "visits_rule"]
 
 GAINED = "closure_gained"
 _SIDES: dict[str, Side] = {"at least": "at least", "at most": "at most"}
@@ -92,10 +92,10 @@ def _gained(
         "{start} were {share} % closed about " + amount + ", read off straight lines between "
         "visits up to {apart} days apart. By the visits themselves they got there between "
         "{from_left} with {left} and between {from_right} with {right}: the lead may be anything "
-        "{allowed}. The spread between plots alone would give {interval}."
+        "{allowed}."
     )
     parts["apart"] = number(GAINED, gained, at, "apart", f"{float(row['apart']):g}")
-    parts["allowed"] = _allowed(gained, at, ("sooner", "later"))
+    parts["allowed"] = allowed_days(gained, at, ("sooner", "later"))
     for side in ("left", "right"):
         parts[f"from_{side}"] = _between(times, row, side, definition)
     return Sentence(form, parts)
@@ -113,7 +113,7 @@ def _between(times: pd.DataFrame, row: pd.Series, side: str, definition: Definit
     return days_listed([on + dt.timedelta(days=int(day)) for day in ends]) if on else ""
 
 
-def _allowed(gained: pd.DataFrame, at: int, words: tuple[str, str]) -> Sentence:
+def allowed_days(gained: pd.DataFrame, at: int, words: tuple[str, str]) -> Sentence:
     """Write what the visits alone allow, in whole days that hold it; words for more, and for less.
 
     Notes
@@ -158,12 +158,12 @@ def _crossed(gained: pd.DataFrame, at: int, definition: Definition, decimals: in
         return Sentence("On these plots " + lead + "; no interval can be given.", parts)
     unsure = ": these data cannot tell whether it was."
     if visits_rule(row):
-        parts["allowed"] = _allowed(gained, at, ("longer", "shorter"))
+        parts["allowed"] = allowed_days(gained, at, ("longer", "shorter"))
         ends = [value_at(gained, at, name) for name in ("visits_low", "visits_high")]
         form = "Read off the same lines, " + lead.replace("{amount}", "about {amount}")
         form += "; by the visits themselves it may be anything {allowed}"
         form += "." if ends[0] > 0 or ends[1] < 0 else unsure
-        return Sentence(form + " The spread between plots alone would give {interval}.", parts)
+        return Sentence(form, parts)
     one_side = lower > 0 or upper < 0
     lead = f"{lead[0].upper()}{lead[1:]} ({{level}} interval {{interval}})"
     return Sentence(lead + ("." if one_side else unsure), parts)

@@ -126,7 +126,9 @@ def gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
         return Markup("")
     interval = f"{level_text(definition.analysis.alpha)} interval"
     heads = [Head("Compared"), Head("as"), Head("days sooner", "days", True)]
-    heads += [Head(f"{interval}, of the plots alone", "days", True)]
+    # Plots share their visits: where these lie wide apart the spread of plots tells too little.
+    alone = not all(visits_rule(row_at(gained, int(at))) for at in own.index)
+    heads += [Head(f"{interval}, of the plots alone", "days", True)] if alone else []
     heads += [Head("by the visits alone", "days", True), Head("standard error", "days", True)]
     heads += [Head("p", "", True)]
     sides = [f"{side}_{name}" for side in ("left", "right") for name in ("before", "after")]
@@ -149,7 +151,7 @@ def gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
         cells: list[Cell] = [
             "read off" if row["says"] == "exactly" else str(row["says"]),
             said("days", shown["days"]),
-            interval_said(ends),
+            *(["–" if visits_rule(row) else interval_said(ends)] if alone else []),
             interval_said(allowed),
             said("se", text(float(row["se"]), decimals + 1)),
             "–" if visits_rule(row) else said("p", p_text(float(row["p"]))),
@@ -159,10 +161,10 @@ def gained_table(gained: pd.DataFrame, definition: Definition) -> Markup:
         rows.append(Row((_compared(definition, row),), tuple(cells)))
     note = (
         "Above zero the treatment named first was sooner. By the visits alone: fewest and most "
-        "days that fit between the visits; where they lie further apart than the interval is wide "
-        "there is no p. Every row stands by itself: intervals and p are not adjusted for their "
-        "number. Rows with ‘against’ tell whether the lead of one treatment depends on the other "
-        "factor."
+        "days that fit between the visits; where they lie further apart than an interval of the "
+        "plots alone is wide there is neither that nor p. Every row stands by itself: intervals "
+        "and p are not adjusted for their number. Rows with ‘against’ tell whether the lead of one "
+        "treatment depends on the other factor."
     )
     told = dict.fromkeys(str(one) for one in own["note"] if str(one or ""))
     note += "".join(f" {one[0].upper()}{one[1:]}." for one in told)

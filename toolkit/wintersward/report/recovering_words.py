@@ -247,5 +247,5 @@ def read_off(closure: pd.DataFrame, definition: Definition) -> str:
         return said
     return (
         f"{said} Plots seen on the same visits come out alike, so that an interval from their "
-        "spread is left out of a sentence where the visits lie further apart than it is wide."
+        "spread is left out where the visits lie further apart than it is wide."
     )

@@ -36,7 +36,7 @@ from wintersward.report.views import (
     plots_with,
 )
 from wintersward.report.words import amount_parts
-from wintersward.trial.schema import Definition
+from wintersward.trial.schema import Definition, LoggerMeasure
 
 __all__ = [
     "period_text",
@@ -48,6 +48,13 @@ __all__ = [
     "seasons_words",
     "standing_words",
 ]
+
+
+# Loggers record every day; only some days are compared.
+_BETWEEN = (
+    " Straight lines between these few days stand for the days between them; what loggers recorded "
+    "on every day stands under Temperature and light."
+)
 
 
 def period_text(row: pd.Series) -> str:
@@ -91,7 +98,8 @@ def season_words(
     Returns
     -------
     list of Sentence
-        One a primary comparison, over the longest time that is there.
+        One a primary comparison, over the longest time that is there; none for a logger, whose
+        record of every day tells the average better than lines between a few.
     """
     rows = of_measure(differences, measure)
     rows = rows[(rows["within"].fillna("") == "") & rows["difference"].notna()]
@@ -103,6 +111,8 @@ def season_words(
         over = "of the two visits on {} and {}" if two else "over all days from {} to {}"
         return {"days": over.format(day_text(first), day_text(last))}
 
+    if isinstance(definition.measures[measure], LoggerMeasure):
+        return []
     return averaged_words(
         "season_differences",
         rows,
@@ -138,6 +148,8 @@ def season_means_table(means: pd.DataFrame, definition: Definition, measure: str
         f"Each average is the area under the curve of a {any_unit(definition)} over the real "
         "dates, divided by the days between the first and the last. Intervals are not adjusted."
     )
+    if isinstance(definition.measures[measure], LoggerMeasure):
+        note += _BETWEEN
     return html_table(f"{view.label}: averages over the season", heads, lines, note)
 
 
@@ -172,6 +184,8 @@ def season_differences_table(
         cells = difference_cells("season_differences", differences, at, view, decimals)
         lines.append(Row((period_text(row), pair_text(definition, row)), cells))
     note = "Supporting: neither p nor intervals are adjusted."
+    if isinstance(definition.measures[measure], LoggerMeasure):
+        note += _BETWEEN
     caption = f"{view.label}: differences between averages over the season"
     return html_table(caption, heads, lines, note)
 

@@ -123,13 +123,14 @@ def _results(page: Page) -> Context:
             definition.analysis.alpha,
             len(page.table("rank_differences")),
         ),
+        "over_dates": adjusting.over_dates_words(page.tables),
     }
 
 
 def _measure(page: Page, name: str) -> Context:
     definition = page.definition
     means, differences, tests = map(page.table, ("means", "differences", "tests"))
-    notes, counts = map(page.table, ("notes", "counts"))
+    notes, counts, seen = map(page.table, ("notes", "counts", "plot_means"))
     shown = dict.fromkeys(means.loc[means["measure"] == name, "effect"])
     effects = sorted(shown, key=lambda effect: (effect.count(":"), _order(page, effect)))
     view = measure_view(definition, name)
@@ -144,9 +145,10 @@ def _measure(page: Page, name: str) -> Context:
             if (picture := page.figure(picture_name(kind, name)))
         ],
         "apart": page.figure(picture_name("differences", name)),
-        "baseline": baseline_table(page.table("plot_means"), page.table("notes"), definition, name),
+        "baseline": baseline_table(seen, notes, definition, name),
         "means": [
-            summaries.means_table(means, definition, name, e, differences, tests) for e in effects
+            summaries.means_table(means, definition, name, e, differences, tests, seen)
+            for e in effects
         ],
         "holes": holes.holes_words(means, definition, name),
         "ranks": rating_words.rank_context(page.table("rank_differences"), definition, name),

@@ -12,6 +12,7 @@ from wintersward.report.averaging import over_words
 from wintersward.report.comparing import difference_decimals, shown_differences
 from wintersward.report.comparisons import difference_cells, difference_heads, pair_text
 from wintersward.report.demonstrating import shown_means_table
+from wintersward.report.no_spread import no_spread_words
 from wintersward.report.numbers import (
     counted,
     day_text,
@@ -51,6 +52,7 @@ def means_table(
     effect: str,
     differences: pd.DataFrame | None = None,
     tests: pd.DataFrame | None = None,
+    plot_means: pd.DataFrame | None = None,
 ) -> Markup:
     """Show the estimated means of an effect, a row a date, side by side for the treatments.
 
@@ -68,6 +70,8 @@ def means_table(
         Table of the run, which names the family behind letters.
     tests : DataFrame, optional
         Table of the run, which tells why a date has no letters.
+    plot_means : DataFrame, optional
+        Table of the run, which tells whose plots do not vary.
 
     Returns
     -------
@@ -103,7 +107,11 @@ def means_table(
             labels = (day_text(day), *([level_label(definition, inner)] if other else []))
             lines.append(Row(labels, tuple(cells)))
     caption = f"{view.label}: means by {_by(definition, effect)}"
-    note = f"{_units_note(rows, definition, names)} {_means_note(rows, view)}".rstrip()
+    still = ""
+    if plot_means is not None:
+        still = no_spread_words(plot_means, definition, measure, effect, rows["date"])
+    notes = (_units_note(rows, definition, names), _means_note(rows, view), still)
+    note = " ".join(one for one in notes if one)
     if lettered and differences is not None:
         why = "" if tests is None else _without_letters(tests, rows, definition)
         note += f" {letters_note(differences, measure, why)}"

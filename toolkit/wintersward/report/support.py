@@ -15,6 +15,7 @@ from wintersward.report import (
     covariate_words,
     dates_together,
     glance,
+    hole_lead,
     meanings,
     noting,
     seasonal,
@@ -77,9 +78,14 @@ def answer_context(page: Page) -> Context:
             page.table("means"), page.table("differences"), primary, page.definition
         ),
         "randomised": randomised(page),
-        "second": second_question.second_words(
-            page.table("differences"), page.definition, page.table("tests")
-        ),
+        "second": [
+            *second_question.second_words(
+                page.table("differences"), page.definition, page.table("tests")
+            ),
+            *hole_lead.hole_lead_words(
+                page.table("closure_gained"), page.table("closure"), page.definition
+            ),
+        ],
         "put_back": meanings.exclusions_effect(primary, page.definition),
         "field": _on_the_field(page),
     }

@@ -107,12 +107,12 @@ def threshold_words(answers: pd.DataFrame, definition: Definition) -> list[Sente
 
 
 _OPENINGS = {
-    "": "{The} conclusion does not depend on the threshold of green.",
+    "": "{The} conclusion did not change by any of the {n} windows tried.",
     "zero": "{The} conclusion depends on the threshold of green.",
-    "size": "{That} there is a difference does not depend on the threshold of green, but what can "
-    "be said of its size does.",
-    "size, zero held": "{That} these data cannot tell the treatments apart does not depend on the "
-    "threshold of green, but what can be said of the size does.",
+    "size": "{That} there is a difference held by all of the {n} windows of green tried, but what "
+    "can be said of its size did not.",
+    "size, zero held": "{That} these data cannot tell the treatments apart held by all of the {n} "
+    "windows of green tried, but what can be said of the size did not.",
 }
 
 

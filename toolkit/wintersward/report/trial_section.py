@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from wintersward.report import accounts, methods
 from wintersward.report.covers import covers_table
+from wintersward.report.limits import dated_words
 from wintersward.report.numbers import day_text
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import factor_label, level_label, quantity
@@ -56,6 +57,7 @@ def trial_context(page: Page) -> Context:
         "covered": [(day_text(on), day_text(off)) for on, off in page.covered],
         "covers": covers_table(page.covers),
         "position": _position(page),
+        "established": dated_words(definition.site.turf.established or ""),
         "mowing": "" if height is None else quantity(height, "depth", system),
     }
 
