@@ -122,6 +122,9 @@ def test_a_number_that_another_wintersward_does_not_show_is_left_to_the_tables()
 def test_words_beside_raw_values_and_pictures() -> None:
     edited = PAGE.replace('"11.04"', '"11.040001"').replace("PHN2Zy8+", "Qg==")
     assert words_apart(edited, PAGE) == ""
+    kind = PAGE.replace("data:image/svg+xml", "data:text/plain")
+    assert kind != PAGE
+    assert "text/plain" in words_apart(kind, PAGE)
     edited = PAGE.replace("points more", "points less")
     assert words_apart(edited, PAGE).startswith("line 3: ")
     assert "less" in words_apart(edited, PAGE)

@@ -58,8 +58,8 @@ def test_on_another_computer_the_last_digits_are_free(two: tuple[Path, Path]) ->
     for run, width in zip(two, ("1.000001", "1.000002"), strict=True):
         (run / "figures" / "answer.svg").write_text(f'<svg width="{width}"/>')
     assert told(two, ELSEWHERE) == [
-        "PASS pictures: two files, as made anew, drawings within 0.01 px and photos within 2 of "
-        "255 levels",
+        "PASS pictures: two files, as made anew, drawings within 0.01 px, photos within 2 of 255 "
+        "levels on average and 9 in every square of 16 px",
         "PASS notebooks: one file, as made anew, cell by cell, with numbers within a relative "
         "1e-06",
         "PASS other files of the run: two files, the same bytes as made anew",

@@ -109,9 +109,9 @@ def page_lines(name: str, page: Path, handed: Path, anew: Path, same: Sameness) 
         Folders of the run that was handed in and of the run made anew.
     same : Sameness
         How alike the circumstances of the two are: on one computer every byte is the same; with
-        the same versions, every word and mark; with the same wintersward, every word. Another
-        wintersward writes other words: its numbers alone are compared, and may be rounded
-        otherwise.
+        the same versions, every byte but raw values and pictures; with the same wintersward,
+        every word and mark. Another wintersward writes other words: its numbers alone are
+        compared, and may be rounded otherwise.
 
     Yields
     ------

@@ -16,7 +16,7 @@ __all__ += ["words_apart"]
 _SOURCE = re.compile(r"(?P<table>[A-Za-z0-9_]+)\.csv:(?P<line>[1-9][0-9]{0,8})")
 # What may differ by rounding alone: the raw values, and pictures drawn from numbers.
 _RAW = re.compile(r'(<data\b[^>]*\bvalue=")[^"]*(")')
-_PICTURE = re.compile(r'(src=")data:[^"]*(")')
+_PICTURE = re.compile(r'(src="data:[^",]*,)[^"]*(")')
 _PLAIN = re.compile(r"[-+]?[0-9]+(?:\.[0-9]+)?")
 _AROUND = 60
 

@@ -7,7 +7,14 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from wintersward.errors import WinterswardError, listed
-from wintersward.handin.alike import LEVELS, PIXELS, notebook_apart, picture_apart
+from wintersward.handin.alike import (
+    LEVELS,
+    PIXELS,
+    SQUARE,
+    SQUARE_LEVELS,
+    notebook_apart,
+    picture_apart,
+)
 from wintersward.handin.inputs_check import Sameness
 from wintersward.handin.verified import Line, faults_told
 from wintersward.paths import template
@@ -62,7 +69,10 @@ def _picture_lines(handed: Path, anew: Path, same: Sameness) -> Iterator[Line]:
             return "" if json.loads(one) == json.loads(other) else _NOT_SO
         return picture_apart(name, one, other)
 
-    within = f"drawings within {PIXELS:g} px and photos within {LEVELS:g} of 255 levels"
+    within = (
+        f"drawings within {PIXELS:g} px, photos within {LEVELS:g} of 255 levels on average and "
+        f"{SQUARE_LEVELS:g} in every square of {SQUARE} px"
+    )
     yield from _compared(_PICTURES, names, handed, anew, None if same.exact else apart, within)
 
 
