@@ -86,7 +86,10 @@ class TestLimits:
     def test_a_reader_of_degf_finds_whole_degrees_and_the_own_unit_first(self) -> None:
         said = {name: risk.sentence("us") for name, risk in RISKS.items()}
         assert "at 75 °F (24 °C) or above" in said["canopy_heat"]
-        assert "from 36 °F (2 °C) to 55 °F (13 °C)" in said["pink_snow_mould"]
+        # As Rutgers prints them, and as the caution has them.
+        assert "from 35 °F (2 °C) to 55 °F (13 °C)" in said["pink_snow_mould"]
+        own = RISKS["pink_snow_mould"].replaced("mine", below=10.0)
+        assert "from 36 °F (2 °C) to 50 °F" in own.sentence("us")
         assert "from 32 °F to 45 °F (7 °C)" in said["grey_snow_mould"]
         heat = RISKS["canopy_heat"]
         assert ": 75 °F (24 °C) lies just above 60 to 75 °F (15.6 to 23.9 °C), in" in (
@@ -97,6 +100,12 @@ class TestLimits:
             "us", "each hour"
         )
         assert "missed" not in RISKS["pink_snow_mould"].sentence("us", "each hour")
+
+    def test_grey_snow_mould_needs_long_snow_by_whom(self) -> None:
+        # NC State Extension, content.ces.ncsu.edu/gray-snow-mold-in-turf: at least 60 days.
+        said = RISKS["grey_snow_mould"].sentence("us")
+        assert "it needs long snow cover, at least 60 days by NC State Extension;" in said
+        assert "length of snow cover: NC State Extension" in RISKS["grey_snow_mould"].source
 
     def test_what_holds_of_the_usual_limits_is_not_said_of_others(self) -> None:
         usual = RISKS["dehardening"]

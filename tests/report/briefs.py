@@ -118,13 +118,16 @@ def demonstration(folder: Path) -> tuple[Tables, Definition]:
 
 
 def missing_pins() -> Tables:
-    """Make the table of counted pins: of two kinds some were never counted out."""
+    """Make the table of counted pins: of two kinds some are missing; the turf was worked since."""
     days = dict.fromkeys(("first", "last"), pd.Timestamp("2026-03-09"))
     rows = [
         {"what": what, "plots": "", "out": out, "back": out - n, "missing": n, **days}
         for what, out, n in (("bright steel pins", 292.0, 1.0), ("wooden pegs", 44.0, 3.0))
     ]
-    return {"pin_counts": pd.DataFrame(rows).assign(state="missing")}
+    work = ["aeration", "mowing", "rolling", "topdressing", "traffic"]
+    care = pd.DataFrame({"date": pd.Timestamp("2026-04-08"), "what": work})
+    care = care.assign(plots="all plots", amount="", note="")
+    return {"pin_counts": pd.DataFrame(rows).assign(state="missing"), "management": care}
 
 
 def _interval(tables: Tables, lower: float, upper: float) -> Tables:

@@ -212,6 +212,7 @@ def test_cautions_are_there_with_their_sources(plans: Definition, units: str) ->
     for wanted in ("golf greens, not of sports fields", "whether the roots bear", "turf grows"):
         assert any(wanted in caution.text for caution in cautions)
     said = " ".join(words.split())
+    assert "Before the machine goes out Not before every pin and staple is counted out of " in said
     assert "frozen or saturated turf: see Cautions" in said
     assert "Where the sources are to be found stands under References" in said
     assert 'href="#cautions"' in html(plans, table(plans))
@@ -290,6 +291,41 @@ def test_covers_that_changed_the_days_have_answers_of_their_own(plans: Definitio
     assert of_option(plans, alike, 2).endswith(
         "by these figures 95 % of the hole area has closed with about 12 to 14 days to spare."
     )
+
+
+SCALED_BASIS = "observed on this trial's plots, scaled by diameter"
+
+
+def test_a_tine_that_was_not_run_would_have_closed(plans: Definition) -> None:
+    found = table(plans)
+    found.loc[found["option"] == "half_inch", "days_basis"] = SCALED_BASIS
+    assert str(spare_words(found, waits(half_inch=SCALED), plans)[2]) == (
+        "Half inch <b>: by days scaled by diameter from holes of this trial, not seen, with "
+        "spun-bond fleece or woven permeable cover 95 % of the hole area would have closed with "
+        "about 4 to 5 days to spare; with no cover it may be either (23 to 24 of 24 days, read off "
+        "visits up to 7 days apart)."
+    )
+    late = waits(half_inch=dict.fromkeys(SCALED, (30.0, 32.0, 29.0, 34.0)))
+    assert "would be closed only about 6 to 8 days after the" in str(
+        spare_words(found, late, plans)[2]
+    )
+
+
+def test_the_note_tells_only_of_days_that_are_there(plans: Definition) -> None:
+    found, days = table(plans), waits(half_inch=SCALED)
+    assert "; of others, what their source calls closed." in days_table(found, days, plans)
+    found["days_basis"] = SCALED_BASIS
+    own = days_table(found, days, plans)
+    assert "of others" not in own
+    assert "Closed: of holes seen here, and of tines scaled from them, 95 % of their area" in own
+
+
+@pytest.mark.parametrize("care", [[], ["mowing"], ["mowing", "topdressing"]])
+def test_that_no_topdressing_was_given_is_said(plans: Definition, care: list[str]) -> None:
+    days = pd.to_datetime(["2026-04-08"] * len(care))
+    told = pd.DataFrame({"date": days, "what": care}).assign(plots="all plots", amount="", note="")
+    said = "By the diary no topdressing was given in this trial."
+    assert (said in html(plans, table(plans), management=told)) == ("topdressing" not in care)
 
 
 @pytest.mark.parametrize(

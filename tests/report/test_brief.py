@@ -117,12 +117,46 @@ def test_an_answer_has_one_picture_and_three_numbers(briefs: dict[str, str]) -> 
     assert numbers(briefs["answered"]) == [
         "13 points more",
         "about 8 days or more earlier",
-        "3 points behind",
+        "No cover 3 points behind",
     ]
     assert "days after 25 March 2026 take in recovery from the aeration" in said
-    assert "no cover was behind spun-bond fleece on 17 April 2026, the day before the first" in said
+    assert (
+        "behind spun-bond fleece in green cover on 17 April 2026, the day before the first" in said
+    )
     assert ", averaged over aeration treatments" in said
     assert soup.select("#numbers ~ ul data")[0]["title"].startswith("primary.csv:")
+
+
+@pytest.mark.parametrize(
+    ("verdict", "difference", "told"),
+    [
+        ("cannot tell", 3.0, "No cover 3 points behind spun-bond fleece in green cover on 17 "),
+        ("cannot tell", 3.0, "; the true lead may be as large as 6.1 points. Whether plots with"),
+        ("caught up", 3.0, "; the true lead is at most 6.1 points. Plots with no cover had ca"),
+        (
+            "not caught up",
+            3.0,
+            "; the true lead is at least 2.1 points. Plots with no cover had not",
+        ),
+        ("cannot tell", -3.0, "No cover 3 points ahead of spun-bond fleece in green cover on 17"),
+        ("cannot tell", -3.0, "; the true lead of spun-bond fleece may be as large as 6.1 points."),
+    ],
+)
+def test_the_lead_names_who_was_behind_and_how_far_it_may_be(
+    pages: dict[str, Page], verdict: str, difference: float, told: str
+) -> None:
+    page = pages["answered"]
+    rows = page.tables["equivalence"].copy()
+    last = rows["kind"] == "caught up"
+    rows.loc[last, ["difference", "lower", "upper"]] = (difference, 2.13, 6.08)
+    rows.loc[last, "verdict"] = verdict
+    assert told in words(brief_page(replaced(page, equivalence=rows)))
+
+
+def test_a_long_name_stands_in_small_type(pages: dict[str, Page]) -> None:
+    html = brief_page(pages["long, answered"])
+    assert numbers(html)[2] == "3 points behind"
+    assert "left to the weather as before was behind spun-bond fleece in one layer" in words(html)
 
 
 def test_what_the_data_cannot_tell_is_said(briefs: dict[str, str]) -> None:

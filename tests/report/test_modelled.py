@@ -68,3 +68,5 @@ def test_the_methods_name_what_computed_the_numbers(definition: Definition) -> N
     assert "The numbers were computed by wintersward 0.1.0 with numpy 2.1." in html
     assert versions_words({}) == versions_words({"numpy": "2.1"}) == ""
     assert versions_words({"wintersward": "1"}) == "The numbers were computed by wintersward 1."
+    sun = versions_words({"wintersward": "1", "pvlib": "0.16.1", "scipy": "1.17"})
+    assert sun == "The numbers were computed by wintersward 1 with pvlib 0.16.1 and scipy 1.17."

@@ -14,7 +14,7 @@ from bs4 import BeautifulSoup
 from wintersward.decisions.pins import pin_counts
 from wintersward.report.brief import brief_page
 from wintersward.report.page import Page
-from wintersward.report.pin_words import SEARCH, pins_context
+from wintersward.report.pin_words import SEARCH, pin_alarms, pins_context
 from wintersward.study import Trial
 from wintersward.trial import Definition
 from wintersward.trial.diary import CoverSpell, Diary
@@ -57,14 +57,14 @@ def said(soup: BeautifulSoup) -> str:
     [
         (
             [OUT, {**BACK, "back": 285}],
-            "MISSING: 3 of 288 steel pins were never counted out of the turf. Nobody plays, trains "
-            "or mows where covers lay until they are found, or until whoever answers for the field "
-            "has had the ground searched and decides.",
+            "MISSING: 3 of 288 steel pins were never counted out of the turf. Nobody plays, "
+            "trains, mows, rolls or aerates where covers lay until they are found, or until "
+            "whoever answers for the field has had the ground searched and decides.",
         ),
         (
             [OUT, {**BACK, "back": 287}],
-            "MISSING: 1 of 288 steel pins was never counted out of the turf. Nobody plays, trains "
-            "or mows where covers lay until it is found, or until whoever",
+            "MISSING: 1 of 288 steel pins was never counted out of the turf. Nobody plays, "
+            "trains, mows, rolls or aerates where covers lay until it is found, or until whoever",
         ),
         ([OUT], "288 steel pins went into the turf and NOBODY HAS COUNTED ANY OUT"),
         ([{**BACK, "back": 285}], "285 steel pins came out of the turf and NOBODY HAD COUNTED"),
@@ -153,6 +153,50 @@ def test_where_wind_took_covers_the_search_goes_downwind(definition: Definition)
     blown = pins_context(page_of(definition, pins, cover_events=events))["pins"]["search"]
     assert "search downwind" in blown
     assert "downwind" not in pins_context(page_of(definition, pins))["pins"]["search"]
+
+
+WORK = {
+    "2026-03-05": "mowing",
+    "2026-03-10": "water",
+    "2026-04-11": "traffic",
+    "2026-04-08": "mowing",
+    "2026-03-25": "aeration",
+}
+
+
+def care(work: dict[str, str]) -> pd.DataFrame:
+    told = {"what": [*work.values()], "plots": "all plots", "amount": "", "note": ""}
+    return pd.DataFrame({"date": pd.to_datetime([*work]), **told})
+
+
+@pytest.mark.parametrize(
+    ("pins", "since"),
+    [
+        ([OUT, {**BACK, "back": 285}], "the last count, 9 March 2026"),
+        ([OUT, {**BACK, "back": 280}, {**BACK, "date": "2026-03-12", "back": 5}], "12 March 2026"),
+        ([OUT], "the covers came off, 9 March 2026"),
+        ([], "the covers came off, 9 March 2026"),
+    ],
+)
+def test_work_after_the_last_count_is_told(
+    definition: Definition, pins: list[dict[str, Any]], since: str
+) -> None:
+    first, *more = pin_alarms(page_of(definition, pins, management=care(WORK)))
+    assert "Nobody plays, trains, mows, rolls or aerates where covers lay" in str(first)
+    (told,) = map(str, more)
+    assert told.startswith("By the diary there was aeration, mowing and traffic on plots of this ")
+    assert since in told
+    assert told.endswith("search now, and look over the machines.")
+
+
+def test_only_work_that_the_diary_tells_is_told(definition: Definition) -> None:
+    missing = [OUT, {**BACK, "back": 285}]
+    before = {"2026-03-05": "mowing", "2026-03-09": "aeration", "2026-03-20": "nitrogen"}
+    assert len(pin_alarms(page_of(definition, missing, management=care(before)))) == 1
+    played = pin_alarms(page_of(definition, missing, management=care({"2026-04-11": "traffic"})))
+    assert str(played[1]).endswith("(see Care of the turf): search now.")
+    even = page_of(definition, [OUT, {**BACK, "back": 288}], management=care(WORK))
+    assert pin_alarms(even) == []
 
 
 def test_a_missing_pin_comes_before_everything_else(

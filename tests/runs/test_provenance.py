@@ -189,3 +189,7 @@ def test_only_libraries_that_are_imported_are_told() -> None:
     found = {name.lower() for module in modules for name in homes.get(module, [])}
     imported = {name.replace("_", "-") for name in found}
     assert set(LIBRARIES) - imported == {"wintersward"}
+
+
+def test_what_computes_sun_and_light_is_told() -> None:
+    assert "pvlib" in LIBRARIES

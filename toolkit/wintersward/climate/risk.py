@@ -90,6 +90,8 @@ class Risk:
         Of days: only spells of so many or more count.
     within : int [d]
         How many days after a cover came off count as soon.
+    printed : tuple of (float, float) [degC, degF]
+        Limits that the source prints in both units, where rounding would give another number.
     """
 
     name: str
@@ -106,6 +108,7 @@ class Risk:
     hours: float = 0.0
     days_in_a_row: int = 1
     within: int = 0
+    printed: tuple[tuple[float, float], ...] = ()
 
     def __post_init__(self) -> None:
         wrong = []
@@ -146,8 +149,9 @@ class Risk:
         WinterswardError
             No source, no limit, or limits the wrong way round.
         """
-        kept = self.reason if all(getattr(self, n) == limits[n] for n in limits) else ""
-        return dataclasses.replace(self, source=source, reason=kept, **limits)
+        same = all(getattr(self, n) == limits[n] for n in limits)
+        reason, printed = (self.reason, self.printed) if same else ("", ())
+        return dataclasses.replace(self, source=source, reason=reason, printed=printed, **limits)
 
     def source_for(self, units: str = "metric") -> str:
         """Give the source, with the reader's unit of temperature first where it names both.
@@ -175,8 +179,8 @@ class Risk:
         'Counted: hours with the canopy at 32 °F or below in the 14 days'
         """
         filled = self.counted.format(
-            above=_shown(self.above, units),
-            below=_shown(self.below, units),
+            above=_shown(self.above, units, dict(self.printed)),
+            below=_shown(self.below, units, dict(self.printed)),
             days=self.days_in_a_row,
             within=self.within,
         )
@@ -212,14 +216,16 @@ RISKS: dict[str, Risk] = {
             below=13.0,
             reason="; colder hours just above freezing, which another note counts as well, are "
             "left out",
+            printed=((2.0, 35.0), (13.0, 55.0)),
         ),
         Risk(
             "grey_snow_mould",
             "grey snow mould band",
             "hours with the canopy from {above} to {below}, where grey snow mould (Typhula) can "
-            "grow under snow, hours without snow being counted too; it shows after three to four "
-            "weeks under snow (trade notes)",
-            "Rutgers Plant & Pest Advisory 2013; Kansas State University 2011",
+            "grow under snow, hours without snow being counted too; it needs long snow cover, at "
+            "least 60 days by NC State Extension; others name fewer",
+            "Rutgers Plant & Pest Advisory 2013; Kansas State University 2011; length of snow "
+            "cover: NC State Extension",
             above=0.0,
             below=7.0,
         ),
@@ -329,14 +335,15 @@ def uncounted(readings: pd.DataFrame, risks: Mapping[str, Risk] = RISKS) -> list
     ]
 
 
-def _shown(limit: float | None, units: str) -> str:
+def _shown(limit: float | None, units: str, printed: Mapping[float, float]) -> str:
     """Write a temperature in the reader's unit; one that was set in the other, rounded, with it."""
     if limit is None:
         return ""
     if units != "us":
         return f"{limit:.4g} °C"
-    shown = from_si(limit, "degF")
-    whole = abs(limit - round(limit)) < _ROUNDING < abs(shown - round(shown))
+    exact = from_si(limit, "degF")
+    shown = printed.get(limit, exact)
+    whole = abs(limit - round(limit)) < _ROUNDING < abs(exact - round(exact))
     return f"{shown:.0f} °F ({limit:g} °C)" if whole else f"{shown:.4g} °F"
 
 

@@ -64,7 +64,7 @@ def aerating_context(page: Page) -> dict[str, Any]:
         "tags": [f"measure:{name}" for name in closure_measures(definition) if len(seen)],
         "basis": day_words(found, definition),
         "sand": sand_table(found, definition),
-        "topdressing": _topdressing(found, definition),
+        "topdressing": _topdressing(found, definition, page.table("management")),
         "target": _target(definition),
         "cautions": aerating_cautions(definition.units),
     }
@@ -170,7 +170,7 @@ def _days_there(definition: Definition, found: pd.DataFrame) -> Sentence | str:
     return Sentence("From the aeration on {on} to the first use on {event}: {days} {unit}.", parts)
 
 
-def _topdressing(found: pd.DataFrame, definition: Definition) -> Sentence | str:
+def _topdressing(found: pd.DataFrame, definition: Definition, care: pd.DataFrame) -> Sentence | str:
     """Say how much sand the planned topdressing is, and how many make the sand of a year."""
     planned = definition.decisions.aeration if definition.decisions else None
     if planned is None or planned.topdressing is None:
@@ -200,6 +200,8 @@ def _topdressing(found: pd.DataFrame, definition: Definition) -> Sentence | str:
         parts["times"] = whole(found, at, "topdressings_to_target")
         parts["yearly"] = quantity(planned.sand_each_year, "depth", system)
         form += " Of these {times} come to the {yearly} that the definition wants in a year."
+    if not (care["what"] == "topdressing").any():
+        form += " By the diary no topdressing was given in this trial."
     return Sentence(form, parts)
 
 

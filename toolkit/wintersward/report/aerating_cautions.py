@@ -16,18 +16,23 @@ _SPORTS = {
     "metric": "16 to 25 mm (5/8 to 1 inch) wide and 75 to 100 mm (3 to 4 inches) deep",
 }
 
-SOURCES = (
-    "Daniels J. (2018) The Goldilocks principle for sand topdressing. USGA, regional update of "
-    "17 August 2018.",
-    "Landreth et al. (2007–08), University of Arkansas, on core cultivation and verticutting of "
-    "greens (title not noted).",
-    "Note of a golf course to its members (2013) on hollow tines (title not noted).",
-    "O’Brien P., Hartwiger C. (2003) on aeration and topdressing of greens, Green Section Record, "
-    "as quoted in the trade in 2011; its printed table was not seen.",
-    "Owen (2013), University of Massachusetts, SportsTurf, March 2013, on spring play (title not "
+# Words by which the part names a source, and the source as far as it is known.
+SOURCES = {
+    "Cornell University": "Cornell University, on the aeration of turf; it quotes Pennsylvania "
+    "State University on solid tines (year and title not noted).",
+    "Daniels 2018": "Daniels J. (2018) The Goldilocks principle for sand topdressing. USGA, "
+    "regional update of 17 August 2018.",
+    "Landreth et al.": "Landreth et al. (2007–08), University of Arkansas, on core cultivation and "
+    "verticutting of greens (title not noted).",
+    "note of a golf course 2013": "Note of a golf course to its members (2013) on hollow tines "
+    "(title not noted).",
+    "O’Brien and Hartwiger 2003": "O’Brien P., Hartwiger C. (2003) on aeration and topdressing of "
+    "greens, Green Section Record, as quoted in the trade in 2011; its printed table was not seen.",
+    "Owen 2013": "Owen (2013), University of Massachusetts, SportsTurf, March 2013, on spring play "
+    "(title not noted).",
+    "SportsTurf, August 2014": "SportsTurf, August 2014, on aeration of sports fields (title not "
     "noted).",
-    "SportsTurf, August 2014, on aeration of sports fields (title not noted).",
-)
+}
 
 
 def aerating_cautions(units: str) -> list[Caution]:
@@ -39,6 +44,11 @@ def aerating_cautions(units: str) -> list[Caution]:
         Of the definition.
     """
     return [
+        Caution(
+            "Not before every pin and staple is counted out of the turf or found (see Pins and "
+            "staples).",
+            UNSOURCED,
+        ),
         Caution(
             "All of this is arithmetic. It does not tell whether the roots bear the machine: try "
             "it on a strip first, and stop where it lifts the turf.",

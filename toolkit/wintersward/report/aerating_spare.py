@@ -26,11 +26,14 @@ from wintersward.trial import Definition
 
 __all__ = ["days_table", "spare_words"]
 
+# Days that somebody else has told.
+_BY_OTHERS = {"stated", "published", "lengthened", "cold"}
 # Less than a day is neither to spare nor too few [day].
 _LEAST = 1.0
+_SCALED = "observed, scaled"
 _SHORT = {
     "observed": "this trial",
-    "observed, scaled": "this trial, scaled",
+    _SCALED: "this trial, scaled",
     "stated": "the definition",
     "published": "published",
     "lengthened": "published, lengthened",
@@ -54,7 +57,8 @@ def spare_words(found: pd.DataFrame, days: pd.DataFrame, definition: Definition)
         row = row_at(found, at)
         rows = days_of(days, str(row["option"]), definition)
         if rows and math.isfinite(float(row["days_available"])):
-            said.append(_by_treatment(days, rows, str(row["label"]), definition))
+            scaled = basis_of(row) == _SCALED
+            said.append(_by_treatment(days, rows, str(row["label"]), definition, scaled))
             continue
         low, high = (float(row[name]) for name in ("spare_low", "spare_high"))
         parts: dict[str, object] = {"label": row["label"], "why": _why_none(row)}
@@ -96,9 +100,12 @@ def _why_none(row: pd.Series) -> str:
 
 
 def _by_treatment(
-    days: pd.DataFrame, rows: list[int], label: str, definition: Definition
+    days: pd.DataFrame, rows: list[int], label: str, definition: Definition, scaled: bool
 ) -> Sentence:
-    """Say it where holes were looked at: what was seen last, then each group of treatments."""
+    """Say it where holes were looked at: what was seen last, then each group of treatments.
+
+    Of a tine that was not run, whose days are scaled from holes of another, nothing was seen.
+    """
     parts: dict[str, object] = {"label": label}
     said = []
     groups = _groups(days, rows)
@@ -106,9 +113,12 @@ def _by_treatment(
         words = [within_label(definition, str(days.at[row, "within"] or "")) for row in own]
         named = " or ".join(in_sentence(one) for one in words if one) if len(groups) > 1 else ""
         again = at > 0 and _verdict(days, groups[at - 1]) == _verdict(days, own)
-        parts[f"group_{at}"] = _group(days, own, named, again)
+        parts[f"group_{at}"] = _group(days, own, named, again, scaled)
         said.append(f"{{group_{at}}}")
     form = "; ".join(said) + "."
+    if scaled:
+        whose = "by days scaled by diameter from holes of this trial, not seen, "
+        return Sentence("{label}: " + whose + form, parts)
     if pd.isna(row_at(days, rows[0])["seen_on"]):
         return Sentence("{label}: by these figures " + form, parts)
     parts["seen"] = _sight(days, rows)
@@ -147,7 +157,7 @@ def _judged(row: pd.Series) -> str:
     return str(row["says"])
 
 
-def _group(days: pd.DataFrame, own: list[int], named: str, again: bool) -> Sentence:
+def _group(days: pd.DataFrame, own: list[int], named: str, again: bool, scaled: bool) -> Sentence:
     """Say of one group how its days lie to those there are; again: as of the one before it."""
     most = max(own, key=lambda at: _or_far(value_at(days, at, "days_high")))
     least = min(own, key=lambda at: value_at(days, at, "days_low"))
@@ -163,13 +173,15 @@ def _group(days: pd.DataFrame, own: list[int], named: str, again: bool) -> Sente
     known = math.isfinite(value_at(days, most, "days_high"))
     if says == "closed":
         parts["range"] = _days(shown(most, "spare_low"), shown(least, "spare_high"))
-        what = "" if again else "{share} % of the hole area has closed with "
+        closed = "would have closed" if scaled else "has closed"
+        what = "" if again else f"{{share}} % of the hole area {closed} with "
         return Sentence("{with}" + what + "about {range} to spare", parts)
     if says == "open":
         late = shown(least, "spare_high", -1.0)
         parts["range"] = _days(late, shown(most, "spare_low", -1.0) if known else late)
         parts["about"] = "about" if known else "at best"
-        what = "" if again else "{share} % of the hole area is closed "
+        closed = "would be closed" if scaled else "is closed"
+        what = "" if again else f"{{share}} % of the hole area {closed} "
         return Sentence("{with}" + what + "only {about} {range} after the first use", parts)
     parts["range"] = ends(days, least, "days_low", "days_high", table=DAYS)
     if least != most:
@@ -250,9 +262,10 @@ def days_table(found: pd.DataFrame, days: pd.DataFrame, definition: Definition) 
     )
     if len(days):
         note += "By the visits: between which looks they closed, which is all that was seen. "
-    note += (
-        f"Closed: of holes seen here {CLOSED:g} % of their area, a mark of this report (common "
-        "practice, no source); of others, what their source calls closed."
-    )
+    bases = {basis_of(row_at(found, at)) for at in in_order(found, definition)}
+    note += "Closed: of holes seen here"
+    note += ", and of tines scaled from them," if _SCALED in bases else ""
+    note += f" {CLOSED:g} % of their area, a mark of this report (common practice, no source)"
+    note += "; of others, what their source calls closed." if bases & _BY_OTHERS else "."
     caption = "Days until holes have closed, against those to the first use"
     return html_table(caption, heads, rows, note)

@@ -33,6 +33,8 @@ __all__ = ["brief_numbers", "primary_day"]
 # What the template needs to say one number; ``kind`` tells which it is.
 Shown = dict[str, Any]
 _MOST = 3
+# The longest name that fits into the large type of a number.
+_SHORT_NAME = 20
 
 
 def primary_day(definition: Definition) -> dt.date:
@@ -162,9 +164,14 @@ def _lead(page: Page, at: int) -> Shown:
         return {}
     parts = catching_up.caught_up_words(rows, page.definition)[0].parts
     names = ("left", "right", "day", "difference", "unit", "side", "over", "margin")
-    asked = int(rows.index[0])
+    asked, right = int(rows.index[0]), str(parts["right"])
+    bound = parts.get("upper", parts.get("lower", ""))
     return {
         "kind": "lead",
+        "noun": measure_view(page.definition, str(rows["measure"].iloc[0])).noun,
+        "who": f"{right[:1].upper()}{right[1:]}",
+        "short": len(right) <= _SHORT_NAME,
+        "bound": "" if str(bound) == "–" else bound,
         "apart": catching_up.apart_few(equivalence, asked, page.definition, page.table("tests")),
         "told": bool(rows["difference"].notna().all()),
         "says": str(rows["verdict"].iloc[0]),

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["models_table", "versions_words"]
 
 # Libraries that compute numbers of the results; the others read files or make the page.
-_COMPUTING = ("formulaic", "numpy", "pandas", "pillow", "scikit-image", "scipy")
+_COMPUTING = ("formulaic", "numpy", "pandas", "pillow", "pvlib", "scikit-image", "scipy")
 
 
 class _Model(NamedTuple):

@@ -34,22 +34,19 @@ _EVEN = (
 )
 _DECIDES = "Whoever answers for the field decides when anyone plays on it; no count here does."
 _STILL = "The covers are still on, by the diary: what went in has yet to come out."
+_NOBODY = " Nobody plays, trains, mows, rolls or aerates where covers lay until "
+_SEARCHED = _NOBODY + "whoever answers for the field has had the ground searched and decides."
+_UNTIL = (
+    _NOBODY + "{they} found, or until whoever answers for the field has had the ground searched "
+    "and decides."
+)
 _NONE = (
     "NO COUNT: the diary tells of no pins or staples (pins), so that nobody can tell from it "
-    "whether all are out of the turf. Nobody plays, trains or mows where covers lay until whoever "
-    "answers for the field has had the ground searched and decides."
+    "whether all are out of the turf." + _SEARCHED
 )
 _BEFORE = (
     "The diary holds no count of pins or staples yet. Count each kind as it goes into the turf "
     f"and as it comes out, the broken ones too ({UNSOURCED})."
-)
-_UNTIL = (
-    " Nobody plays, trains or mows where covers lay until {they} found, or until whoever answers "
-    "for the field has had the ground searched and decides."
-)
-_SEARCHED = (
-    " Nobody plays, trains or mows where covers lay until whoever answers for the field has had "
-    "the ground searched and decides."
 )
 _FORMS = {
     MISSING: "MISSING: {kinds} {was} never counted out of the turf." + _UNTIL,
@@ -66,6 +63,12 @@ _FORMS = {
 }
 _NO_PINS = "By the diary no {what} went into the turf."
 _LIFTED = "blown off"
+# Work by which a pin that is left comes to harm people or machines.
+_WORK = ("aeration", "mowing", "rolling", "topdressing", "seeding", "traffic")
+_SINCE = (
+    "By the diary there was {work} on plots of this trial {since} (see Care of the turf): search "
+    "now{machines}."
+)
 
 
 def pin_alarms(page: Page) -> list[str | Sentence]:
@@ -80,18 +83,40 @@ def pin_alarms(page: Page) -> list[str | Sentence]:
     -------
     list of str or Sentence
         One of all kinds that are missing, one a kind of which a count is lacking or wrong; each
-        says by itself that nobody plays there. Empty where every count is even, and while covers
-        lie.
+        says by itself that nobody plays there. Then, where the diary tells of it, what went over
+        the plots all the same. Empty where every count is even, and while covers lie.
     """
     rows = page.table(_TABLE)
     if rows.empty:
-        return [_NONE] if page.covers and not _still_on(page) else []
+        alone = page.covers and not _still_on(page)
+        return [_NONE, *_work_since(page, rows)] if alone else []
     # While covers lie, what is in the turf is where it belongs.
     even = (ALL_OUT, MISSING, NEVER_OUT) if _still_on(page) else (ALL_OUT,)
     odd = [at for at in _kinds(rows) if _state(rows, at) not in even]
     lost = [at for at in odd if _state(rows, at) == MISSING]
     said = [_said(rows, at) for at in odd if at not in lost]
-    return [_missing(rows, lost), *said] if lost else [*said]
+    first = [_missing(rows, lost)] if lost else []
+    return [*first, *said, *_work_since(page, rows.loc[odd])] if odd else []
+
+
+def _work_since(page: Page, odd: pd.DataFrame) -> list[str | Sentence]:
+    """Say what the diary tells of work on the plots since pins were counted out last."""
+    counted = odd.loc[odd["back"].notna(), "last"]
+    off = [spell.off for spell in page.covers if spell.off is not None]
+    if not counted.empty:
+        last, since = pd.Timestamp(counted.max()), "after the last count"
+    elif off:
+        last, since = pd.Timestamp(max(off)), "after the covers came off"
+    else:
+        return []
+    care = page.table("management")
+    later = set(care.loc[pd.to_datetime(care["date"]) > last, "what"])
+    work = [one for one in _WORK if one in later]
+    if not work:
+        return []
+    machines = "" if work == ["traffic"] else ", and look over the machines"
+    parts = {"work": listed_words(work), "since": f"{since}, {day_text(last)}"}
+    return [Sentence(_SINCE, parts | {"machines": machines})]
 
 
 def _still_on(page: Page) -> bool:

@@ -218,6 +218,7 @@ def _references(page: Page) -> Context:
             page.definition,
             page.table("photo_scores"),
             aerated=not page.table("aeration_options").empty,
+            table=page.table,
         ),
     }
 

@@ -39,6 +39,7 @@ LIBRARIES = (
     "papermill",
     "pillow",
     "pillow-heif",
+    "pvlib",
     "pydantic",
     "ruamel.yaml",
     "scikit-image",
