@@ -17,8 +17,9 @@ import pytest
 
 from wintersward import design
 from wintersward.handin import verifying
+from wintersward.handin.described_check import roles_told
 from wintersward.handin.describing import describing, description_names
-from wintersward.handin.holdings import Holding
+from wintersward.handin.holdings import ROLES, Holding
 from wintersward.handin.rerunning import Rerun
 from wintersward.handin.verifying import Verified
 from wintersward.runs.files import read_json
@@ -62,14 +63,13 @@ TABLES: dict[str, tuple[list[str], dict[str, str], list[list[str]]]] = {
         ],
     ),
 }
-_ROLES = {"study": "definition", "run": "results", "report.html": "page"}
 
 
-def holding(folder: Path, path: Path) -> Holding:
+def holding(folder: Path, path: Path, roles: Mapping[str, tuple[str, str]]) -> Holding:
     """Describe a file of a bundle."""
     name, told = path.relative_to(folder).as_posix(), _entry(path)
-    role = "photo" if name.endswith(".jpg") else _ROLES.get(name.split("/")[0], "other")
-    return Holding(name, role, "", told["bytes"], told["sha256"], path)
+    role = roles.get(name, ("other", ROLES["other"]))
+    return Holding(name, *role, told["bytes"], told["sha256"], path)
 
 
 @dataclass(frozen=True)
@@ -91,9 +91,9 @@ class Laid:
         """Write the files that describe the others, and the inventory, for what is there."""
         for name in description_names():
             (self.folder / name).unlink(missing_ok=True)
-        held = [
-            holding(self.folder, path) for path in sorted(self.folder.rglob("*")) if path.is_file()
-        ]
+        paths = sorted(path for path in self.folder.rglob("*") if path.is_file())
+        roles = roles_told(self.folder, read_json(self.folder / "run" / "inputs.json"))
+        held = [holding(self.folder, path, roles) for path in paths]
         gone = [Holding(n, "photo", "", e["bytes"], e["sha256"]) for n, e in self.left_out.items()]
         run = self.folder / "run"
         told = {
@@ -150,7 +150,7 @@ def written(run: Path, page: str = PAGE) -> None:
     for name, text in {"figures/answer.svg": "<svg/>", "notebooks/50-report.ipynb": "{}"}.items():
         (run / name).parent.mkdir(parents=True, exist_ok=True)
         (run / name).write_text(text, encoding="utf-8")
-    write_json(run / "figures" / "figures.json", {"answer": {"file": "answer.svg"}})
+    write_json(run / "figures" / "figures.json", {"answer": {"file": "answer.svg", "caption": ""}})
     (run / "report.html").write_bytes(page.encode("utf-8"))
 
 

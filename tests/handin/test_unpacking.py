@@ -106,6 +106,19 @@ def test_something_before_the_first_file(packed: Packed) -> None:
     ]
 
 
+@pytest.mark.parametrize("comment", [b"", b"from the ground"])
+def test_something_after_the_end(packed: Packed, comment: bytes) -> None:
+    path = packed(("study/a", "x"))
+    with zipfile.ZipFile(path, "a") as held:
+        held.comment = comment
+    assert unpack(path, path.parent / "out") == ["study/a"]
+    path.write_bytes(path.read_bytes() + b"one more")
+    assert refused(path) == [
+        "bundle-001.zip: found something after its end, so that another program may see other "
+        "files in it; allowed: a zip file alone; ask for the file again"
+    ]
+
+
 def test_what_the_disk_does_not_take_is_a_line(
     packed: Packed, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -154,11 +154,11 @@ class TestInventory:
         assert len(found.lines) == 2
 
     def test_what_was_changed_on_request_is_told(self, laid: Laid) -> None:
-        asked = {"changed_on_request": ["study/trial.yaml: people left out"]}
+        asked = {"changed_on_request": ["study/trial.yaml: names of people left out"]}
         edit_json(laid.folder / "inventory.json", lambda held: held.update(asked))
         (line,) = (one for one in verify(laid.packed()).lines if one.what == "inventory")
         assert line.passed
-        assert line.found.endswith("; study/trial.yaml: people left out")
+        assert line.found.endswith("; study/trial.yaml: names of people left out")
 
 
 class TestArchive:
@@ -341,7 +341,8 @@ class TestInputs:
 
     def test_files_of_another_shape_are_told(self, laid: Laid) -> None:
         edit_json(laid.folder / "run" / "inputs.json", lambda held: held.update(files=[1]))
-        told = failures(verify(laid.listed().packed()))
+        laid.hashed("run/inputs.json")
+        told = [one for one in failures(verify(laid.packed())) if "ro-crate" not in one]
         shape = "is of another shape (TypeError: "
         assert len(told) == 1
         assert told[0].startswith(f"FAIL inputs: run/inputs.json or run/provenance.json {shape}")

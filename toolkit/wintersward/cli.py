@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import sys
 import traceback
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -269,11 +270,12 @@ def verify(bundle: str, with_own_copies: bool) -> None:
 
     Exit code 0: every line passed; 1: one failed; 2: there is no such bundle.
     """
+    from wintersward.handin.plain_names import spelled
     from wintersward.handin.verifying import verify as verified
 
     found = verified(bundle, lambda line: click.echo(line, err=True), with_own_copies)
     for line in found.lines:
-        click.echo(str(line))
+        click.echo(spelled(str(line), sys.stdout.encoding))
     click.echo(found.said)
     if not found.passed:
         click.get_current_context().exit(_BROKEN)

@@ -9,13 +9,13 @@ from typing import Any
 
 from wintersward.errors import WinterswardError
 from wintersward.handin.describing import describing, description_names
-from wintersward.handin.holdings import Holding
+from wintersward.handin.holdings import PAGES, ROLES, Holding, run_holdings, study_holdings
 from wintersward.handin.inventory_check import INVENTORY
-from wintersward.handin.verified import Line
+from wintersward.handin.verified import Line, faults_told
 from wintersward.report.numbers import counted
 from wintersward.study import open_study
 
-__all__ = ["DESCRIBED", "described_lines", "made_anew"]
+__all__ = ["DESCRIBED", "described_lines", "made_anew", "roles_told"]
 
 DESCRIBED = "descriptions"
 
@@ -45,10 +45,11 @@ def described_lines(
     ValueError, KeyError, TypeError, AttributeError
         Where a file is of another shape.
     """
+    faults = [*faults_told("inventory", _told_otherwise(folder, told["inputs"]))]
     try:
         made = made_anew(folder, told)
     except (WinterswardError, OSError):
-        return []
+        return faults
     spared = {*failed}
     apart = [
         one.name
@@ -57,13 +58,50 @@ def described_lines(
         and (not (folder / one.name).is_file() or (folder / one.name).read_bytes() != one.content)
     ]
     found = "it is not what wintersward makes of this inventory, this study and this run"
-    return [Line(False, name, found) for name in apart] or [
+    faults += [Line(False, name, found) for name in apart]
+    return faults or [
         Line(True, DESCRIBED, f"{counted(len(made), 'file')} made anew, the same byte for byte")
     ]
 
 
+def roles_told(folder: Path, made_from: Mapping[str, Any]) -> dict[str, tuple[str, str]]:
+    """Tell what each file of an unpacked bundle is, whatever its inventory says.
+
+    Parameters
+    ----------
+    folder : Path
+        The unpacked bundle.
+    made_from : mapping
+        ``inputs.json`` of the run.
+
+    Returns
+    -------
+    dict
+        Role and line about it, by name; of files that the run or its inputs tell of.
+    """
+    held = [*run_holdings(folder / "run"), *study_holdings(folder / "study", made_from)]
+    pages = {name: ("page", about) for name, about in PAGES.items()}
+    return {**{one.name: (one.role, one.about) for one in held}, **pages}
+
+
+def _told_otherwise(folder: Path, made_from: Mapping[str, Any]) -> list[str]:
+    """Tell which files the inventory takes for something else than they are."""
+    roles, faults = roles_told(folder, made_from), []
+    for name, one in _listing(folder)["files"].items():
+        role, about = one["role"], one["about"]
+        if name in roles and (role, about) != roles[name]:
+            meant = "{}, {!r}".format(*roles[name])
+            faults.append(f"{name}: told as {role}, {about!r}; it is {meant}")
+    return faults
+
+
+def _listing(folder: Path) -> dict[str, Any]:
+    listing: dict[str, Any] = json.loads((folder / INVENTORY).read_text(encoding="utf-8"))
+    return listing
+
+
 def made_anew(folder: Path, told: Mapping[str, Mapping[str, Any]]) -> list[Holding]:
-    """Make the files anew that describe an unpacked bundle, from its own inventory.
+    """Make the files anew that describe an unpacked bundle.
 
     Parameters
     ----------
@@ -77,10 +115,10 @@ def made_anew(folder: Path, told: Mapping[str, Mapping[str, Any]]) -> list[Holdi
     OSError, ValueError, KeyError, TypeError, AttributeError
         Where a file is missing or of another shape.
     """
-    listing = json.loads((folder / INVENTORY).read_text(encoding="utf-8"))
-    names = description_names()
+    listing, roles = _listing(folder), roles_told(folder, told["inputs"])
+    names, other = description_names(), ("other", ROLES["other"])
     held = [
-        Holding(name, one["role"], one["about"], one["bytes"], one["sha256"], folder / name)
+        Holding(name, *roles.get(name, other), one["bytes"], one["sha256"], folder / name)
         for name, one in listing["files"].items()
         if name not in names
     ]

@@ -99,8 +99,9 @@ def input_lines(
     for name in sorted({*there, *files}):
         if name not in files:
             faults.append(f"study/{name}: the run knew no such file")
-        elif fault := _file_fault(study, name, str(files[name]["sha256"]), name in there, listed):
+        elif fault := _file_fault(study, name, files[name], name in there, listed):
             faults.append(f"study/{name}: {fault}")
+    faults += _phantoms(files, listed)
     faults += _copy_faults(study, made_from["templates"])
     faults += _summed(_unread(study, {*there, *own_copies(study)}))
     if str(told["run"]) != listed.run:
@@ -115,14 +116,29 @@ def input_lines(
     ]
 
 
-def _file_fault(study: Path, name: str, digits: str, there: bool, listed: Listed) -> str:
+def _phantoms(files: Mapping[str, Any], listed: Listed) -> Iterator[str]:
+    """Tell which files are said to be left out that the run was not made from."""
+    known = {f"study/{name}" for name in files}
+    faults = [name for name in sorted(listed.left_out) if name not in known]
+    yield from (f"{name}: listed as left out; the run knew no such file" for name in faults[:_TOLD])
+    if len(faults) > _TOLD:
+        yield f"and {len(faults) - _TOLD} more that the run did not know"
+
+
+def _file_fault(
+    study: Path, name: str, told: Mapping[str, Any], there: bool, listed: Listed
+) -> str:
     left = listed.left_out.get(f"study/{name}")
     if not there and left is None:
         return "the run was made from it, and it is missing"
     if left is not None and not is_photo(name):
         return "left out, and no photo: nothing else may be"
     found = sha256(study / name) if there else left.sha256 if left else ""
-    return "" if found == digits else "not the file that the run was made from"
+    if found != str(told["sha256"]):
+        return "not the file that the run was made from"
+    if left is not None and left.size != told["bytes"]:
+        return f"left out with {left.size} bytes; the run was made from {told['bytes']}"
+    return ""
 
 
 def is_photo(name: str) -> bool:

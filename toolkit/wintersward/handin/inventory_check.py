@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from wintersward.errors import WinterswardError
-from wintersward.handin.verified import Line
+from wintersward.handin.changes_check import change_fault
+from wintersward.handin.verified import MISSHAPEN, Line, faults_told
 from wintersward.report.numbers import counted
 from wintersward.runs.files import sha256
 
@@ -89,7 +90,7 @@ def read_inventory(folder: Path) -> Listed:
             left_out=_entries(held.get("left_out", {})),
             changed_on_request=tuple(str(one) for one in held.get("changed_on_request", ())),
         )
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+    except MISSHAPEN as error:
         said = f"it lacks {error}" if isinstance(error, KeyError) else " ".join(str(error).split())
         raise WinterswardError(f"{INVENTORY}: it is no inventory of a bundle ({said})") from None
 
@@ -119,8 +120,9 @@ def inventory_lines(folder: Path, names: list[str], listed: Listed) -> list[Line
     Returns
     -------
     list of Line
-        One for each file that is missing, added, swapped or changed, in the order of the names;
-        one in all where there is none.
+        One for each file that is missing, added, swapped or changed, in the order of the names,
+        and for what it says was changed on request in other words than wintersward's; one in all
+        where there is none.
     """
     there = {name: _found(folder / name) for name in names if name != INVENTORY}
     meant: dict[str, list[str]] = {}
@@ -134,14 +136,15 @@ def inventory_lines(folder: Path, names: list[str], listed: Listed) -> list[Line
         told.append(Line(False, _WHAT, f"{name}: it is there and listed as left out"))
     tops = sorted({name.partition("/")[0] for name in names if not _belongs(name)})
     told += [Line(False, _WHAT, f"{top}: no bundle holds it") for top in tops]
+    asked = [change_fault(line, listed.files) for line in listed.changed_on_request]
+    told += faults_told(_WHAT, [fault for fault in asked if fault])
     if told:
         return told
     size = sum(entry.size for entry in there.values())
     said = f"{counted(len(there), 'file')} of {size} bytes, each as listed"
     if listed.left_out:
         said += f"; {counted(len(listed.left_out), 'file')} left out"
-    asked = "; ".join(("", *listed.changed_on_request))
-    return [Line(True, _WHAT, f"{said}{asked}")]
+    return [Line(True, _WHAT, "; ".join((said, *listed.changed_on_request)))]
 
 
 def _belongs(name: str) -> bool:

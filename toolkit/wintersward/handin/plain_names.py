@@ -5,6 +5,7 @@ from __future__ import annotations
 import unicodedata
 
 __all__ = ["LONGEST_PART", "LONGEST_PATH", "folded", "name_fault", "printable"]
+__all__ += ["spelled"]
 
 LONGEST_PART = 200
 """Bytes of a name; most file systems allow 255."""
@@ -70,3 +71,14 @@ def folded(name: str) -> str:
 def printable(name: str) -> str:
     """Write a name so that it fits in a line and hides nothing."""
     return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in name)
+
+
+def spelled(text: str, encoding: str) -> str:
+    r"""Spell out what an encoding, such as that of a terminal, has no letters for.
+
+    Examples
+    --------
+    >>> print(spelled("study/\N{LATIN SMALL LETTER L WITH STROKE}.csv", "cp1252"))
+    study/\u0142.csv
+    """
+    return text.encode(encoding, "backslashreplace").decode(encoding)

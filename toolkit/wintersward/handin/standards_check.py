@@ -12,7 +12,7 @@ from typing import Any
 from urllib.parse import unquote
 
 from wintersward.handin.inventory_check import INVENTORY, Entry, Listed
-from wintersward.handin.verified import Line
+from wintersward.handin.verified import MISSHAPEN, Line
 from wintersward.report.numbers import counted
 
 __all__ = ["CHECKLIST", "CRATE", "DATA_PACKAGE", "standards_lines"]
@@ -54,7 +54,7 @@ def _checked(folder: Path, name: str, listed: Listed, check: _Check) -> list[Lin
         faults, said = check(folder, text, listed)
     except OSError:
         faults, said = ["it is missing"], ""
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+    except MISSHAPEN as error:
         reason = " ".join(str(error).split()) or type(error).__name__
         faults, said = [f"it cannot be read ({reason})"], ""
     return [Line(False, name, fault) for fault in faults] or [Line(True, name, said)]

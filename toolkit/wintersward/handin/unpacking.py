@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import stat
+import struct
 import zipfile
 import zlib
 from collections import Counter
@@ -20,6 +22,10 @@ __all__ = ["LIMITS", "Limits", "unpack"]
 _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 _ENCRYPTED = 0x1
 _PIECE = 1 << 20
+# The record that ends a zip file (APPNOTE.TXT 6.3.10, 4.3.16, from memory): how it begins, and the
+# length of the comment after it, which may be the only thing after it.
+_END = struct.Struct("<4s16xH")
+_END_SIGN = b"PK\x05\x06"
 _INSIDE = "a path below the bundle's own folder, such as study/trial.yaml"
 
 
@@ -74,14 +80,14 @@ def unpack(archive: Path, folder: Path, limits: Limits = LIMITS) -> list[str]:
         a drive or climb; names that not every computer can write; links; two names that differ
         in case or in how letters are composed only, so that a file system may take them for one;
         encryption; other methods than deflate; more than `limits`; less room on the disk;
-        something before the first file; damage. What the names and sizes tell is told before
-        anything is written.
+        something before the first file or after the end; damage. What the names and sizes tell is
+        told before anything is written.
     """
     try:
         with zipfile.ZipFile(archive) as held:
             entries = [entry for entry in held.infolist() if not entry.is_dir()]
             problems = _unfit(held.infolist()) + _endless(archive, entries, folder, limits)
-            problems += _before(archive, held.infolist())
+            problems += _before(archive, held.infolist()) + _behind(archive, len(held.comment))
             if problems:
                 raise WinterswardError(problems)
             for entry in entries:
@@ -125,6 +131,17 @@ def _before(archive: Path, entries: Sequence[zipfile.ZipInfo]) -> list[Problem |
     if not entries or min(entry.header_offset for entry in entries) == 0:
         return []
     found = "something before its first file, so that another program may see other files in it"
+    return [Problem(archive.name, found=found, allowed="a zip file alone", hint=_AGAIN)]
+
+
+def _behind(archive: Path, comment: int) -> list[Problem | str]:
+    """Tell whether something stands behind the record that ends the archive, and its comment."""
+    with archive.open("rb") as stream:
+        stream.seek(-(_END.size + comment), os.SEEK_END)
+        ended = _END.unpack(stream.read(_END.size))
+    if ended == (_END_SIGN, comment):
+        return []
+    found = "something after its end, so that another program may see other files in it"
     return [Problem(archive.name, found=found, allowed="a zip file alone", hint=_AGAIN)]
 
 

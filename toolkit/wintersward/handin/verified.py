@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from wintersward.errors import listed
+from wintersward.handin.plain_names import printable
 
-__all__ = ["Line", "Verified", "faults_told"]
+__all__ = ["MISSHAPEN", "Line", "Verified", "faults_told", "misshapen"]
+
+MISSHAPEN = (
+    *(ArithmeticError, AssertionError, AttributeError, LookupError, RecursionError, TypeError),
+    *(ValueError, csv.Error),
+)
+"""What reading a file raises that was written by something else than wintersward."""
 
 _TOLD = 5
+_LONGEST = 200
 
 
 @dataclass(frozen=True)
 class Line:
-    """One thing that was looked at.
+    r"""One thing that was looked at.
 
     Parameters
     ----------
@@ -31,6 +40,8 @@ class Line:
     --------
     >>> print(Line(False, "inventory", "study/trial.yaml: it is missing"))
     FAIL inventory: study/trial.yaml: it is missing
+    >>> print(Line(False, "inventory", "a\nPASS rerun"))
+    FAIL inventory: a\nPASS rerun
     """
 
     passed: bool
@@ -39,8 +50,15 @@ class Line:
     uncompared: str = ""
 
     def __str__(self) -> str:
-        """Write the line as it is shown."""
-        return f"{'PASS' if self.passed else 'FAIL'} {self.what}: {self.found}"
+        """Write the line as it is shown.
+
+        Notes
+        -----
+        Much of it was read in a bundle: what would end the line, or steer a terminal, is told in
+        letters.
+        """
+        said = f"{'PASS' if self.passed else 'FAIL'} {self.what}: {self.found}"
+        return printable(said)
 
 
 @dataclass(frozen=True)
@@ -77,6 +95,19 @@ class Verified:
         if left := dict.fromkeys(line.uncompared for line in self.lines if line.uncompared):
             return f"all {len(self.lines)} lines passed; NOT compared: {listed(left)}"
         return f"verified: all {len(self.lines)} lines passed"
+
+
+def misshapen(what: str, files: str, error: Exception) -> Line:
+    """Tell that files are not of the shape that wintersward gives them.
+
+    Examples
+    --------
+    >>> print(misshapen("inputs", "run/inputs.json", KeyError("sha256")))
+    FAIL inputs: run/inputs.json is of another shape (KeyError: 'sha256')
+    """
+    said = " ".join(str(error).split())[:_LONGEST]
+    why = f"{type(error).__name__}: {said}" if said else type(error).__name__
+    return Line(False, what, f"{files} is of another shape ({why})")
 
 
 def faults_told(what: str, faults: Sequence[str]) -> Iterator[Line]:

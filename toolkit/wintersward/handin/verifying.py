@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import json
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
@@ -26,7 +25,7 @@ from wintersward.handin.rerunning import Rerun, laid_out, rerun
 from wintersward.handin.rest_check import rest_lines
 from wintersward.handin.standards_check import standards_lines
 from wintersward.handin.unpacking import unpack
-from wintersward.handin.verified import Line, Verified
+from wintersward.handin.verified import MISSHAPEN, Line, Verified, misshapen
 from wintersward.paths import command
 from wintersward.report.numbers import counted
 from wintersward.runs.failure import StageFailed
@@ -34,8 +33,6 @@ from wintersward.runs.failure import StageFailed
 __all__ = ["Line", "Verified", "verify"]
 
 _PAGES = ("report.html", "brief.html")
-# What reading a file raises that was written by something else than wintersward.
-_MISSHAPEN = (ValueError, KeyError, TypeError, AttributeError, csv.Error)
 
 _PROGRAMS = (
     "programs of whoever made the bundle; not executed, so that nothing was run again; read them, "
@@ -125,9 +122,8 @@ def _lines(archive: Path, place: Path, tell: Progress, allowed: bool) -> Iterato
     except WinterswardError as error:
         yield from (Line(False, "inputs", str(problem)) for problem in error.problems)
         return
-    except _MISSHAPEN as error:
-        said = f"run/inputs.json or run/provenance.json is of another shape ({_named(error)})"
-        yield Line(False, "inputs", said)
+    except MISSHAPEN as error:
+        yield misshapen("inputs", "run/inputs.json or run/provenance.json", error)
         return
     yield from versions
     if not same.installed:
@@ -149,9 +145,8 @@ def _described(run: _Handed, wrong: list[str]) -> list[Line]:
     about = {"inputs": run.made_from, "provenance": run.told}
     try:
         return described_lines(run.folder, about, wrong)
-    except _MISSHAPEN as error:
-        said = f"inventory.json or a file of the run is of another shape ({_named(error)})"
-        return [Line(False, DESCRIBED, said)]
+    except MISSHAPEN as error:
+        return [misshapen(DESCRIBED, "inventory.json or a file of the run", error)]
 
 
 def _typed(archive: Path) -> str:
@@ -178,10 +173,6 @@ class _Handed:
     made_from: Mapping[str, Any]
     told: Mapping[str, Any]
     photos: dict[str, str]
-
-
-def _named(error: Exception) -> str:
-    return f"{type(error).__name__}: {' '.join(str(error).split())}"
 
 
 def _handed_in(folder: Path, listed: Listed) -> _Handed:
@@ -219,18 +210,30 @@ def _made_anew(run: _Handed, study: Path, same: Sameness, tell: Progress) -> Ite
     except WinterswardError as error:
         yield from (Line(False, "rerun", str(problem)) for problem in error.problems)
         return
-    except _MISSHAPEN as error:
-        yield Line(False, "rerun", f"a file of the run is of another shape ({_named(error)})")
+    except MISSHAPEN as error:
+        yield misshapen("rerun", "a file of the run", error)
         return
     yield Line(True, "rerun", _rerun_said(run, made), "scores of photos" if made.taken else "")
+    there = run.run, made.folder
+    tables = table_lines(*there, same, made.taken)
     try:
-        yield from table_lines(run.run, made.folder, same, made.taken)
-        for name in _PAGES:
-            yield from page_lines(name, run.folder / name, run.run, made.folder, same)
-        yield from rest_lines(run.run, made.folder, same)
-    except _MISSHAPEN as error:
-        said = f"run/results/tables.json or a table is of another shape ({_named(error)})"
-        yield Line(False, "tables", said)
+        yield from tables
+    except MISSHAPEN as error:
+        yield misshapen("tables", "run/results/tables.json or a table", error)
+        return
+    for name in _PAGES:
+        page = page_lines(name, run.folder / name, *there, same)
+        yield from _guarded(name, "the page, or a table of the run,", page)
+    rest = rest_lines(*there, same)
+    yield from _guarded("rest of the run", "a picture, a notebook or another file of the run", rest)
+
+
+def _guarded(what: str, files: str, lines: Iterator[Line]) -> Iterator[Line]:
+    """Give lines until a file turns out to be of another shape, and then one that fails."""
+    try:
+        yield from lines
+    except MISSHAPEN as error:
+        yield misshapen(what, files, error)
 
 
 def _rerun_said(run: _Handed, made: Rerun) -> str:
