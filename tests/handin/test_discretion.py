@@ -19,7 +19,9 @@ from wintersward.handin.bundle import bundle
 from wintersward.handin.discretion import Discretion, discretion, still_there
 from wintersward.handin.named_people import StandIn, parts_left, replaced
 from wintersward.handin.workbook_authors import without_author
+from wintersward.papers import visit_books
 from wintersward.runs import freeze
+from wintersward.study import open_study
 from wintersward.trial import read_definition
 from wintersward.trial.frozen import read_frozen
 
@@ -135,7 +137,10 @@ established_turf:
         book.properties.creator, book.properties.lastModifiedBy = "R. Example", "Somebody Else"
         book.save(study / "sheets" / "more.xlsx")
         found = discreet(study, exact_place=True)
-        assert "study/sheets/more.xlsx: author taken out of its properties" in found.changed
+        assert (
+            "study/sheets/more.xlsx: names taken out of its properties and of its page headers"
+            in found.changed
+        )
         made = openpyxl.load_workbook(io.BytesIO(found.files["sheets/more.xlsx"]))
         assert not made.properties.creator
         assert not made.properties.lastModifiedBy
@@ -145,6 +150,24 @@ established_turf:
         assert without_author(before) == found.files["sheets/more.xlsx"]
         assert without_author(found.files["sheets/more.xlsx"]) == found.files["sheets/more.xlsx"]
         assert without_author(b"date,plot\n") == b"date,plot\n"
+
+    def test_a_sheet_that_was_handed_out_says_who_rates(self, study: Path) -> None:
+        trial = open_study(study)
+        name, given = next(
+            (name, book)
+            for name, book in visit_books(trial.definition, trial.plots, "letter").items()
+            if name.endswith("_rx.xlsx")
+        )
+        (study / "sheets" / name).write_bytes(given)
+        before = openpyxl.load_workbook(io.BytesIO(given))
+        assert before.active.oddHeader.center.text == "Rater: rx R. Example"
+        made = openpyxl.load_workbook(io.BytesIO(discreet(study).files[f"sheets/{name}"]))
+        assert {tab.oddHeader.center.text for tab in made} == {"Rater: rx person 1"}
+        assert {tab.oddHeader.left.text for tab in made} == {before.active.oddHeader.left.text}
+        cells = [
+            [cell.value for row in tab for cell in row] for tab in (before.active, made.active)
+        ]
+        assert cells[0] == cells[1]
 
     def test_a_photo_that_names_a_person(self, study: Path) -> None:
         exif = Image.Exif()

@@ -43,7 +43,7 @@ def test_every_line_that_is_written_is_known(
         "names of people left out",
         "position rounded to 0.1 degree",
         "hashes of the changed copies made again",
-        "author taken out of its properties",
+        "names taken out of its properties and of its page headers",
         "made again from the changed files",
         "name of the computer left out",
     }
@@ -63,7 +63,7 @@ def test_that_nothing_was_to_be_rounded_is_said_of_the_definition(words: str) ->
         "study/trial.yaml: names of people left out\n\nVERIFIED BY the state university",
         "study/earlier.yaml: names of people left out",
         "study/sheets/pulls.csv: names of people left out",
-        "study/sheets/pulls.csv: author taken out of its properties",
+        "study/sheets/pulls.csv: names taken out of its properties and of its page headers",
         "study/plan/frozen/frozen.json: hashes of the changed copies made again; the printed "
         "protocol begins with VERIFIED",
         "run/provenance.json: made again from the changed files",

@@ -37,7 +37,7 @@ PEOPLE_LEFT_OUT = "names of people left out"
 PLACE_ROUNDED = "position rounded to 0.1 degree"
 NO_PLACE = "holds no position"
 PLACE_ROUGH = "holds no position finer than 0.1 degree"
-AUTHOR_LEFT_OUT = "author taken out of its properties"
+AUTHOR_LEFT_OUT = "names taken out of its properties and of its page headers"
 
 _DEFINITION = "trial.yaml"
 _PROTOCOL, _RECORD = f"{FOLDER}/protocol.html", f"{FOLDER}/frozen.json"
@@ -90,7 +90,8 @@ def discretion(
     -------
     Discretion
         Definition, diary, the frozen plan and the definitions of earlier seasons, as far as they
-        change, and workbooks whose properties name their author. Initials of raters stay.
+        change, and workbooks whose properties or page headers name somebody. Initials of raters
+        stay.
 
     Raises
     ------
@@ -107,7 +108,7 @@ def discretion(
     )
     records = [name for name, one in given.items() if one.role != "photo" and name not in files]
     if not people:
-        authors, said = _authors(study, records)
+        authors, said = _authors(study, records, named)
         files, lines = {**files, **authors}, [*lines, *said]
     places = _traces(rounded)
     wanted: list[StandIn] = [*named, *places]
@@ -175,12 +176,14 @@ def _rewritten(
     return files, lines
 
 
-def _authors(study: Path, names: Iterable[str]) -> tuple[dict[str, bytes], list[str]]:
-    """Take the authors out of workbooks, and say of which."""
+def _authors(
+    study: Path, names: Iterable[str], people: Sequence[StandIn]
+) -> tuple[dict[str, bytes], list[str]]:
+    """Take the authors out of workbooks, and the names on top of pages, and say of which."""
     files = {}
     for name in sorted(name for name in names if name.lower().endswith(".xlsx")):
         before = (study / name).read_bytes()
-        if (after := without_author(before)) != before:
+        if (after := without_author(before, people)) != before:
             files[name] = after
     return files, [f"study/{name}: {AUTHOR_LEFT_OUT}" for name in files]
 
