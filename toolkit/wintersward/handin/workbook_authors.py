@@ -42,8 +42,8 @@ def without_author(data: bytes, people: Sequence[StandIn] = ()) -> bytes:
     -------
     bytes
         The same bytes where nobody is named; else the same parts in the same order, without the
-        names in the properties, on top of and below printed pages, in the list of who commented, and in the folder that the file
-        lay in when it was saved.
+        names in the properties, on top of and below printed pages, in the list of who commented,
+        and in the folder that the file lay in when it was saved.
     """
     if not zipfile.is_zipfile(io.BytesIO(data)):
         return data
