@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import jinja2
@@ -14,10 +16,13 @@ from report.briefs import FROZEN, all_pages, changes
 from wintersward.analysis.results import empty
 from wintersward.analysis.skeleton import DEMONSTRATION
 from wintersward.paths import template_folder
+from wintersward.report import brief
 from wintersward.report.brief import CAUTIONS, ROOMS, brief_page
 from wintersward.report.cautions import cautions
 from wintersward.report.page import Page
 from wintersward.report.said import raw_text
+from wintersward.trial.diary import CoverSpell
+from wintersward.trial.schema import LoggerMeasure
 
 from .test_demonstrating import WORDS as JUDGING
 from .test_language import found
@@ -323,3 +328,34 @@ def test_the_words_of_the_template_claim_nothing() -> None:
     folder = template_folder("reports") / "brief"
     assert sorted(path.name for path in folder.iterdir()) == ["index.html.j2", "style.css"]
     assert found((folder / "index.html.j2").read_text(encoding="utf-8")) == []
+
+
+def test_what_is_to_come_is_what_nobody_has_told_of_yet(pages: dict[str, Page]) -> None:
+    page = pages["answered"]
+    dates = {
+        "visits": [dt.date(2026, 4, 17), dt.date(2026, 4, 24)],
+        "first_event": dt.date(2026, 4, 18),
+    }
+    later = replace(page, definition=page.definition.model_copy(update={"dates": dates}))
+    assert [name for name, _ in brief._coming(later)] == ["first event", "visits"]
+    # A covers' spell or mown turf is told by a person, a logger's reading is not.
+    for name, column in (("management", "date"), ("cover_events", "date")):
+        told = page.table(name).iloc[:0].reindex([0]).assign(**{column: pd.Timestamp("2026-04-20")})
+        seen = replace(later, tables={**later.tables, name: told})
+        assert brief._coming(seen) == [("visits", "24 April 2026")]
+    spell = CoverSpell(on="2026-01-19", off="2026-05-01")
+    assert brief._coming(replace(later, covers=[spell])) == []
+
+
+def test_a_logger_that_read_on_hides_no_lost_visit(pages: dict[str, Page]) -> None:
+    page = pages["answered"]
+    told = {"from": "logger", "what": "air temperature", "dates": ["2026-04-17"]}
+    measures = {**page.definition.measures, "air": LoggerMeasure.model_validate(told)}
+    observed = page.table("observations")
+    more = observed.iloc[:1].assign(measure="air", date=pd.Timestamp("2026-06-01"))
+    read = replace(
+        page,
+        definition=page.definition.model_copy(update={"measures": measures}),
+        tables={**page.tables, "observations": pd.concat([observed, more], ignore_index=True)},
+    )
+    assert brief._coming(read) == brief._coming(page) == [("first event", "18 April 2026")]

@@ -79,6 +79,18 @@ class TestRuns:
             path.write_text(PRIMARY.splitlines()[0] + "\n", encoding="utf-8")
         assert [one.said for one in runs_of(ran)] == ["no data yet for the primary question"] * 2
 
+    def test_it_tells_how_much_of_the_data_is_there(self, ran: Path) -> None:
+        results = ran / "runs" / "002" / "results"
+        (results / "primary.csv").write_text(PRIMARY.splitlines()[0] + "\n", encoding="utf-8")
+        head = "measure,date,expected,used,excluded,missing,repeats,due\n"
+        rows = "colour,2026-02-28,16,16,0,0,0,yes\ncolour,2026-03-24,16,{},0,1,0,yes\n"
+        for used, said in (
+            (15, "15 of 16 observations of the primary question; nothing is compared yet"),
+            (0, "no data yet for the primary question"),
+        ):
+            (results / "counts.csv").write_text(head + rows.format(used), encoding="utf-8")
+            assert runs_of(ran)[1].said == said
+
     def test_a_demonstration_shows_no_interval(self, ran: Path) -> None:
         run = ran / "runs" / "002"
         edit_json(run / "results" / "tables.json", lambda held: held.pop("primary"))

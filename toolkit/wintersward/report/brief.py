@@ -27,6 +27,7 @@ from wintersward.report.verdicts import verdict
 from wintersward.report.views import factor_label, level_label, measure_view, picture_name
 from wintersward.report.words import answer, planned_rows, question_text, waiting
 from wintersward.trial.dates import dates_meant
+from wintersward.trial.schema import LoggerMeasure
 
 if TYPE_CHECKING:
     from wintersward.report.page import Page
@@ -194,11 +195,22 @@ def _verdicts(page: Page) -> list[str]:
 
 
 def _coming(page: Page) -> list[tuple[str, str]]:
-    """List the planned days after the last observation."""
-    observed, definition = page.table("observations"), page.definition
-    last = dt.date.min if observed.empty else pd.Timestamp(str(observed["date"].max())).date()
-    later = [
-        ([day for day in days_of(days) if day > last], name.replace("_", " "))
-        for name, days in definition.dates.items()
-    ]
-    return [(name, days_listed(days)) for days, name in sorted(later) if days]
+    """List the planned days that lie after all that was observed and is told in the diary."""
+    last, later = _told_until(page), []
+    for name, days in page.definition.dates.items():
+        left = [day for day in days_of(days) if day > last]
+        if left:
+            later.append((left, name.replace("_", " ")))
+    return [(name, days_listed(days)) for days, name in sorted(later)]
+
+
+def _told_until(page: Page) -> dt.date:
+    """Find the last day that a person told of; a logger goes on by itself when a visit is lost."""
+    measures, observed = page.definition.measures, page.table("observations")
+    alone = [name for name, one in measures.items() if isinstance(one, LoggerMeasure)]
+    found = [*observed.loc[~observed["measure"].isin(alone), "date"]]
+    for name in ("cover_events", "management"):
+        found += [*page.table(name)["date"]]
+    days = [pd.Timestamp(str(day)).date() for day in found]
+    days += [day for spell in page.covers for day in (spell.on, spell.off) if day is not None]
+    return max(days, default=dt.date.min)

@@ -140,7 +140,7 @@ def _answer(place: Path, definition: Definition | None) -> str:
     except (WinterswardError, ValueError) as error:
         return f"its answer cannot be read: {' '.join(str(error).split())}"
     if primary.empty:
-        return _NOT_YET
+        return _so_far(place, definition)
     where = f"its answer is in runs/{place.name}/report.html"
     if definition is None:
         return f"{where}; trial.yaml cannot be read now"
@@ -151,6 +151,26 @@ def _answer(place: Path, definition: Definition | None) -> str:
     except (ValueError, LookupError):
         # Rows that the question of today has and that run had not.
         return f"{where}; its table primary does not fit the question of trial.yaml"
+
+
+def _so_far(place: Path, definition: Definition | None) -> str:
+    """Say how much there was of what the primary question waits for."""
+    from wintersward.runs.record import Record
+    from wintersward.trial.dates import dates_meant
+
+    if definition is None:
+        return _NOT_YET
+    question = definition.analysis.primary
+    try:
+        counts = Record(place).read("counts")
+    except (WinterswardError, ValueError):
+        return _NOT_YET
+    day = dates_meant(definition.dates, question.on)[0].isoformat()
+    asked = counts[(counts["measure"] == question.measure) & (counts["date"] == day)]
+    there, planned = (int(asked[name].sum()) for name in ("used", "expected"))
+    if not there:
+        return _NOT_YET
+    return f"{there} of {planned} observations of the primary question; nothing is compared yet"
 
 
 def _fits(definition: Definition, asked: Any) -> bool:
