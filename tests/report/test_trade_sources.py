@@ -19,7 +19,6 @@ from wintersward.trial.schema import LoggerMeasure, SheetMeasure
 from .test_aerating import table as aerations
 from .test_aerating import with_plans
 
-NO_PHOTOS = empty("photo_scores")
 # An author or a body with a year, a standard, or a law by its place.
 NAMED = re.compile(r"([A-Z][a-z]+)(?: and [A-Z][a-z]+| et al\.)?,? (?:\(?\d{4}|F\d{4})")
 
@@ -33,7 +32,7 @@ def with_kind(definition: Definition, kind: str) -> Definition:
 
 
 def listed(definition: Definition) -> str:
-    return " ".join(trade_sources(definition, NO_PHOTOS))
+    return " ".join(trade_sources(definition))
 
 
 def test_every_caution_has_its_source_listed(definition: Definition) -> None:
@@ -62,16 +61,13 @@ def test_a_source_is_listed_only_where_it_is_named(
     assert "Henderson" not in held
     assert "Qu et al." not in held
     assert "Karcher" not in held
-    assert "Crop Science 43, 943–951" in " ".join(trade_sources(definition, tables["photo_scores"]))
+    scored = with_tables(definition, photo_scores=tables["photo_scores"])
+    assert "Crop Science 43, 943–951" in scored
 
 
 def with_tables(definition: Definition, **tables: pd.DataFrame) -> str:
-    found = trade_sources(
-        definition,
-        NO_PHOTOS,
-        aerated="aeration_options" in tables,
-        table=lambda name: tables.get(name, empty(name)),
-    )
+    found = trade_sources(definition, lambda name: tables.get(name, empty(name)))
+    assert len(set(found)) == len(found)
     assert found == sorted(found, key=str.casefold)
     return " ".join(found)
 
@@ -134,10 +130,5 @@ def test_of_aeration_only_what_is_named_is_listed(definition: Definition) -> Non
     assert "Landreth" in seen
 
 
-@pytest.mark.parametrize("aerated", [False, True])
-def test_the_list_is_by_name(definition: Definition, aerated: bool) -> None:
-    found = trade_sources(definition, NO_PHOTOS, aerated)
-    assert set(SOURCES.values()) <= set(found) or not aerated
-    assert aerated or not set(SOURCES.values()) & set(found)
-    assert found == sorted(found, key=str.casefold)
-    assert len(set(found)) == len(found)
+def test_without_ways_to_aerate_their_sources_are_not_listed(definition: Definition) -> None:
+    assert not set(SOURCES.values()) & set(trade_sources(with_plans(definition)))

@@ -14,6 +14,7 @@ from wintersward.report.comparisons import in_order, pair_text, said_or_dash
 from wintersward.report.numbers import (
     counted,
     day_text,
+    in_words,
     level_text,
     listed_words,
     p_text,
@@ -208,7 +209,7 @@ def _bounds(gained: pd.DataFrame, at: int, definition: Definition) -> str:
             many = int(row[f"{side}_{name}"])
             if many:
                 verb = "was" if many == 1 else "were"
-                said.append(f"{counted(many, 'x').split()[0]} {of} {verb} {words}")
+                said.append(f"{in_words(many)} {of} {verb} {words}")
     return listed_words(said) if said else ""
 
 

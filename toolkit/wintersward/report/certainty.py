@@ -13,6 +13,7 @@ from wintersward.report.numbers import (
     common_decimals,
     counted,
     df_text,
+    in_words,
     level_text,
     listed_words,
     p_text,
@@ -251,7 +252,7 @@ def _others(judged: pd.DataFrame, planned: pd.Series, definition: Definition) ->
     ]
     if unlike:
         verb = "says" if len(unlike) == 1 else "say"
-        parts["unlike"] = f"{counted(len(unlike), 'x').split()[0].capitalize()} of them {verb}"
+        parts["unlike"] = f"{in_words(len(unlike)).capitalize()} of them {verb}"
         each = []
         for at in unlike:
             parts[f"size{at}"] = _size(judged, at, matters, definition)

@@ -8,7 +8,15 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import said_or_dash
-from wintersward.report.numbers import counted, day_text, decimals_for, listed_words, p_text, text
+from wintersward.report.numbers import (
+    counted,
+    day_text,
+    decimals_for,
+    in_words,
+    listed_words,
+    p_text,
+    text,
+)
 from wintersward.report.said import Sentence, number, row_at, value_at
 from wintersward.report.tables import Cell, Head, Row, html_table
 from wintersward.report.views import (
@@ -50,9 +58,9 @@ def checks_words(checks: pd.DataFrame, definition: Definition) -> str:
         return ""
     alpha = definition.analysis.alpha
     found, chance = len(_asking(checks, definition)), round(made * alpha)
-    few = f"about {counted(chance, 'x').split()[0]}" if chance else "hardly any"
+    few = f"about {in_words(chance)}" if chance else "hardly any"
     verb = "asks" if found == 1 else "ask"
-    many = counted(found, "x").split()[0].replace("no", "none").capitalize()
+    many = in_words(found, "none").capitalize()
     return (
         f"{many} of {made} tests {verb} for a look, with p below {alpha:g}; {few} would do so by "
         "chance."

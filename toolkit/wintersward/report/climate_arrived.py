@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from wintersward.analysis.arrivals import AFTER, NOT_KNOWN, ON_OR_BEFORE, REACHED
 from wintersward.report.climate_views import held_levels
-from wintersward.report.numbers import counted, day_text, listed_words
+from wintersward.report.numbers import counted, day_text, in_words, listed_words
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import in_sentence, level_label
 from wintersward.trial.schema import Definition
@@ -118,7 +118,7 @@ def _others(told: pd.DataFrame, definition: Definition) -> str:
         parts = []
         for level in held_levels(definition, own["level"]):
             whole, some = (int((one["level"] == level).sum()) for one in (told, own))
-            many = f"{counted(some, 'of').split()[0]} of {counted(whole, 'plot')}"
+            many = f"{in_words(some)} of {counted(whole, 'plot')}"
             many = "the one plot" if whole == 1 else many
             parts.append(f"{many} with {in_sentence(level_label(definition, level))}")
         if parts:

@@ -9,7 +9,7 @@ import pandas as pd
 
 from wintersward.decisions.closure import CLOSED, closure_measures
 from wintersward.decisions.planner import aerating_days
-from wintersward.report.numbers import counted, day_text, text
+from wintersward.report.numbers import counted, day_text, in_words, text
 from wintersward.report.recovering_gains import GAINED, allowed_days, visits_rule
 from wintersward.report.recovering_words import asked_rows, plot_word
 from wintersward.report.said import Sentence, number, row_at, value_at
@@ -99,7 +99,7 @@ def _in_time(
     }
     parts: dict[str, object] = {
         "day": day_text(day) + _ahead(day.date(), event),
-        "there": counted(there, "x").split()[0].replace("no", "none"),
+        "there": in_words(there, "none"),
         "of": f"{len(own)} {kind}s with {label}",
         "share": f"{CLOSED:g}",
         "verb": "was" if there < 2 else "were",

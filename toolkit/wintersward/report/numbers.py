@@ -18,6 +18,7 @@ __all__ = [
     "days_listed",
     "decimals_for",
     "df_text",
+    "in_words",
     "level_text",
     "listed_words",
     "mean_decimals",
@@ -202,8 +203,20 @@ def counted(n: int, one: str, many: str = "") -> str:
     >>> counted(1, "photo"), counted(6, "block"), counted(36, "plot"), counted(0, "plot")
     ('one photo', 'six blocks', '36 plots', 'no plots')
     """
-    said = _FEW[n] if 0 <= n < len(_FEW) else str(n)
-    return f"{said} {one if n == 1 else many or one + 's'}"
+    return f"{in_words(n)} {one if n == 1 else many or one + 's'}"
+
+
+def in_words(n: int, none: str = "no") -> str:
+    """Write a small count as a word, a larger one in digits.
+
+    Examples
+    --------
+    >>> in_words(3), in_words(36), in_words(0), in_words(0, "none")
+    ('three', '36', 'no', 'none')
+    """
+    if n == 0:
+        return none
+    return _FEW[n] if 0 < n < len(_FEW) else str(n)
 
 
 def day_text(day: object) -> str:

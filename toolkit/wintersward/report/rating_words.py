@@ -6,7 +6,15 @@ import pandas as pd
 from markupsafe import Markup
 
 from wintersward.report.comparisons import pair_rank, pair_text, said_or_dash
-from wintersward.report.numbers import counted, day_text, level_text, p_text, table_decimals, text
+from wintersward.report.numbers import (
+    counted,
+    day_text,
+    in_words,
+    level_text,
+    p_text,
+    table_decimals,
+    text,
+)
 from wintersward.report.said import Said, Sentence, interval_said, row_at
 from wintersward.report.tables import Head, Row, html_table
 from wintersward.report.views import MeasureView, in_sentence, measure_view
@@ -52,16 +60,16 @@ def rank_words(ranked: pd.DataFrame, definition: Definition, measure: str) -> st
     )
     limit = f"{definition.analysis.alpha:g}"
     if same + apart:
-        agreed = "all of them" if same == len(rows) else f"{counted(same, 'x').split()[0]} of them"
+        agreed = "all of them" if same == len(rows) else f"{in_words(same)} of them"
         said += (
             f"In {agreed} ranks and means say the same about whether the two can be told apart (p "
             f"of the single comparison below {limit} or not)"
         )
-        said += f"; in {counted(apart, 'x').split()[0]} they do not" if apart else ""
+        said += f"; in {in_words(apart)} they do not" if apart else ""
         said += "."
     if mute:
         which = "the other" if same + apart else "all"
-        many = counted(mute, "one", "x").split()[0]
+        many = in_words(mute)
         said += (
             f" In {which} {many} too few plots differ for a p by ranks below {limit}, so "
             "ranks can tell nothing there."

@@ -13,6 +13,7 @@ from wintersward.report.interactions import crossing_of
 from wintersward.report.numbers import (
     counted,
     days_listed,
+    in_words,
     level_text,
     listed_words,
     table_decimals,
@@ -205,5 +206,5 @@ def _bounds(row: pd.Series, definition: Definition) -> str:
             many = int(row[f"{side}_{name}"])
             if many:
                 of = counted(int(row[f"units_{side}"]), kind)
-                said.append(f"{counted(many, 'x').split()[0]} of {of} with {label} {words}")
+                said.append(f"{in_words(many)} of {of} with {label} {words}")
     return f" ({listed_words(said)})" if said else ""

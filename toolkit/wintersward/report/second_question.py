@@ -12,8 +12,8 @@ from wintersward.report.holes import holes_beside
 from wintersward.report.interactions import asked_crossing, crossing_of, interactions
 from wintersward.report.numbers import (
     common_decimals,
-    counted,
     day_text,
+    in_words,
     level_text,
     listed_words,
     p_text,
@@ -149,7 +149,7 @@ def _crossed(
         return Sentence(form + "the whole interval is on one side of zero.", parts)
     form += "from these two treatments these data cannot tell whether the {outer} changed it."
     many = len(definition.treatments[str(row["effect"]).split(":")[0]].levels)
-    parts["all"] = counted(many, "x").split()[0].capitalize()
+    parts["all"] = in_words(many).capitalize()
     return _overall(Sentence(form, parts), row, definition, tests)
 
 

@@ -214,12 +214,7 @@ def _methods(page: Page) -> Context:
 def _references(page: Page) -> Context:
     return {
         "references": references(page.table),
-        "trade": trade_sources(
-            page.definition,
-            page.table("photo_scores"),
-            aerated=not page.table("aeration_options").empty,
-            table=page.table,
-        ),
+        "trade": trade_sources(page.definition, page.table),
     }
 
 

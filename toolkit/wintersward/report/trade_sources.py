@@ -78,25 +78,16 @@ _SUN = "Reda and Andreas 2004; Ineichen and Perez 2002"
 _RELIABILITY = "Leinauer 2015"
 
 
-def trade_sources(
-    definition: Definition,
-    photo_scores: pd.DataFrame,
-    aerated: bool = False,
-    table: Table = empty,
-) -> list[str]:
+def trade_sources(definition: Definition, table: Table = empty) -> list[str]:
     """List the sources that the cautions, counts, measurements and ways to aerate name.
 
     Parameters
     ----------
     definition : Definition
         Its measures that are of a usual kind.
-    photo_scores : DataFrame
-        Table of a run; where it has rows, the numbers of photos are shown.
-    aerated : bool
-        Whether ways to aerate are shown.
     table : callable, optional
-        Gives a table of the run by its name, empty where it was not written. Left out, nothing
-        is known of counts, sun, light and advice, and of aeration all is listed that may be named.
+        Gives a table of the run by its name, empty where it was not written. What a run does not
+        show, such as scores of photos, counts of risks or ways to aerate, names no source.
 
     Returns
     -------
@@ -111,17 +102,16 @@ def trade_sources(
             named.append(measure.logged.source)
     for figures in figures_for(definition).values():
         named += [figure.source for figure in figures]
-    if not photo_scores.empty:
-        named.append(_COLOUR_INDEX)
-    found = _listed(_SOURCES, [*named, *_counted(table)])
-    if aerated:
-        found += _aerating(table("aeration_options"), definition)
+    named += _counted(table)
+    found = _listed(_SOURCES, named) + _aerating(table("aeration_options"), definition)
     return sorted(found, key=str.casefold)
 
 
 def _counted(table: Table) -> list[str]:
-    """Tell which sources the counts, estimates and advice of a run name."""
+    """Tell which sources the scores, counts, estimates and advice of a run name."""
     named = [str(one) for one in table("risks")["source"].unique()]
+    if not table("photo_scores").empty:
+        named.append(_COLOUR_INDEX)
     if not table("sun_hours").empty:
         named.append(_SUN)
     if (table("next_trial")["advice"] == "raters").any():
@@ -132,7 +122,7 @@ def _counted(table: Table) -> list[str]:
 def _aerating(options: pd.DataFrame, definition: Definition) -> list[str]:
     """List the sources that the part on ways to aerate names."""
     if options.empty:
-        return [*SOURCES.values()]
+        return []
     named = [caution.source for caution in aerating_cautions(definition.units)]
     named += [SAND_SOURCE, *map(str, day_words(options, definition))]
     return _listed(SOURCES, named)
