@@ -61,8 +61,8 @@ def test_the_lead_and_who_was_there_in_time(holed: Definition) -> None:
         "fleece than with no cover (by the visits alone anything up to 14 days)."
     )
     assert there == (
-        "On 17 April 2026, the day before the first event, none of 3 plots with hollow tine "
-        "3/4 in was 95 % closed (58 to 79 %)."
+        "On 17 April 2026, the day before the first event, none of 3 plots with ‘Hollow tine "
+        "3/4 in’ was 95 % closed (58 to 79 %)."
     )
     assert ", two of 3 " in said(holed, FIRST, 95.0, 79.0, 99.0)[1]
 
@@ -92,5 +92,5 @@ def test_it_stands_with_the_answer(
     held = {"closure_gained": table(FIRST), "closure": closure(58.0, 79.0, 66.0)}
     told = " ".join(make_page(tables | held, holed).section("answer").html.split())
     assert "After hollow tine 3/4 in, holes were " in told
-    assert ", the day before the first event, none of 3 plots with hollow tine 3/4 in was" in told
+    assert ", the day before the first event, none of 3 plots with ‘Hollow tine 3/4 in’ was" in told
     assert "After hollow tine" not in make_page(tables, holed).section("answer").html

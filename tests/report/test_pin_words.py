@@ -194,7 +194,7 @@ def test_only_work_that_the_diary_tells_is_told(definition: Definition) -> None:
     before = {"2026-03-05": "mowing", "2026-03-09": "aeration", "2026-03-20": "nitrogen"}
     assert len(pin_alarms(page_of(definition, missing, management=care(before)))) == 1
     played = pin_alarms(page_of(definition, missing, management=care({"2026-04-11": "traffic"})))
-    assert str(played[1]).endswith("(see Care of the turf): search now.")
+    assert str(played[1]).endswith("2026: search now.")
     even = page_of(definition, [OUT, {**BACK, "back": 288}], management=care(WORK))
     assert pin_alarms(even) == []
 

@@ -92,7 +92,7 @@ def _in_time(
     own = own[pd.to_datetime(own["date"]) == day]
     least, most = (int(str(at)) for at in (own["value"].idxmin(), own["value"].idxmax()))
     there = int((own["value"] >= CLOSED).sum())
-    kind, label = plot_word(definition), in_sentence(level_label(definition, tine))
+    kind, label = plot_word(definition), f"‘{level_label(definition, tine)}’"
     ends = {
         name: number("closure", closure, at, "value", text(value_at(closure, at, "value"), 0))
         for name, at in (("least", least), ("most", most))

@@ -65,10 +65,7 @@ _NO_PINS = "By the diary no {what} went into the turf."
 _LIFTED = "blown off"
 # Work by which a pin that is left comes to harm people or machines.
 _WORK = ("aeration", "mowing", "rolling", "topdressing", "seeding", "traffic")
-_SINCE = (
-    "By the diary there was {work} on plots of this trial {since} (see Care of the turf): search "
-    "now{machines}."
-)
+_SINCE = "By the diary there was {work} on plots of this trial {since}: search now{machines}."
 
 
 def pin_alarms(page: Page) -> list[str | Sentence]:
