@@ -9,13 +9,12 @@ import pytest
 
 
 def pytest_collection_finish() -> None:
-    """Leave what is loaded by now out of every later search for garbage.
+    """Search for garbage seldom.
 
     Most tests read and draw with libraries of some hundred thousand objects, and a tenth of their
     time went into walking over these again and again.
     """
-    gc.collect()
-    gc.freeze()
+    _search()
     gc.set_threshold(100_000, 50, 100)
 
 
@@ -23,4 +22,10 @@ def pytest_collection_finish() -> None:
 def _left_behind() -> Iterator[None]:
     """Search after each module, so that a file which it left open is told there, as an error."""
     yield
+    _search()
+
+
+def _search() -> None:
+    """Search for garbage, and leave what stays out of every later search."""
     gc.collect()
+    gc.freeze()
