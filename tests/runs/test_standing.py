@@ -22,6 +22,8 @@ from wintersward.trial import read_definition
 
 COVERED = "covers:\n  - {on: 2026-01-19}\n"
 UNCOVERED = "covers:\n  - {on: 2026-01-19, off: 2026-03-09}\n"
+# One pin is missing in the example's diary.
+BACK, ALL_BACK = "back: 289", "back: 290"
 LABELS = ("fleece", "woven", "Spun", "hollow", "solid", "Hollow", "Solid", "No cover")
 
 
@@ -267,11 +269,14 @@ def complete(study: Path) -> Path:
 
 
 def gathered(study: Path) -> Path:
-    """Bring in all that was gathered in the example study."""
+    """Bring in all that was gathered in the example study, and every pin."""
     for name in ("diary.yaml", "sheets", "loggers"):
         source = EXAMPLE / name
         copy = shutil.copytree if source.is_dir() else shutil.copy
         copy(source, study / name)
+    text = (study / "diary.yaml").read_text(encoding="utf-8")
+    assert text.count(BACK) == 1
+    diary(study, text.replace(BACK, ALL_BACK))
     days = [folder.name for folder in (EXAMPLE / "photos").iterdir() if folder.is_dir()]
     photos(study, *days)
     return study
@@ -290,6 +295,22 @@ def test_when_everything_is_there_a_run_is_next_and_then_nothing(complete: Path)
         "the report is up to date; nothing is to be done today; 18 April 2026, tomorrow: first "
         "event"
     )
+
+
+def test_a_pin_that_is_not_counted_out_comes_before_all_else(complete: Path) -> None:
+    text, whole = (complete / "diary.yaml").read_text("utf-8"), at(complete, "2026-05-01").next
+    diary(complete, text.replace(ALL_BACK, BACK))
+    found = at(complete, "2026-05-01")
+    lost = "1 of 292 bright steel pins not counted out of the turf"
+    assert found.words()[1] == f"  overdue, 9 March 2026: {lost}"
+    assert found.next.startswith(f"search where the covers lay: {lost}; nobody plays, ")
+    assert found.next.endswith(f"; then: {whole}")
+    assert found.as_dict()["due"][0]["kind"] == "pins"
+    # While covers lie, pins belong in the turf.
+    assert "pins" not in at(complete, "2026-03-08").next
+    before, _, after = text.partition("  - {date: 2026-03-09, what: bright steel pins")
+    diary(complete, before + after[after.index("\n\n") :])
+    assert "292 of 292 bright steel pins not counted out" in at(complete, "2026-05-01").next
 
 
 @pytest.mark.parametrize("day", ["2026-01-10", "2026-03-23", "2026-03-24", "2026-05-01"])

@@ -32,14 +32,14 @@ class Due:
     ----------
     day : date
         When.
-    kind : {'visit', 'work'}
-        Whether something is observed, or done.
+    kind : {'visit', 'work', 'pins'}
+        Whether something is observed, or done, or pins are to be found.
     what : str
         A few words: ``visit``, ``covers on``.
     state : {'overdue', 'incomplete', 'today', 'coming'}
         A visit is overdue while nothing of its measures is there, and incomplete while some is;
-        covers are overdue until the diary tells of them. Other work is never overdue: nothing
-        tells that it was done.
+        covers are overdue until the diary tells of them, pins from the day the covers are off
+        until all are counted out. Other work is never overdue: nothing tells that it was done.
     lacking : mapping of str to int
         For each measure that is due, the number of plots that lack it and are not declared
         missing; empty for work.
@@ -169,6 +169,7 @@ def all_due(known: Known, today: dt.date) -> Iterator[Due]:
     """
     definition = known.definition
     days: dict[dt.date, list[str]] = {}
+    yield from _pins(known, today)
     for name, measure in definition.measures.items():
         if isinstance(measure, LoggerMeasure):
             continue  # its readings come by themselves; nobody visits for them
@@ -191,6 +192,21 @@ def all_due(known: Known, today: dt.date) -> Iterator[Due]:
             if chosen:
                 held = {name: many for name, many in lacking.items() if name in chosen}
                 yield Due(day, "visit", what, state, held)
+
+
+def _pins(known: Known, today: dt.date) -> Iterator[Due]:
+    """Ask for pins and staples that are not counted out of the turf although the covers are off."""
+    off = covers_told(known.diary)[1]
+    if known.trial is None or off is None or off > today or not known.diary.pins:
+        return
+    from wintersward.decisions.pins import MISSING, NEVER_OUT, pin_counts
+
+    counts = pin_counts(known.trial)
+    for one in counts[counts["plots"] == ""].to_dict("records"):
+        if one["state"] in (MISSING, NEVER_OUT):
+            lost = one["missing"] if one["state"] == MISSING else one["out"]
+            what = f"{lost:g} of {one['out']:g} {one['what']} not counted out of the turf"
+            yield Due(off, "pins", what, "overdue", {})
 
 
 def _when(day: dt.date, today: dt.date) -> str:

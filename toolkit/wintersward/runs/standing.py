@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from wintersward.errors import WinterswardError
+from wintersward.errors import WinterswardError, listed
 from wintersward.paths import command, study_folder
 from wintersward.records.photo_files import PHOTO_ENDINGS
 from wintersward.runs.due import COVERS, Due, Known, all_due, covers_told, day_words, known_of
@@ -144,7 +145,8 @@ def standing(
     later = next((one for one in due if one.day > soon), None)
     frozen = (study / FOLDER).exists()
     typed = folder if isinstance(folder, str) else study
-    todo = _next(known, stage, frozen, [*now, *([later] if later else [])], today, typed)
+    asked = [one for one in (*now, *([later] if later else [])) if one.kind != "pins"]
+    todo = _search(now) + _next(known, stage, frozen, asked, today, typed)
     return Standing(
         study,
         definition,
@@ -204,6 +206,18 @@ def _is_current(study: Path, run: Path) -> bool:
         if not old_photo and sha256(path) != files[name]["sha256"]:
             return False
     return True
+
+
+def _search(due: Iterable[Due]) -> str:
+    """Say before all else that pins are to be found; they harm people and machines."""
+    lost = [one.what for one in due if one.kind == "pins"]
+    if not lost:
+        return ""
+    return (
+        f"search where the covers lay: {listed(lost)}; nobody plays, trains, mows, rolls or "
+        "aerates there until they are found and counted in diary.yaml, under 'pins', or until "
+        "whoever answers for the field has had the ground searched and decides; then: "
+    )
 
 
 def _next(
